@@ -1,0 +1,14 @@
+#!/usr/bin/env node
+// The commands, nothing else: each file beside this one adds one command and calls a room for the work.
+import { readFileSync } from 'node:fs';
+import { Command } from 'commander';
+
+const { version } = JSON.parse(readFileSync(new URL('../../package.json', import.meta.url), 'utf8'));
+
+const program = new Command('vatwarden')
+  .description('Runs a saltwater mixing station over MQTT, and does the arithmetic of the whole job.')
+  .version(version)
+  .showSuggestionAfterError()
+  .exitOverride((error) => process.exit(error.exitCode === 0 ? 0 : 2));
+
+await program.parseAsync();
