@@ -1,0 +1,115 @@
+// What goes into the core and what comes out of it: plain data, one field tells the members of a union apart.
+//
+// An event is one input image: what arrived, how much time passed since the event before it, and whether a control tick
+// is due. The core evaluates everything on every event, so a wet float acts at once; leases are renewed on ticks only.
+// Effects say what is to be done; their order is their order on the wire. Time is elapsed milliseconds, never an instant.
+
+export interface Event {
+  /** Time since the event before this one; a whole number >= 0. */
+  readonly elapsedMs: number;
+  /** Everything that arrived with it, in order of arrival. */
+  readonly inputs: readonly Input[];
+  /** A control tick: the only moment at which a lease is renewed. */
+  readonly tick: boolean;
+}
+
+export type BadReading = 'unparsable' | 'empty' | 'out-of-range' | 'sentinel' | 'offline' | 'overflow';
+
+export type Input =
+  /** Contacts: true = wet, running. Numbers are in the house unit (see station/plant.ts). `live` false: retained, history only. */
+  | {
+      readonly type: 'reading';
+      readonly sensor: string;
+      readonly value: number | boolean;
+      readonly live: boolean;
+    }
+  | { readonly type: 'bad-reading'; readonly sensor: string; readonly reason: BadReading }
+  | { readonly type: 'feedback'; readonly actuator: string; readonly on: boolean; readonly live: boolean }
+  | { readonly type: 'bad-feedback'; readonly actuator: string; readonly reason: BadReading }
+  /** A command on an actuator's topic that this service did not send; on null: nobody can read it. */
+  | {
+      readonly type: 'foreign-command';
+      readonly actuator: string;
+      readonly on: boolean | null;
+      readonly retained: boolean;
+    }
+  /** The connection to the broker came up (subscriptions granted) or went down. */
+  | { readonly type: 'link'; readonly up: boolean }
+  /** Our own heartbeat came back. */
+  | { readonly type: 'echo' }
+  | {
+      readonly type: 'clock';
+      readonly minuteOfDay: number;
+      readonly day: number;
+      readonly trusted: boolean;
+    }
+  | { readonly type: 'request'; readonly id: string; readonly request: Request }
+  /** The record of what happened can (or can't) be written. */
+  | { readonly type: 'journal'; readonly writable: boolean };
+
+export type Unit = 'refill' | 'batch' | 'exchange';
+
+export type Request =
+  | {
+      readonly ask: 'start' | 'hold' | 'restart' | 'stop' | 'abort' | 'reset';
+      readonly unit: Unit | 'all';
+    }
+  | { readonly ask: 'acknowledge'; readonly alarm: string }
+  | { readonly ask: 'reset-trip'; readonly trip: string }
+  | { readonly ask: 'salt-added'; readonly massKg: number | null }
+  | {
+      readonly ask: 'salinity-measured';
+      readonly vessel: string;
+      readonly salinity: number;
+      readonly instrument: string;
+    }
+  | { readonly ask: 'exchange-now'; readonly system: string; readonly volumeL: number }
+  | { readonly ask: 'out-of-service'; readonly device: string; readonly reason: string }
+  | { readonly ask: 'into-service'; readonly device: string };
+
+/** What a person is asked to do. One at a time for each vessel. */
+export interface Task {
+  readonly task: 'add-salt' | 'measure-salinity' | 'look';
+  readonly vessel: string;
+  /** For add-salt: the dry product to add, kg. */
+  readonly massKg: number | null;
+  readonly words: string;
+}
+
+export type AlarmState =
+  | 'normal'
+  | 'unacknowledged'
+  | 'acknowledged'
+  | 'returned-unacknowledged'
+  | 'latched-unacknowledged'
+  | 'latched-acknowledged'
+  | 'shelved'
+  | 'suppressed-by-design'
+  | 'out-of-service';
+
+export type Priority = 'urgent' | 'soon' | 'notice';
+
+export type Effect =
+  | {
+      readonly do: 'command';
+      readonly actuator: string;
+      readonly on: boolean;
+      readonly leaseMs: number;
+    }
+  | { readonly do: 'ask'; readonly vessel: string; readonly task: Task | null }
+  | {
+      readonly do: 'alarm';
+      readonly alarm: string;
+      readonly state: AlarmState;
+      readonly priority: Priority;
+      readonly words: string;
+      readonly mend: string;
+    }
+  | {
+      readonly do: 'answer';
+      readonly request: string;
+      readonly accepted: boolean;
+      readonly words: string;
+    }
+  /** Something worth keeping: a phase moved, a trip latched, a batch was accepted. */
+  | { readonly do: 'record'; readonly about: string; readonly words: string };

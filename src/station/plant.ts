@@ -1,0 +1,305 @@
+// The station as the rest of the house sees it: the owner's file with every quantity a number in the house unit
+// (litres, litres a minute, milliseconds, degC, practical salinity, mS/cm, kilograms, watts), every default filled in,
+// and what follows from the plumbing worked out once (what a route is for, which routes exclude each other, what lies
+// upstream of what). Nothing here changes while the station runs. `plantOf` in `compile.ts` makes one from a StationFile.
+
+export type VesselRole = 'purified-water' | 'fresh' | 'mixing' | 'system' | 'waste';
+export type RoutePurpose = 'refill' | 'transfer' | 'circulate' | 'supply' | 'drain' | 'flush' | 'other';
+export type SensorKind = 'float' | 'leak' | 'top-off' | 'level' | 'flow' | 'total' | 'temperature' | 'conductivity';
+export type FloatPosition = 'low' | 'high' | 'overflow';
+export type Starter = 'itself' | 'person';
+
+export interface Plant {
+  readonly id: string;
+  readonly name: string;
+  readonly vessels: Readonly<Record<string, Vessel>>;
+  readonly routes: Readonly<Record<string, Route>>;
+  readonly heaters: Readonly<Record<string, Heater>>;
+  readonly dosers: Readonly<Record<string, Doser>>;
+  readonly sensors: Readonly<Record<string, Sensor>>;
+  readonly actuators: Readonly<Record<string, Actuator>>;
+  /** The actuator held on while the service is healthy. */
+  readonly alive: string | null;
+  /** The one fresh vat, or null in a station with a single vat. */
+  readonly freshId: string | null;
+  /** The one mixing vat. */
+  readonly mixingId: string;
+  readonly systemIds: readonly string[];
+  readonly process: ProcessTargets;
+  readonly policy: Policy;
+  readonly link: { readonly provenWithinMs: number; readonly tickWithinMs: number };
+}
+
+export interface Vessel {
+  readonly id: string;
+  readonly name: string;
+  readonly role: VesselRole;
+  /** To the brim; Infinity for the inlet and the waste. */
+  readonly capacityL: number;
+  readonly marginL: number;
+  /** Least contents with which a pump may still draw. */
+  readonly minimumL: number;
+  /** A system's normal contents; 0 elsewhere. */
+  readonly volumeL: number;
+  readonly shape: Shape | null;
+  readonly handDrawn: { readonly flowLpm: number; readonly perDayL: number } | null;
+  readonly purityLimitMsPerCm: number | null;
+  readonly tap: string | null;
+  readonly floats: Readonly<Partial<Record<FloatPosition, string>>>;
+  readonly level: string | null;
+  readonly temperature: string | null;
+  readonly conductivity: string | null;
+  readonly topOff: string | null;
+  /** Routes that end here and that start here, loops excluded. */
+  readonly into: readonly string[];
+  readonly outOf: readonly string[];
+  /** What a simulated station starts with. */
+  readonly initial: { readonly contentsL: number; readonly salinity: number; readonly temperatureC: number };
+}
+
+export type Shape =
+  | { readonly kind: 'upright-cylinder'; readonly diameterMm: number; readonly heightMm: number }
+  | { readonly kind: 'lying-cylinder'; readonly diameterMm: number; readonly lengthMm: number }
+  | { readonly kind: 'box'; readonly lengthMm: number; readonly widthMm: number; readonly heightMm: number };
+
+export interface Route {
+  readonly id: string;
+  readonly name: string;
+  readonly from: string;
+  readonly to: string;
+  readonly purpose: RoutePurpose;
+  /** Source and destination are one vessel. */
+  readonly loop: boolean;
+  /** A pump is among its actuators; otherwise pressure or height moves the water. */
+  readonly pumped: boolean;
+  readonly through: readonly string[];
+  readonly shut: readonly string[];
+  /** Every actuator that cuts one of `through` off, nearest first. */
+  readonly upstream: readonly string[];
+  /** Routes that must not run together with this one. */
+  readonly excludes: readonly string[];
+  readonly flowLeastLpm: number;
+  readonly flowMostLpm: number;
+  readonly flowUsualLpm: number;
+  readonly primingMs: number;
+  readonly runDownMs: number;
+  readonly minimumRunMs: number;
+  readonly minimumRestMs: number;
+  readonly startsPerHour: number;
+  /** The longest lease among `through`: for so long may it run on unasked. */
+  readonly leaseMs: number;
+  readonly meter: string | null;
+}
+
+export interface Heater {
+  readonly id: string;
+  readonly name: string;
+  readonly vessel: string;
+  readonly actuator: string;
+  readonly powerW: number;
+  readonly coveredL: number;
+  readonly limitC: number;
+  readonly lagMs: number;
+  readonly lossWPerK: number;
+}
+
+export interface Doser {
+  readonly id: string;
+  readonly vessel: string;
+  readonly actuator: string;
+  readonly rateKgPerMin: number;
+  readonly largestKg: number;
+}
+
+/** Where a value is found on the wire. `at` is a JSON Pointer, or null for the plain payload. */
+export interface Place {
+  readonly topic: string;
+  readonly at: string | null;
+}
+
+export interface Availability extends Place {
+  readonly online: string;
+  readonly offline: string;
+}
+
+interface SensorBase extends Place {
+  readonly id: string;
+  readonly name: string;
+  readonly tag: string | null;
+  readonly maxAgeMs: number;
+  /** How often it publishes without a change; null: only on change. */
+  readonly republishesMs: number | null;
+  readonly availability: Availability | null;
+  readonly failureDomain: string | null;
+}
+
+interface ContactBase extends SensorBase {
+  /** Payload words for true (wet, running) and false (dry, resting). */
+  readonly yes: string;
+  readonly no: string;
+  /** How long a reading that permits, or one that forbids, must stand. */
+  readonly believeStartMs: number;
+  readonly believeStopMs: number;
+}
+
+interface NumberBase extends SensorBase {
+  readonly scale: number;
+  readonly offset: number;
+  /** In the payload's unit, after scale and offset. */
+  readonly range: readonly [number, number] | null;
+  /** In the payload's unit, before scale and offset. */
+  readonly sentinels: readonly number[];
+  readonly unit: string;
+}
+
+export interface FloatSensor extends ContactBase {
+  readonly measures: 'float';
+  readonly vessel: string;
+  readonly position: FloatPosition;
+  readonly markL: number;
+  readonly toleranceL: number;
+  readonly normallyClosed: boolean | null;
+}
+export interface LeakSensor extends ContactBase {
+  readonly measures: 'leak';
+  readonly tray: string;
+}
+export interface TopOffSensor extends ContactBase {
+  readonly measures: 'top-off';
+  readonly vessel: string;
+}
+/** Events carry litres. */
+export interface LevelSensor extends NumberBase {
+  readonly measures: 'level';
+  readonly vessel: string;
+  /** Pairs of level (mm) and contents (L), rising; null where the unit is already a volume or a share. */
+  readonly table: readonly (readonly [number, number])[] | null;
+  readonly uncertaintyL: number;
+}
+/** Events carry litres a minute. */
+export interface FlowSensor extends NumberBase {
+  readonly measures: 'flow';
+  readonly route: string;
+  readonly uncertainty: number;
+  readonly zeroLpm: number;
+}
+/** Events carry litres, absolute. */
+export interface TotalSensor extends NumberBase {
+  readonly measures: 'total';
+  readonly route: string;
+  readonly uncertainty: number;
+  readonly lostAtStartL: number;
+  /** In litres; null where it never wraps. */
+  readonly wrapsAtL: number | null;
+}
+/** Events carry degC. */
+export interface TemperatureSensor extends NumberBase {
+  readonly measures: 'temperature';
+  readonly vessel: string;
+  readonly uncertaintyK: number;
+}
+/** Events carry mS/cm as sent, compensated or not. */
+export interface ConductivitySensor extends NumberBase {
+  readonly measures: 'conductivity';
+  readonly vessel: string;
+  /** Temperature that the probe has already compensated to; null where raw. */
+  readonly compensatedToC: number | null;
+  readonly temperatureFrom: string | null;
+  readonly validAfter: { readonly route: string; readonly runsForMs: number } | null;
+  readonly validForMs: number;
+}
+export type Sensor =
+  | FloatSensor
+  | LeakSensor
+  | TopOffSensor
+  | LevelSensor
+  | FlowSensor
+  | TotalSensor
+  | TemperatureSensor
+  | ConductivitySensor;
+
+export type Payload = string | number | boolean | { readonly [key: string]: unknown };
+export type OffProof = 'feedback' | 'lease' | 'no-flow' | 'assumption';
+
+export interface Actuator {
+  readonly id: string;
+  readonly name: string;
+  readonly tag: string | null;
+  readonly kind: 'valve' | 'pump' | 'heater' | 'contactor' | 'doser' | 'signal';
+  readonly command: { readonly topic: string; readonly on: Payload; readonly off: Payload };
+  readonly leaseMs: number;
+  /** False: it stays on until told. */
+  readonly countsLease: boolean;
+  readonly feedback: Feedback | null;
+  readonly offProvenBy: OffProof;
+  /** What cuts this one off, or null. */
+  readonly upstream: string | null;
+  readonly failureDomain: string | null;
+}
+
+export interface Feedback extends Place {
+  readonly on: string;
+  readonly off: string;
+  readonly withinMs: number;
+  readonly maxAgeMs: number;
+  readonly republishesMs: number | null;
+  readonly availability: Availability | null;
+}
+
+export interface ProcessTargets {
+  readonly salinity: { readonly target: number; readonly tolerance: number };
+  readonly temperature: {
+    readonly targetC: number;
+    readonly toleranceK: number;
+    readonly leastC: number;
+    readonly mostC: number;
+    readonly systemMayMoveK: number;
+  } | null;
+  readonly saltName: string;
+  readonly saltYield: number;
+  readonly refill: {
+    readonly startBelowL: number;
+    readonly stopAtL: number;
+    readonly longestRunMs: number;
+  } | null;
+  readonly batch: {
+    readonly contentsL: number;
+    readonly leastL: number;
+    readonly dissolveMs: number;
+    readonly settleMs: number;
+    readonly steadyWithin: number;
+    readonly steadyOverMs: number;
+    readonly trims: number;
+    readonly ageLimitMs: number;
+    readonly circulateEveryMs: number;
+    readonly circulateForMs: number;
+    readonly measurementServesMs: number;
+  };
+  readonly reserveShare: number;
+  readonly exchange: Readonly<Record<string, ExchangeTargets>>;
+  readonly quietHours: {
+    readonly fromMinute: number;
+    readonly toMinute: number;
+    readonly rest: readonly ('refill' | 'transfer' | 'exchange' | 'circulate')[];
+  } | null;
+}
+
+export interface ExchangeTargets {
+  /** Share of the system's volume a day. */
+  readonly perDayShare: number;
+  readonly stepL: number;
+  readonly largestL: number;
+  readonly errorBoundL: number;
+  readonly settleMs: number;
+  readonly inhibitTopOff: string | null;
+}
+
+export interface Policy {
+  readonly starts: { readonly refill: Starter; readonly batch: Starter; readonly exchange: Starter };
+  readonly restarts: {
+    readonly afterLinkLoss: Starter;
+    readonly afterPowerCut: Starter;
+    readonly evidenceStandsForMs: number;
+    readonly perDay: number;
+  };
+}
