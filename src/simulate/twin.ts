@@ -6,6 +6,7 @@ import { type Fault, type Faults, faultsOf, parseFault } from './faults.ts';
 import { type Asked, type Person, personOf, type Told } from './person.ts';
 import { type Relays, relaysOf } from './relays.ts';
 import { type Report, type Reports, reportsOf } from './reports.ts';
+import { houseOf, isNumberSensor } from './scales.ts';
 import { wordValue } from './sensors.ts';
 import { advance } from './water.ts';
 import { type Waterworks, type WaterworksOptions, waterworksOf } from './waterworks.ts';
@@ -98,7 +99,7 @@ export function makeTwin(
     faults: present,
     person,
     reports: reports.due,
-    inputs: () => reports.due().flatMap(heard),
+    inputs: () => reports.due().flatMap((report) => heard(plant, report)),
     present: reports.present,
     clock: () => clockAt(works, world.nowMs),
     command: relays.command,
@@ -120,11 +121,7 @@ function setClocks(faults: Faults, relays: Relays, person: Person, reports: Repo
 
 function checkSaid(plant: Plant, kind: string, what: string, value: string): void {
   const sensor = kind === 'says' ? plant.sensors[what] : undefined;
-  if (sensor !== undefined) wordValue(value, isContact(sensor));
-}
-
-function isContact({ measures }: Sensor): boolean {
-  return measures === 'float' || measures === 'leak' || measures === 'top-off';
+  if (sensor !== undefined) wordValue(value, !isNumberSensor(sensor));
 }
 
 function clockAt({ startMinute }: Waterworks, nowMs: number): ReturnType<Twin['clock']> {
@@ -132,14 +129,14 @@ function clockAt({ startMinute }: Waterworks, nowMs: number): ReturnType<Twin['c
   return { type: 'clock', minuteOfDay: minutes % 1440, day: Math.floor(minutes / 1440), trusted: true };
 }
 
-function heard(report: Report): readonly Heard[] {
+function heard(plant: Plant, report: Report): readonly Heard[] {
   switch (report.of) {
     case 'sensor':
       return [{ type: 'reading', sensor: report.sensor.id, value: report.value, live: true }];
     case 'feedback':
       return [{ type: 'feedback', actuator: report.actuator, on: report.on, live: true }];
     case 'raw':
-      return [heardRaw(report.sensor, report.text)];
+      return [heardRaw(plant, report.sensor, report.text)];
     case 'availability':
       if (report.online) return [];
       return report.kind === 'sensor'
@@ -149,24 +146,27 @@ function heard(report: Report): readonly Heard[] {
 }
 
 /** Without a wire there is nobody to parse a payload: enough for what a failing device sends. */
-function heardRaw(sensor: Sensor, text: string): Heard {
+function heardRaw(plant: Plant, sensor: Sensor, text: string): Heard {
   const bad = (reason: 'unparsable' | 'empty' | 'out-of-range' | 'sentinel'): Heard => ({
     type: 'bad-reading',
     sensor: sensor.id,
     reason,
   });
+  const good = (value: number | boolean): Heard => ({
+    type: 'reading',
+    sensor: sensor.id,
+    value,
+    live: true,
+  });
   if (text.trim() === '') return bad('empty');
-  if (!('scale' in sensor)) {
-    if (text === sensor.yes || text === sensor.no) {
-      return { type: 'reading', sensor: sensor.id, value: text === sensor.yes, live: true };
-    }
-    return bad('unparsable');
+  if (!isNumberSensor(sensor)) {
+    return text === sensor.yes || text === sensor.no ? good(text === sensor.yes) : bad('unparsable');
   }
   const raw = Number(text);
   if (!Number.isFinite(raw)) return bad('unparsable');
   if (sensor.sentinels.includes(raw)) return bad('sentinel');
   const value = raw * sensor.scale + sensor.offset;
-  return sensor.range !== null && (value < sensor.range[0] || value > sensor.range[1])
-    ? bad('out-of-range')
-    : bad('unparsable');
+  const { range } = sensor;
+  if (range !== null && (value < range[0] || value > range[1])) return bad('out-of-range');
+  return good(houseOf(plant, sensor, raw));
 }
