@@ -1,6 +1,6 @@
 // What each sensor sees: the truth, a small error of its own that stays, a little noise, and the resolution with which it
 // reports. Values are in the house unit; `payloads.ts` says them the way the station's devices speak.
-import type { FloatSensor, Sensor, TotalSensor } from '../station/plant.ts';
+import type { FloatSensor, Plant, Sensor, TotalSensor } from '../station/plant.ts';
 import { chance, keyOf, sway } from './chance.ts';
 import type { Faults } from './faults.ts';
 import { conductivityFromSalinity } from './seawater.ts';
@@ -14,7 +14,7 @@ const TRAY_WET_L = 0.2;
 const UNEVEN_SHARE = 0.03;
 const NOISE = { flow: 0.005, temperatureK: 0.02, conductivity: 0.0005 };
 const OWN_ERROR = { flow: 0.5, total: 0.5, level: 0.3, temperature: 0.4, conductivity: 0.001 };
-const RESOLUTION = { temperatureK: 0.05, conductivity: 0.0005, levelL: 0.5, flow: 0.01 };
+const RESOLUTION = { temperatureK: 0.05, thinMsPerCm: 0.0005, saltyMsPerCm: 0.025, levelL: 0.5, flow: 0.01 };
 const LEAST_CONDUCTIVITY_MS_PER_CM = 0.001;
 
 interface Memory {
@@ -46,10 +46,11 @@ export function eyeOf(works: Waterworks, world: World, faults: Faults, sensor: S
   const reset = () => {
     memory.countedL = 0;
   };
-  return { sensor, key, look, resolution: resolutionOf(works, sensor), reset };
+  return { sensor, key, look, resolution: resolutionOf(works.plant, sensor), reset };
 }
 
-function resolutionOf({ plant }: Waterworks, sensor: Sensor): number {
+/** A change smaller than this is not worth a message; house unit. */
+export function resolutionOf(plant: Plant, sensor: Sensor): number {
   switch (sensor.measures) {
     case 'level':
       return Math.min(RESOLUTION.levelL, (plant.vessels[sensor.vessel]?.capacityL ?? 0) / 500);
@@ -60,10 +61,16 @@ function resolutionOf({ plant }: Waterworks, sensor: Sensor): number {
     case 'temperature':
       return RESOLUTION.temperatureK;
     case 'conductivity':
-      return RESOLUTION.conductivity * 50;
+      return thin(plant, sensor.vessel) ? RESOLUTION.thinMsPerCm : RESOLUTION.saltyMsPerCm;
     default:
       return 0;
   }
+}
+
+/** Fresh and purified water is measured with another probe than seawater. */
+function thin({ vessels }: Plant, vessel: string): boolean {
+  const role = vessels[vessel]?.role;
+  return role === 'purified-water' || role === 'fresh';
 }
 
 function lookOf(
