@@ -5,7 +5,15 @@
 
 export type VesselRole = 'purified-water' | 'fresh' | 'mixing' | 'system' | 'waste';
 export type RoutePurpose = 'refill' | 'transfer' | 'circulate' | 'supply' | 'drain' | 'flush' | 'other';
-export type SensorKind = 'float' | 'leak' | 'top-off' | 'level' | 'flow' | 'total' | 'temperature' | 'conductivity';
+export type SensorKind =
+  | 'float'
+  | 'leak'
+  | 'top-off'
+  | 'level'
+  | 'flow'
+  | 'total'
+  | 'temperature'
+  | 'conductivity';
 export type FloatPosition = 'low' | 'high' | 'overflow';
 export type Starter = 'itself' | 'person';
 
