@@ -1,7 +1,7 @@
 // 5. Alarms: the nine states of ISA-18.2 / IEC 62682 and every transition, as one literal table; and what raises an alarm:
 // rows that hold or are latched, and units that wait for a person. An alarm may be delayed, a row never is.
 import type { Plant } from '../station/plant.ts';
-import { availableL } from './batch.ts';
+import { reserveShareOf } from './batch.ts';
 import { deriveRows } from './interlocks.ts';
 import { invariant, known } from './invariant.ts';
 import { AGE_CAP_MS, PERSON_PATIENCE_MS, RESERVE_PATIENCE_MS } from './limits.ts';
@@ -146,18 +146,6 @@ function taskWaits(plant: Plant, draft: State): Condition {
     words: `somebody is still needed: ${task?.words ?? ''}`,
     mend: 'Do what is asked and confirm it; until then the batch waits.',
   };
-}
-
-/** Water on hand, as a share of all systems: fresh that can be pumped, and mixed. */
-export function reserveShareOf(plant: Plant, draft: State): number {
-  const systemsL = plant.systemIds.reduce((sum, id) => sum + known(plant.vessels, id).volumeL, 0);
-  if (systemsL <= 0) return 1;
-  const mixedL = Math.max(
-    0,
-    known(draft.vessels, plant.mixingId).leastL - known(plant.vessels, plant.mixingId).minimumL,
-  );
-  const freshL = plant.freshId === null ? 0 : availableL(plant, draft);
-  return (mixedL + freshL) / systemsL;
 }
 
 function reserveShort(plant: Plant, draft: State): Condition {

@@ -48,6 +48,11 @@ function keepLedger(draft: State, work: ExchangeState, drain: Route, supply: Rou
   const backL = (back.movedLeastL + back.movedMostL) / 2;
   work.differenceL += outL - backL;
   work.differenceErrorL += (out.movedMostL - out.movedLeastL + back.movedMostL - back.movedLeastL) / 2;
+  // Level evidence closes the ledger: no error can be larger than what the system's contents leave open.
+  const held = known(draft.vessels, drain.from);
+  work.differenceErrorL = Math.min(work.differenceErrorL, (held.mostL - held.leastL) / 2);
+  if (draft.clock.trusted && draft.clock.day !== work.day)
+    Object.assign(work, { day: draft.clock.day, yesterdayL: work.todayL, todayL: 0 });
   work.stepDrainedL += outL;
   work.todayL += backL;
   if (work.stepRequested) work.requestedL = Math.max(0, work.requestedL - backL);

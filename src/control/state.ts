@@ -84,6 +84,8 @@ export interface VesselState {
   /** Hand-drawn water that is still within the day's bound. */
   handBudgetL: number;
   handAssumedL: number;
+  /** Hand-drawn water that this event's evidence shows. */
+  handDrawnL: number;
 }
 
 export interface SalinityState {
@@ -195,7 +197,8 @@ export interface ExchangeState extends UnitState {
   differenceL: number;
   differenceErrorL: number;
   restMs: number;
-  /** Delivered since the last start of a day. */
+  /** Delivered on this day of the clock and on the one before. */
+  day: number;
   todayL: number;
   yesterdayL: number;
   steps: number;
@@ -313,6 +316,7 @@ export function initial(plant: Plant): State {
       contradiction: null,
       handBudgetL: v.handDrawn?.perDayL ?? 0,
       handAssumedL: 0,
+      handDrawnL: 0,
     })),
     salinity: each(finite, () => ({
       probe: null,
@@ -368,6 +372,7 @@ export function initial(plant: Plant): State {
       differenceL: 0,
       differenceErrorL: 0,
       restMs: AGE_CAP_MS,
+      day: 0,
       todayL: 0,
       yesterdayL: 0,
       steps: 0,

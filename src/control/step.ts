@@ -13,7 +13,7 @@ import { command } from './commands.ts';
 import { account } from './contents.ts';
 import { age, measureSalinity, take } from './evidence.ts';
 import { exchange } from './exchange.ts';
-import { meter, proveOff, run, settleRunning } from './flows.ts';
+import { extendBudgets, meter, proveOff, run, settleRunning } from './flows.ts';
 import { watchHeaters } from './heaters.ts';
 import { judge } from './interlocks.ts';
 import { invariant } from './invariant.ts';
@@ -49,6 +49,7 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   proveOff(plant, draft);
   settleRunning(plant, draft, elapsedMs);
   account(plant, draft, elapsedMs, heard);
+  extendBudgets(plant, draft);
   measureSalinity(plant, draft, elapsedMs);
   watchHeaters(plant, draft, elapsedMs);
 
