@@ -37,7 +37,7 @@ const AT_WORK: Readonly<Record<Stage, Work>> = {
 
 export function batch(plant: Plant, draft: State, elapsedMs: number, wants: Wants): void {
   const work = draft.batch;
-  supervise(plant, draft, work, targetsOf(plant, 'batch'), elapsedMs);
+  supervise(plant, draft, work, targetsOf(plant).batch, elapsedMs);
   if (work.procedure === 'complete') move(work, 'reset', 'idle');
   work.stageMs = Math.min(work.stageMs + elapsedMs, AGE_CAP_MS);
   if (work.accepted) work.ageMs = Math.min(work.ageMs + elapsedMs, AGE_CAP_MS);

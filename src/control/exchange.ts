@@ -23,7 +23,7 @@ function one(plant: Plant, draft: State, systemId: string, elapsedMs: number, wa
   const drain = routes.find((r) => r.purpose === 'drain' && r.from === systemId);
   const supply = routes.find((r) => r.purpose === 'supply' && r.to === systemId);
   if (drain === undefined || supply === undefined) return;
-  supervise(plant, draft, work, targetsOf(plant, { system: systemId }), elapsedMs);
+  supervise(plant, draft, work, known(targetsOf(plant).exchange, systemId), elapsedMs);
   keepLedger(draft, work, drain, supply);
   const volumeL = known(plant.vessels, systemId).volumeL;
   const dayL = aims.perDayShare * volumeL;
