@@ -27,8 +27,8 @@ const EVAPORATES_PER_DAY = 0.004;
 /** The keeper's top-off starts this share of the volume below its mark, and brings this share a minute. */
 const TOP_OFF_STARTS_BELOW = 0.001;
 const TOP_OFF_PER_MINUTE = 0.0006;
-/** Undissolved product above this counts as dissolving still, kg/L: 0.2 in salinity. */
-const DISSOLVING_KG_PER_L = 0.0002;
+/** A gram in a litre is about 1 in salinity: what is left counts once it could move the batch out of its tolerance. */
+const KG_PER_L_PER_SALINITY = 0.001;
 /** Bare plastic against room air, W/(m2 K), and the skin of a vessel of one cubic metre, m2 (no source). */
 const SKIN_W_PER_M2K = 5;
 const SKIN_M2 = 5.5;
@@ -96,7 +96,7 @@ function warm(works: Waterworks, { on }: Drive, id: string, body: Body, world: W
     const { heaterDryS, heaterWhileDissolvingS } = world.ledger;
     if (covered) powerW += heater.powerW;
     else heaterDryS[heater.id] = (heaterDryS[heater.id] ?? 0) + pieceMs / 1000;
-    if (body.undissolvedKg > DISSOLVING_KG_PER_L * litres) {
+    if (body.undissolvedKg > plant.process.salinity.tolerance * KG_PER_L_PER_SALINITY * litres) {
       heaterWhileDissolvingS[heater.id] = (heaterWhileDissolvingS[heater.id] ?? 0) + pieceMs / 1000;
     }
   }
