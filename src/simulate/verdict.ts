@@ -1,8 +1,11 @@
 // The judge of the day. Knows the water and nothing of whoever commanded it: its own mass balance, its own salinity, and
 // what can be read off a floor, a pump and a vat. `ok` means every sentence of `found` is missing.
+
+import type { Plant } from '../station/plant.ts';
+import { balanceErrorShare } from './balance.ts';
 import { GRAMS_PER_KG_OF_PSS } from './seawater.ts';
 import type { Twin } from './twin.ts';
-import { bodyOf, litresOf, type Moved, salinityOf } from './world.ts';
+import { litresOf, type Moved, salinityOf } from './world.ts';
 
 export interface VesselVerdict {
   readonly litres: number;
@@ -52,6 +55,8 @@ export interface Verdict {
   readonly dropOuts: Readonly<Record<string, number>>;
 }
 
+export type Books = Omit<Verdict, 'ok' | 'found'>;
+
 export const BALANCE_LIMIT = 0.005;
 /** Physics runs in pieces of a second: less than that is not a dry run. */
 const DRY_LIMIT_S = 1;
@@ -63,7 +68,7 @@ export function verdictOf(twin: Twin): Verdict {
   const { ledger } = world;
   const deliveredKg = delivered(twin);
   const kg = deliveredKg.waterKg + deliveredKg.saltKg;
-  const books: Omit<Verdict, 'ok' | 'found'> = {
+  const books: Books = {
     station: plant.id,
     seed,
     elapsedMs: world.nowMs,
@@ -97,12 +102,12 @@ export function verdictOf(twin: Twin): Verdict {
     commands: mapped(relays.all, ({ commands }) => commands),
     dropOuts: mapped(relays.all, ({ dropOuts }) => dropOuts),
   };
-  const found = [...harmFound(twin, books), ...goalsMissed(twin, books)];
+  const found = [...harmFound(plant, books), ...goalsMissed(plant, books)];
   return { ok: found.length === 0, found, ...books };
 }
 
 /** What must never happen, whatever else is wrong. */
-export function harmFound({ plant }: Twin, books: Omit<Verdict, 'ok' | 'found'>): readonly string[] {
+export function harmFound(plant: Plant, books: Books): readonly string[] {
   const found: string[] = [];
   if (books.balanceErrorShare > BALANCE_LIMIT) {
     found.push(
@@ -138,7 +143,7 @@ export function harmFound({ plant }: Twin, books: Omit<Verdict, 'ok' | 'found'>)
 }
 
 /** What a day without trouble should have reached. */
-export function goalsMissed({ plant }: Twin, books: Omit<Verdict, 'ok' | 'found'>): readonly string[] {
+export function goalsMissed(plant: Plant, books: Books): readonly string[] {
   if (books.deliveries === 0) return ['no delivery to a system was completed'];
   const found: string[] = [];
   const { salinity, temperature } = plant.process;
@@ -159,110 +164,16 @@ export function goalsMissed({ plant }: Twin, books: Omit<Verdict, 'ok' | 'found'
   return found;
 }
 
-interface Balance {
-  came: Moved;
-  went: Moved;
-  first: Moved;
-  last: Moved;
-}
-
-/**
- * What was there plus what came less what went, against what is there: for every vessel by the books of the pipes, and for
- * the whole station across its borders. Undissolved product counts as the salt and the water that it will become.
- */
-function balanceErrorShare(twin: Twin): number {
-  const { plant, world } = twin;
-  let worst = 0;
-  const whole: Balance = { came: nothing(), went: nothing(), first: nothing(), last: nothing() };
-  for (const id in world.bodies) {
-    const balance = balanceOf(twin, id);
-    worst = Math.max(worst, errorShare(balance));
-    add(whole.first, balance.first);
-    add(whole.last, balance.last);
-    add(whole.came, atBorder(twin, id).came);
-    add(whole.went, atBorder(twin, id).went);
-  }
-  for (const { id, from, to, loop } of Object.values(plant.routes)) {
-    if (loop) continue;
-    const moved = world.ledger.moved[id] ?? nothing();
-    if (world.bodies[from] === undefined) add(whole.came, moved);
-    if (world.bodies[to] === undefined) add(whole.went, moved);
-    else add(whole.went, world.ledger.hose[id] ?? nothing());
-  }
-  return Math.max(worst, errorShare(whole));
-}
-
-function balanceOf(twin: Twin, id: string): Balance {
-  const { plant, world, works } = twin;
-  const { came, went } = atBorder(twin, id);
-  for (const { id: route, from, to, loop } of Object.values(plant.routes)) {
-    if (loop) continue;
-    const moved = world.ledger.moved[route] ?? nothing();
-    if (from === id) add(went, moved);
-    if (to !== id) continue;
-    add(came, moved);
-    add(went, world.ledger.hose[route] ?? nothing());
-  }
-  const initial = plant.vessels[id]?.initial ?? { contentsL: 0, salinity: 0, temperatureC: 0 };
-  const first = bodyOf(initial.contentsL, initial.salinity, initial.temperatureC);
-  const last = world.bodies[id] ?? first;
-  const { undissolvedKg } = last;
-  return {
-    came,
-    went,
-    first: { litres: 0, waterKg: first.waterKg, saltKg: first.saltKg },
-    last: {
-      litres: 0,
-      waterKg: last.waterKg + undissolvedKg * (1 - works.saltYield),
-      saltKg: last.saltKg + undissolvedKg * works.saltYield,
-    },
-  };
-}
-
-/** What crossed the station's border at one vessel, pipes left out. */
-function atBorder({ world, works }: Twin, id: string): { came: Moved; went: Moved } {
-  const { ledger } = world;
-  const productKg = ledger.productAddedKg[id] ?? 0;
-  const came = {
-    litres: 0,
-    waterKg: (ledger.toppedOffKg[id] ?? 0) + productKg * (1 - works.saltYield),
-    saltKg: productKg * works.saltYield,
-  };
-  const went = nothing();
-  went.waterKg += ledger.evaporatedKg[id] ?? 0;
-  for (const lost of [ledger.spilled[id], ledger.leaked[id], ledger.drawn[id]]) add(went, lost ?? nothing());
-  return { came, went };
-}
-
-function errorShare({ first, came, went, last }: Balance): number {
-  const water = Math.abs(first.waterKg + came.waterKg - went.waterKg - last.waterKg);
-  const salt = Math.abs(first.saltKg + came.saltKg - went.saltKg - last.saltKg);
-  return Math.max(
-    water / Math.max(1, first.waterKg + came.waterKg),
-    salt / Math.max(0.1, first.saltKg + came.saltKg),
-  );
-}
-
 function delivered({ plant, world }: Twin): Moved {
-  const all = nothing();
+  const all: Moved = { litres: 0, waterKg: 0, saltKg: 0 };
   for (const { id, to, loop } of Object.values(plant.routes)) {
     if (loop || plant.vessels[to]?.role !== 'system') continue;
-    const hose = world.ledger.hose[id] ?? nothing();
-    const moved = world.ledger.moved[id] ?? nothing();
-    all.waterKg += moved.waterKg - hose.waterKg;
-    all.saltKg += moved.saltKg - hose.saltKg;
+    const moved = world.ledger.moved[id];
+    const lost = world.ledger.hose[id];
+    all.waterKg += (moved?.waterKg ?? 0) - (lost?.waterKg ?? 0);
+    all.saltKg += (moved?.saltKg ?? 0) - (lost?.saltKg ?? 0);
   }
   return all;
-}
-
-function nothing(): Moved {
-  return { litres: 0, waterKg: 0, saltKg: 0 };
-}
-
-function add(to: Moved, { litres, waterKg, saltKg }: Moved): void {
-  to.litres += litres;
-  to.waterKg += waterKg;
-  to.saltKg += saltKg;
 }
 
 function mapped<T, U>(
