@@ -4,18 +4,16 @@
 // It trusts the file to have passed the loader: a reference to nothing ends in an exception, not in a sentence.
 import { actuatorOf, sensorsOf } from './compile-devices.ts';
 import { processOf } from './compile-process.ts';
-import type { Actuator, FloatPosition, Plant, Route, RoutePurpose, Sensor, Vessel } from './plant.ts';
+import type { Actuator, FloatPosition, Plant, Route, Sensor, Vessel } from './plant.ts';
+import { purposeOf } from './purpose.ts';
 import { readOr, readStation } from './quantities.ts';
 import { shapeOf } from './shape.ts';
 import type { Route as RouteFile, StationFile, Vessel as VesselFile } from './station.generated.ts';
 
 export function plantOf(station: StationFile): Plant {
   const actuators = mapped(station.actuators, actuatorOf);
-  const purposes = mapped(station.routes, (_, route) => purposeOf(station, route));
   const sensors = sensorsOf(station);
-  const routes = mapped(station.routes, (id, route) =>
-    routeOf(id, route, station, { actuators, sensors, purpose: purposes[id] ?? 'other' }),
-  );
+  const routes = mapped(station.routes, (id, route) => routeOf(id, route, station, { actuators, sensors }));
   const vessels = mapped(station.vessels, (id, vessel) => vesselOf(id, vessel, station, sensors));
   const { freshId, mixingId, systemIds } = rolesOf(station);
   return {
@@ -56,31 +54,6 @@ export function plantOf(station: StationFile): Plant {
   };
 }
 
-/** What a route is for, told by the roles of the vessels at its two ends. */
-export function purposeOf(
-  station: { readonly vessels: Readonly<Record<string, Pick<VesselFile, 'role'>>> },
-  route: Pick<RouteFile, 'from' | 'to'>,
-): RoutePurpose {
-  if (route.from === route.to) return 'circulate';
-  const hasFresh = Object.values(station.vessels).some(({ role }) => role === 'fresh');
-  switch (`${station.vessels[route.from]?.role} -> ${station.vessels[route.to]?.role}`) {
-    case 'purified-water -> fresh':
-      return 'refill';
-    case 'fresh -> mixing':
-      return 'transfer';
-    case 'purified-water -> mixing':
-      return hasFresh ? 'other' : 'transfer';
-    case 'mixing -> system':
-      return 'supply';
-    case 'system -> waste':
-      return 'drain';
-    case 'purified-water -> waste':
-      return 'flush';
-    default:
-      return 'other';
-  }
-}
-
 function rolesOf(station: StationFile) {
   const withRole = (role: VesselFile['role']) =>
     Object.keys(station.vessels).filter((id) => station.vessels[id]?.role === role);
@@ -93,17 +66,19 @@ function rolesOf(station: StationFile) {
 interface RouteContext {
   readonly actuators: Readonly<Record<string, Actuator>>;
   readonly sensors: Readonly<Record<string, Sensor>>;
-  readonly purpose: RoutePurpose;
 }
 
 function routeOf(
   id: string,
   route: RouteFile,
   station: StationFile,
-  { actuators, sensors, purpose }: RouteContext,
+  { actuators, sensors }: RouteContext,
 ): Route {
   const flowLeastLpm = readStation(route.flow.least, 'flow');
   const flowMostLpm = readStation(route.flow.most, 'flow');
+  const hasFresh = Object.values(station.vessels).some(({ role }) => role === 'fresh');
+  const roleOf = (vessel: string) => station.vessels[vessel]?.role ?? 'waste';
+  const ends = { from: roleOf(route.from), to: roleOf(route.to) };
   const meter = Object.values(sensors).find(
     (sensor) => (sensor.measures === 'flow' || sensor.measures === 'total') && sensor.route === id,
   );
@@ -112,7 +87,7 @@ function routeOf(
     name: route.name ?? id,
     from: route.from,
     to: route.to,
-    purpose,
+    purpose: purposeOf({ ...ends, loop: route.from === route.to, hasFresh }),
     loop: route.from === route.to,
     pumped: route.through.some((actuator) => actuators[actuator]?.kind === 'pump'),
     through: route.through,
