@@ -1,5 +1,5 @@
-import { createServer, type Server } from 'node:net';
 import type { AddressInfo } from 'node:net';
+import { createServer, type Server } from 'node:net';
 import { Aedes } from 'aedes';
 import mqtt, { type MqttClient } from 'mqtt';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
