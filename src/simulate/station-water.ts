@@ -75,9 +75,10 @@ async function run(options: WaterOptions, twin: Twin, stop: AbortSignal): Promis
 }
 
 function earsOf(twin: Twin, refused: Refused): Ears {
-  const seen = new Map<string, { boot: string | null; sequence: number }>();
+  const seen = new Map<string, { boot: string; sequence: number }>();
   const isLate = (id: string, boot: string | null, sequence: number | null): boolean => {
-    if (sequence === null) return false;
+    // Without the sender's start beside it a sequence says nothing: it begins anew whenever the sender does.
+    if (sequence === null || boot === null) return false;
     const last = seen.get(id);
     if (last !== undefined && last.boot === boot && sequence <= last.sequence) return true;
     seen.set(id, { boot, sequence });
