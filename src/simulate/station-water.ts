@@ -86,13 +86,20 @@ function earsOf(twin: Twin, refused: Refused): Ears {
   };
   return {
     task: (vessel, text) => twin.ask(vessel, askedIn(text)),
-    command: (id, text, isRetained) => {
-      const actuator = twin.plant.actuators[id];
-      const read = actuator === undefined || isRetained ? null : readCommand(actuator, text);
-      if (isRetained) refused.retained++;
-      else if (read === null) refused.unreadable++;
-      else if (isLate(id, read.boot, read.sequence)) refused.late++;
-      else twin.command(id, read.on, read.leaseMs);
+    command: (actuators, text, isRetained) => {
+      if (isRetained) {
+        refused.retained++;
+        return;
+      }
+      let isRead = false;
+      for (const actuator of actuators) {
+        const read = readCommand(actuator, text);
+        if (read === null) continue;
+        isRead = true;
+        if (isLate(actuator.id, read.boot, read.sequence)) refused.late++;
+        else twin.command(actuator.id, read.on, read.leaseMs);
+      }
+      if (!isRead) refused.unreadable++;
     },
   };
 }

@@ -113,6 +113,24 @@ describe('the water on MQTT, in lock step', () => {
     expect(commands.fill).toBe(0);
   });
 
+  it('tells relays apart that share a command topic, by their words', async () => {
+    const { fill: first, transfer: second } = bench.actuators;
+    if (first === undefined || second === undefined) throw new Error('two relays');
+    const words = (relay: number) => ({ topic: 'rig/board', on: `${relay} on`, off: `${relay} off` });
+    const actuators = {
+      ...bench.actuators,
+      fill: { ...first, command: words(1) },
+      transfer: { ...second, command: words(2) },
+    };
+    await peer(bench.id, (step, say) => {
+      if (step === 2) for (const text of ['1 on', '2 on', '2 off', '3 on']) say('rig/board', text);
+      return true;
+    });
+    const { commands, refused } = await water({ plant: { ...bench, actuators }, forMs: 30_000 }).done;
+    expect(commands).toMatchObject({ fill: 1, transfer: 2 });
+    expect(refused.unreadable).toBe(1);
+  });
+
   it('refuses a command that is not newer than one it has seen, and takes the first of a new start', async () => {
     const pump = marram.actuators['transfer-pump'];
     if (pump === undefined) throw new Error('a pump');
