@@ -51,7 +51,7 @@ interface Ended {
 
 function vatwarden(
   args: readonly string[],
-  whileRuns: (child: ChildProcess) => void = () => {},
+  whileRuns: (child: ChildProcess) => unknown = () => {},
 ): Promise<Ended> {
   const child = spawn(process.execPath, [join(folder, 'dist/cli/main.js'), ...args], { timeout: 15_000 });
   let out = '';
@@ -99,7 +99,14 @@ describe('vatwarden simulate', () => {
 
   it.each(['SIGINT', 'SIGTERM'] as const)('prints the ledger of what was when it gets %s', async (signal) => {
     const args = ['simulate', BENCH, '--broker', url, '--mqtt', '3.1.1', '--realtime', '--for', '10 min'];
-    const { code, out } = await vatwarden(args, (child) => setTimeout(() => child.kill(signal), 1500));
+    const { code, out } = await vatwarden(args, async (child) => {
+      const listener = await mqtt.connectAsync(url, { protocolVersion: 4 });
+      listener.on('message', (_topic, _payload, { retain }) => {
+        if (!retain) child.kill(signal);
+      });
+      await listener.subscribeAsync('rig/fill/state', { qos: 1 });
+      child.on('close', () => listener.end(true));
+    });
     expect(code).toBe(1);
     expect(out).toMatch(/bench-rig, seed 1, 0 h 0 min/u);
     expect(out).toContain('Not good:');
