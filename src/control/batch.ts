@@ -6,12 +6,13 @@ import { salinityOf, says } from './evidence.ts';
 import { circulates } from './flows.ts';
 import { forbiddenBy, isAllowed } from './interlocks.ts';
 import { known } from './invariant.ts';
-import { AGE_CAP_MS, PERSON_PATIENCE_MS, TRANSFER_CHUNK_SHARE } from './limits.ts';
+import { ACCEPTED_SHARE, AGE_CAP_MS, PERSON_PATIENCE_MS, TRANSFER_CHUNK_SHARE } from './limits.ts';
 import {
   accept,
   askForSalt,
   heatingNeeded,
   judgeSalinity,
+  needsNewMeasurement,
   salinityToAssess,
   waterForTrim,
 } from './mixing.ts';
@@ -237,7 +238,7 @@ function measure(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): 
   if (judged.kind === 'stuck') return stuck(work, judged.words);
   const { target, tolerance } = plant.process.salinity;
   const { salinity } = judged;
-  if (Math.abs(salinity - target) <= tolerance) {
+  if (Math.abs(salinity - target) <= tolerance * ACCEPTED_SHARE) {
     accept(plant, draft, salinity);
     happen(work, 'within', 'accepted');
     return;
@@ -315,19 +316,27 @@ function ready(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): vo
     return;
   }
   const exchanging = Object.values(draft.exchange).some((e) => e.step !== 'rest');
+  const pumping = known(plant.vessels, plant.mixingId).outOf.some(
+    (id) => known(draft.routes, id).running !== 'no',
+  );
   if (!exchanging && isSpent(plant, draft)) {
     happen(work, 'spent', 'the mixing vat is spent');
     move(work, 'done', 'the mixing vat is spent');
     return;
   }
-  if (!exchanging && driftsAway(plant, draft)) return;
+  // A step that waits for its supply because the water drifted away waits for the trim.
+  if (!pumping && driftsAway(plant, draft)) return;
   if (!exchanging && isTimeForTheNext(plant, draft)) return begin(plant, draft);
   const wanted = Object.entries(draft.exchange).some(
     ([id, e]) => e.requestedL > 0 || isDue(plant, id, e.dueL),
   );
+  if (wanted && needsNewMeasurement(plant, draft)) {
+    circulate(plant, wants);
+    return;
+  }
   if (
     wanted &&
-    !exchanging &&
+    !pumping &&
     heatingNeeded(plant, draft, false).kind === 'cold' &&
     Object.keys(plant.heaters).length > 0
   ) {

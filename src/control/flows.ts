@@ -27,24 +27,23 @@ const older = (ageMs: number, elapsedMs: number) => Math.min(ageMs + elapsedMs, 
 
 /** Time passes for devices and routes; whatever runs moves what it must and may. */
 export function run(plant: Plant, draft: State, elapsedMs: number): void {
-  for (const id in draft.devices) ageDevice(plant, draft, known(plant.actuators, id), elapsedMs);
+  for (const id in draft.devices) ageDevice(known(plant.actuators, id), known(draft.devices, id), elapsedMs);
   for (const id in draft.routes) ageRoute(plant, draft, known(plant.routes, id), elapsedMs);
 }
 
-function ageDevice(plant: Plant, draft: State, actuator: Actuator, elapsedMs: number): void {
-  const device = known(draft.devices, actuator.id);
+function ageDevice(actuator: Actuator, device: DeviceState, elapsedMs: number): void {
   device.sinceMs = older(device.sinceMs, elapsedMs);
   device.sinceSentMs = older(device.sinceSentMs, elapsedMs);
   if (actuator.countsLease) device.leaseLeftMs = Math.max(0, device.leaseLeftMs - elapsedMs);
-  const feedback = feedbackOf(plant, draft, actuator.id);
-  const disagrees = feedback !== null && feedback !== device.on;
-  device.disagreesMs = disagrees ? older(device.disagreesMs, elapsedMs) : 0;
 }
 
-/** What each device's own proof says, after this event's inputs. */
-export function proveOff(plant: Plant, draft: State): void {
+/** What each device's own proof and feedback say, after this event's inputs. */
+export function proveOff(plant: Plant, draft: State, elapsedMs: number): void {
   for (const id in draft.devices) {
     const device = known(draft.devices, id);
+    const feedback = feedbackOf(plant, draft, id);
+    const disagrees = feedback !== null && feedback !== device.on;
+    device.disagreesMs = disagrees ? older(device.disagreesMs, elapsedMs) : 0;
     device.provenOff =
       !device.on && draft.link.up && isProvenOff(plant, draft, known(plant.actuators, id), device);
   }

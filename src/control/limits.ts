@@ -64,6 +64,8 @@ export const HEATER_OFF_RISE_SHARE = 0.4;
 /** A heat phase may take this much longer than computed. */
 export const HEAT_TIME_GRACE = 1.6;
 
+/** A batch is accepted within this share of the tolerance, so that a probe's noise does not stop its delivery at the edge. */
+export const ACCEPTED_SHARE = 0.7;
 /** A measurement that is still not steady after this many settle times is looked at by a person. */
 export const STEADY_PATIENCE = 6;
 /** A transfer starts for no less than this share of the batch, so that a slow purifier does not make the pump stutter. */

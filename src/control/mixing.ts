@@ -46,11 +46,19 @@ export function salinityToAssess(plant: Plant, draft: State): number | null {
 function askToMeasure(plant: Plant, draft: State): number | null {
   const work = draft.batch;
   const water = known(draft.salinity, plant.mixingId);
-  if (water.measured !== null && water.measuredAgeMs < work.stageMs) return water.measured;
+  const servesMs = Math.min(work.stageMs, plant.process.batch.measurementServesMs);
+  if (water.measured !== null && water.measuredAgeMs < servesMs) return water.measured;
   const words = `Measure the salinity of the ${known(plant.vessels, plant.mixingId).name} while it circulates, and report the value with the instrument and its temperatures.`;
   draft.tasks[plant.mixingId] = { task: 'measure-salinity', vessel: plant.mixingId, massKg: null, words };
   work.words = 'asked for a measurement of the salinity';
   return null;
+}
+
+/** A step is due, and what a person measured is too old to serve: they are asked again. */
+export function needsNewMeasurement(plant: Plant, draft: State): boolean {
+  if (!measuredByPerson(plant, draft) || salinityOf(plant, draft, plant.mixingId) !== null) return false;
+  askToMeasure(plant, draft);
+  return true;
 }
 
 /** The salt's yield: stated by the file, learned from finished batches as soon as they are three. */
@@ -195,7 +203,3 @@ function heatBudgetMs(plant: Plant, draft: State, celsius: number): number {
   const hours = time.kind === 'reached' ? time.hours : 0;
   return hours * HOUR_MS * HEAT_TIME_GRACE + heater.lagMs;
 }
-
-/** Salinity that serves now, for descriptions. */
-export const servingSalinity = (plant: Plant, draft: State): number | null =>
-  salinityOf(plant, draft, plant.mixingId);

@@ -380,6 +380,8 @@ function wrongWater(plant: Plant, state: State, route: Route): boolean {
   const sourceC = fresh(plant, state, from(plant, route).temperature);
   if (temperature === null || sourceC === null) return false;
   if (sourceC < temperature.leastC || sourceC > temperature.mostC) return true;
+  // Water on target may always go: it moves a system that is off its target towards it.
+  if (Math.abs(sourceC - temperature.targetC) <= temperature.toleranceK) return false;
   return Math.abs(systemShiftK(plant, state, route.to, sourceC)) > temperature.systemMayMoveK;
 }
 
