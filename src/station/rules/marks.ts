@@ -16,7 +16,9 @@ interface Step {
 
 export function* marksRise(sketch: Sketch): Iterable<Mistake> {
   for (const role of ['fresh', 'mixing', 'system'] as const) {
-    for (const vessel of vesselsOf(sketch, role)) {
+    // The aims are those of the one fresh and the one mixing vat; a second one is refused elsewhere.
+    const all = vesselsOf(sketch, role);
+    for (const vessel of role === 'system' ? all : all.slice(0, 1)) {
       const steps = stepsOf(sketch, vessel);
       const ladder = steps
         .map(({ words, atL, orEqual }, index) => {
