@@ -112,7 +112,7 @@ function stopsAt(sketch: Sketch, vessel: string): { words: string; atL: number }
 export function* leasesFit(sketch: Sketch): Iterable<Mistake> {
   const worst = new Map<string, Mistake & { readonly overL: number }>();
   for (const { id, entry } of entries(sketch, 'routes')) {
-    if (entry.to === undefined || entry.from === entry.to) continue;
+    if (entry.from === undefined || entry.to === undefined || entry.from === entry.to) continue;
     const flowLpm = value(entry.flow?.most, 'flow');
     const { brimL } = boundsOf(sketch, entry.to);
     const stop = stopsAt(sketch, entry.to);
