@@ -10,6 +10,7 @@ import { ACCEPTED_SHARE, AGE_CAP_MS, PERSON_PATIENCE_MS, TRANSFER_CHUNK_SHARE } 
 import {
   accept,
   askForSalt,
+  doubtSalinity,
   heatingNeeded,
   judgeSalinity,
   needsNewMeasurement,
@@ -99,10 +100,11 @@ export function begin(plant: Plant, draft: State): void {
     number: work.number + 1,
     movedL: 0,
     trims: 0,
+    confirmed: false,
     askedKg: 0,
     askedL: 0,
     saltAddedKg: 0,
-    saltedL: null,
+    salted: null,
     leftoverL: middleL(held),
     leftoverSalinity: work.acceptedSalinity ?? salinityOf(plant, draft, plant.mixingId),
     acceptedSalinity: null,
@@ -189,7 +191,7 @@ function dilute(plant: Plant, draft: State, salinity: number): void {
     );
     return;
   }
-  Object.assign(work, { askedL: water.litres, movedL: 0, saltedL: null });
+  Object.assign(work, { askedL: water.litres, movedL: 0, salted: null });
   happen(work, 'above', `too salt: ${water.litres.toFixed(1)} L of fresh water go over`);
 }
 
@@ -238,6 +240,9 @@ function measure(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): 
   if (judged.kind === 'stuck') return stuck(work, judged.words);
   const { target, tolerance } = plant.process.salinity;
   const { salinity } = judged;
+  const doubt = doubtSalinity(plant, draft, salinity);
+  if (doubt.kind === 'stuck') return stuck(work, doubt.words);
+  if (doubt.kind === 'asked') return;
   if (Math.abs(salinity - target) <= tolerance * ACCEPTED_SHARE) {
     accept(plant, draft, salinity);
     happen(work, 'within', 'accepted');

@@ -42,7 +42,8 @@ export function proveOff(plant: Plant, draft: State, elapsedMs: number): void {
   for (const id in draft.devices) {
     const device = known(draft.devices, id);
     const feedback = feedbackOf(plant, draft, id);
-    const disagrees = feedback !== null && feedback !== device.on;
+    // Only what was heard after the command can contradict it: before, it was true.
+    const disagrees = feedback !== null && feedback !== device.on && device.feedbackAgeMs < device.sinceMs;
     device.disagreesMs = disagrees ? older(device.disagreesMs, elapsedMs) : 0;
     device.provenOff =
       !device.on && draft.link.up && isProvenOff(plant, draft, known(plant.actuators, id), device);
@@ -132,9 +133,9 @@ function watchFlow(plant: Plant, draft: State, route: Route, elapsedMs: number):
 function flowsTooLittle(plant: Plant, route: Route, pipe: RouteState): boolean {
   if (route.meter === null) return false;
   const sensor = known(plant.sensors, route.meter);
-  // A counter that speaks on change and says nothing counts nothing.
-  const patienceMs = Math.max(SILENT_COUNTER_MS, 1.5 * (sensor.republishesMs ?? 0));
-  if (sensor.measures === 'total' && Math.min(pipe.sinceMeterMs, pipe.runMs) > patienceMs) return true;
+  // A counter that speaks only on change and says nothing counts nothing; one that re-publishes is silent, which is I-12's.
+  const onlyOnChange = sensor.measures === 'total' && sensor.republishesMs === null;
+  if (onlyOnChange && Math.min(pipe.sinceMeterMs, pipe.runMs) > SILENT_COUNTER_MS) return true;
   const uncertainty = 'uncertainty' in sensor ? sensor.uncertainty : 0;
   return pipe.flowLpm !== null && pipe.flowLpm < route.flowLeastLpm * (1 - uncertainty);
 }
@@ -213,7 +214,11 @@ function countedL(
   // No more can have passed than the route's most flow for the time: beyond that the counter restarted or jumped.
   const possibleL =
     (1.5 * route.flowMostLpm * (pipe.sinceMeterMs + FLOW_WINDOW_MS)) / MINUTE_MS + sensor.lostAtStartL;
-  if (deltaL < 0 || deltaL > possibleL) return null;
+  if (deltaL < 0 || deltaL > possibleL) {
+    pipe.windowMs = 0;
+    pipe.windowL = 0;
+    return null;
+  }
   pipe.windowL += deltaL;
   if (pipe.windowMs >= FLOW_WINDOW_MS) {
     pipe.flowLpm = (pipe.windowL * MINUTE_MS) / pipe.windowMs;

@@ -19,12 +19,11 @@ type Raw = ErrorObject & { readonly parentSchema?: { readonly [key: string]: unk
 export function mistakesOf(errors: readonly ErrorObject[]): SchemaMistake[] {
   const misspelt = new Set(errors.flatMap(missingKeyMeantBy));
   return errors.flatMap((error) => {
-    if (error.keyword === 'required') {
-      const lacking = member(error.instancePath, error.params.missingProperty);
-      if (misspelt.has(lacking)) return [];
-    }
+    const required =
+      error.keyword === 'required' ? [member(error.instancePath, error.params.missingProperty)] : [];
+    if (required.some((pointer) => misspelt.has(pointer))) return [];
     const mistake = mistakeOf(error);
-    return mistake === null ? [] : [{ ...mistake, lacks: missingKeyMeantBy(error) }];
+    return mistake === null ? [] : [{ ...mistake, lacks: [...required, ...missingKeyMeantBy(error)] }];
   });
 }
 

@@ -16,7 +16,9 @@ interface Step {
 
 export function* marksRise(sketch: Sketch): Iterable<Mistake> {
   for (const role of ['fresh', 'mixing', 'system'] as const) {
-    for (const vessel of vesselsOf(sketch, role)) {
+    // The aims are those of the one fresh and the one mixing vat; a second one is refused elsewhere.
+    const all = vesselsOf(sketch, role);
+    for (const vessel of role === 'system' ? all : all.slice(0, 1)) {
       const steps = stepsOf(sketch, vessel);
       const ladder = steps
         .map(({ words, atL, orEqual }, index) => {
@@ -110,7 +112,7 @@ function stopsAt(sketch: Sketch, vessel: string): { words: string; atL: number }
 export function* leasesFit(sketch: Sketch): Iterable<Mistake> {
   const worst = new Map<string, Mistake & { readonly overL: number }>();
   for (const { id, entry } of entries(sketch, 'routes')) {
-    if (entry.to === undefined || entry.from === entry.to) continue;
+    if (entry.from === undefined || entry.to === undefined || entry.from === entry.to) continue;
     const flowLpm = value(entry.flow?.most, 'flow');
     const { brimL } = boundsOf(sketch, entry.to);
     const stop = stopsAt(sketch, entry.to);
