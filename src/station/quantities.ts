@@ -76,7 +76,7 @@ export function patternOf(format: QuantityFormat): string {
         )
       : acceptedSpellings(dimension);
   const sign = format === 'temperature' ? '[+-]?' : '[+]?';
-  return `^\\s*${sign}(\\d+\\.?\\d*|\\.\\d+)([eE][+-]?\\d+)?\\s*(${spellings.join('|')})\\s*$`;
+  return `^\\s*${sign}(\\d+\\.?\\d*|\\.\\d+)([eE][+-]?\\d+)?(?![\\d.,])\\s*(${spellings.join('|')})\\s*$`;
 }
 
 /**
