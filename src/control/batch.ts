@@ -6,12 +6,14 @@ import { salinityOf, says } from './evidence.ts';
 import { circulates } from './flows.ts';
 import { forbiddenBy, isAllowed } from './interlocks.ts';
 import { known } from './invariant.ts';
-import { AGE_CAP_MS, PERSON_PATIENCE_MS, TRANSFER_CHUNK_SHARE } from './limits.ts';
+import { ACCEPTED_SHARE, AGE_CAP_MS, PERSON_PATIENCE_MS, TRANSFER_CHUNK_SHARE } from './limits.ts';
 import {
   accept,
   askForSalt,
+  doubtSalinity,
   heatingNeeded,
   judgeSalinity,
+  needsNewMeasurement,
   salinityToAssess,
   waterForTrim,
 } from './mixing.ts';
@@ -37,7 +39,7 @@ const AT_WORK: Readonly<Record<Stage, Work>> = {
 
 export function batch(plant: Plant, draft: State, elapsedMs: number, wants: Wants): void {
   const work = draft.batch;
-  supervise(plant, draft, work, targetsOf(plant, 'batch'), elapsedMs);
+  supervise(plant, draft, work, targetsOf(plant).batch, elapsedMs);
   if (work.procedure === 'complete') move(work, 'reset', 'idle');
   work.stageMs = Math.min(work.stageMs + elapsedMs, AGE_CAP_MS);
   if (work.accepted) work.ageMs = Math.min(work.ageMs + elapsedMs, AGE_CAP_MS);
@@ -91,17 +93,18 @@ function startByItself(plant: Plant, draft: State): void {
   if (move(work, 'start', 'a batch begins')) begin(plant, draft);
 }
 
-function begin(plant: Plant, draft: State): void {
+export function begin(plant: Plant, draft: State): void {
   const work = draft.batch;
   const held = mixing(draft, plant);
   Object.assign(work, {
     number: work.number + 1,
     movedL: 0,
     trims: 0,
+    confirmed: false,
     askedKg: 0,
     askedL: 0,
     saltAddedKg: 0,
-    saltedL: null,
+    salted: null,
     leftoverL: middleL(held),
     leftoverSalinity: work.acceptedSalinity ?? salinityOf(plant, draft, plant.mixingId),
     acceptedSalinity: null,
@@ -188,7 +191,7 @@ function dilute(plant: Plant, draft: State, salinity: number): void {
     );
     return;
   }
-  Object.assign(work, { askedL: water.litres, movedL: 0, saltedL: null });
+  Object.assign(work, { askedL: water.litres, movedL: 0, salted: null });
   happen(work, 'above', `too salt: ${water.litres.toFixed(1)} L of fresh water go over`);
 }
 
@@ -237,7 +240,10 @@ function measure(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): 
   if (judged.kind === 'stuck') return stuck(work, judged.words);
   const { target, tolerance } = plant.process.salinity;
   const { salinity } = judged;
-  if (Math.abs(salinity - target) <= tolerance) {
+  const doubt = doubtSalinity(plant, draft, salinity);
+  if (doubt.kind === 'stuck') return stuck(work, doubt.words);
+  if (doubt.kind === 'asked') return;
+  if (Math.abs(salinity - target) <= tolerance * ACCEPTED_SHARE) {
     accept(plant, draft, salinity);
     happen(work, 'within', 'accepted');
     return;
@@ -282,6 +288,7 @@ function heat(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): voi
   work.words = need.words;
   if (need.kind === 'unknown') return circulate(plant, wants);
   if (need.kind === 'warm' || heater === undefined) {
+    work.heatBudgetMs = 0;
     happen(work, 'warm', need.words);
     return;
   }
@@ -314,16 +321,27 @@ function ready(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): vo
     return;
   }
   const exchanging = Object.values(draft.exchange).some((e) => e.step !== 'rest');
+  const pumping = known(plant.vessels, plant.mixingId).outOf.some(
+    (id) => known(draft.routes, id).running !== 'no',
+  );
   if (!exchanging && isSpent(plant, draft)) {
     happen(work, 'spent', 'the mixing vat is spent');
     move(work, 'done', 'the mixing vat is spent');
     return;
   }
-  if (!exchanging && driftsAway(plant, draft)) return;
-  const wanted = Object.values(draft.exchange).some((e) => e.requestedL > 0 || e.dueL > 0);
+  // A step that waits for its supply because the water drifted away waits for the trim.
+  if (!pumping && driftsAway(plant, draft)) return;
+  if (!exchanging && isTimeForTheNext(plant, draft)) return begin(plant, draft);
+  const wanted = Object.entries(draft.exchange).some(
+    ([id, e]) => e.requestedL > 0 || isDue(plant, id, e.dueL),
+  );
+  if (wanted && needsNewMeasurement(plant, draft)) {
+    circulate(plant, wants);
+    return;
+  }
   if (
     wanted &&
-    !exchanging &&
+    !pumping &&
     heatingNeeded(plant, draft, false).kind === 'cold' &&
     Object.keys(plant.heaters).length > 0
   ) {
@@ -333,6 +351,9 @@ function ready(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): vo
   work.words = 'ready';
   stirNowAndThen(plant, draft, wants, circulateEveryMs, circulateForMs);
 }
+
+const isDue = (plant: Plant, systemId: string, dueL: number): boolean =>
+  dueL >= known(plant.process.exchange, systemId).stepL;
 
 function stirNowAndThen(plant: Plant, draft: State, wants: Wants, everyMs: number, lastsMs: number): void {
   const work = draft.batch;
@@ -344,6 +365,31 @@ function stirNowAndThen(plant: Plant, draft: State, wants: Wants, everyMs: numbe
   }
   if (stirring && work.circulatedMs >= lastsMs) work.moving = false;
   if (work.moving) circulate(plant, wants);
+}
+
+/**
+ * A station that salts by itself tops its batch up while there is still water to deliver, as soon as the reserve is short
+ * and the fresh vat can give what is missing. Where a person must bring the salt the batch is used up first: beginning
+ * early, with nobody at home, would stop the exchange that the rest could have fed for days.
+ */
+function isTimeForTheNext(plant: Plant, draft: State): boolean {
+  const salts = Object.values(plant.dosers).some((doser) => doser.vessel === plant.mixingId);
+  if (!salts || plant.policy.starts.batch !== 'itself' || isQuiet(plant, draft, 'transfer') !== 'no')
+    return false;
+  const missingL = plant.process.batch.contentsL - middleL(mixing(draft, plant));
+  return (
+    missingL >= plant.process.batch.leastL &&
+    availableL(plant, draft) >= missingL &&
+    reserveShareOf(plant, draft) < plant.process.reserveShare
+  );
+}
+
+/** Water on hand, as a share of all systems: fresh that can be pumped, and mixed. */
+export function reserveShareOf(plant: Plant, draft: State): number {
+  const systemsL = plant.systemIds.reduce((sum, id) => sum + known(plant.vessels, id).volumeL, 0);
+  if (systemsL <= 0) return 1;
+  const freshL = plant.freshId === null ? 0 : availableL(plant, draft);
+  return (deliverableL(plant, draft) + freshL) / systemsL;
 }
 
 /** Less than one step of every exchange is left above what a pump needs. */
