@@ -7,6 +7,7 @@ import type { State } from '../../src/control/state.ts';
 import { baseline } from './baseline.ts';
 
 const { plant, draft } = baseline('marram-point');
+const bound = plant.process.exchange.system?.errorBoundL ?? Number.NaN;
 
 const contact = (state: State, id: string, wet: boolean): void => {
   Object.assign(state.sensors[id] as object, {
@@ -258,7 +259,7 @@ const CASES: readonly Case[] = [
     row: 'I-22/drain',
     says: 'more drained than the bound waits',
     make: (s) => {
-      Object.assign(s.exchange.system as object, { differenceL: 1000, stepL: 0 });
+      Object.assign(s.exchange.system as object, { differenceL: 1.5 * bound, stepL: 0 });
     },
     forbids: ['drain'],
     leaves: ['supply'],
@@ -267,7 +268,7 @@ const CASES: readonly Case[] = [
     row: 'I-22/supply/far',
     says: 'twice the bound delivered too much trips',
     make: (s) => {
-      Object.assign(s.exchange.system as object, { differenceL: -1000, stepL: 0 });
+      Object.assign(s.exchange.system as object, { differenceL: -3 * bound, stepL: 0 });
     },
     forbids: ['supply', 'drain'],
   },
