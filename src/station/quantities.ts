@@ -1,0 +1,103 @@
+// The quantities of a station file. The schema names a format beside each; this table says what dimension that is, so
+// that the loader (which refuses) and the compiler (which converts) can never read one text in two ways.
+import {
+  acceptedUnits,
+  type Dimension,
+  nearestSpelling,
+  readQuantity,
+  UnitError,
+} from '../units/quantity.ts';
+
+export type QuantityFormat =
+  | 'volume'
+  | 'flow'
+  | 'duration-with-unit'
+  | 'temperature'
+  | 'temperature-difference'
+  | 'salinity'
+  | 'conductivity'
+  | 'ratio'
+  | 'mass'
+  | 'mass-flow'
+  | 'power'
+  | 'pressure'
+  | 'length'
+  | 'conductance';
+
+interface FormatRow {
+  /** Null: a mass over a duration, which is written as the two with a stroke between. */
+  readonly dimension: Dimension | null;
+  /** As it stands in a sentence. */
+  readonly words: string;
+  readonly example: string;
+}
+
+export const FORMATS: Readonly<Record<QuantityFormat, FormatRow>> = {
+  volume: { dimension: 'volume', words: 'a volume', example: '240 L' },
+  flow: { dimension: 'flow', words: 'a flow', example: '12 L/min' },
+  // `duration` alone is the ISO 8601 duration in JSON Schema, and nobody writes "PT20S" by hand.
+  'duration-with-unit': { dimension: 'duration', words: 'a duration', example: '20 s' },
+  temperature: { dimension: 'temperature', words: 'a temperature', example: '25 degC' },
+  'temperature-difference': {
+    dimension: 'temperature-difference',
+    words: 'a temperature difference',
+    example: '0.5 K',
+  },
+  salinity: { dimension: 'practical-salinity', words: 'a practical salinity', example: '35 PSU' },
+  conductivity: { dimension: 'conductivity', words: 'a conductivity', example: '20 uS/cm' },
+  ratio: { dimension: 'ratio', words: 'a ratio', example: '20 %' },
+  mass: { dimension: 'mass', words: 'a mass', example: '8.6 kg' },
+  'mass-flow': { dimension: null, words: 'a mass flow', example: '0.5 kg/min' },
+  power: { dimension: 'power', words: 'a power', example: '600 W' },
+  pressure: { dimension: 'pressure', words: 'a pressure', example: '4.1 bar' },
+  length: { dimension: 'length', words: 'a length', example: '600 mm' },
+  conductance: { dimension: 'heat-loss', words: 'a heat loss', example: '8 W/K' },
+};
+
+export function isQuantityFormat(format: string): format is QuantityFormat {
+  return Object.hasOwn(FORMATS, format);
+}
+
+/** The units in which a quantity of this format may be written, the house unit first. */
+export function unitsOf(format: QuantityFormat): readonly string[] {
+  const { dimension } = FORMATS[format];
+  if (dimension !== null) return acceptedUnits(dimension);
+  return acceptedUnits('mass').flatMap((mass) => acceptedUnits('duration').map((time) => `${mass}/${time}`));
+}
+
+/**
+ * Reads a quantity into the house unit of its format: L, L/min, ms, degC, K, practical salinity, mS/cm, 1, kg, kg/min,
+ * W, kPa, mm, W/K.
+ * @throws UnitError when there is no number, no unit or a wrong one, or when anything but a temperature is below zero:
+ * nothing else in a station file has a sense there.
+ */
+export function readStation(text: string, format: QuantityFormat): number {
+  const { dimension, words } = FORMATS[format];
+  const value = dimension === null ? massFlow(text) : readQuantity(text, dimension);
+  if (value < 0 && format !== 'temperature') {
+    throw new UnitError(`'${text}' is below zero, which ${words} can't be here`, text, unitsOf(format));
+  }
+  // The core counts whole milliseconds.
+  return format === 'duration-with-unit' ? Math.round(value) : value;
+}
+
+/** The same, or the default where nothing is written. */
+export function readOr(text: string | undefined, format: QuantityFormat, otherwise: number): number {
+  return text === undefined ? otherwise : readStation(text, format);
+}
+
+function massFlow(text: string): number {
+  const match = /^(.*\S)\s*\/\s*([a-z]+)\s*$/u.exec(text);
+  const [, mass = '', time = ''] = match ?? [];
+  if (match === null || !acceptedUnits('duration').includes(time)) {
+    const units = unitsOf('mass-flow');
+    const written = text.replace(/^[\s\d.,+-]+/u, '');
+    throw new UnitError(
+      `'${text}' is no mass over a time, for example '0.5 kg/min'`,
+      text,
+      units,
+      nearestSpelling(written, units),
+    );
+  }
+  return (readQuantity(mass, 'mass') * 60_000) / readQuantity(`1 ${time}`, 'duration');
+}

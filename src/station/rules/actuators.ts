@@ -1,0 +1,156 @@
+// Actuators: what may stand above what, and what may be used for what.
+import { type Mistake, member, quoted } from '../problem.ts';
+import { entries, type Sketch, value } from '../sketch.ts';
+import { roleOf } from './plumbing.ts';
+
+/** Renewed at a third of it, on a tick four times a second: less can't be held. */
+const SHORTEST_LEASE_MS = 1000;
+
+export function* leasesCanBeHeld(sketch: Sketch): Iterable<Mistake> {
+  for (const { entry, pointer } of entries(sketch, 'actuators')) {
+    const lastsMs = value(entry.lease?.lasts, 'duration-with-unit');
+    if (lastsMs === undefined || lastsMs === 0 || lastsMs >= SHORTEST_LEASE_MS) continue;
+    yield {
+      pointer: `${pointer}/lease/lasts`,
+      found: `${quoted(entry.lease?.lasts ?? '')}, too short to be renewed in time`,
+      accepted: 'a lease of at least 1 s',
+    };
+  }
+}
+
+const MAY_CUT_OFF: readonly string[] = ['valve', 'contactor', 'pump'];
+
+export function* upstreamMakesSense(sketch: Sketch): Iterable<Mistake> {
+  const upstreamOf = (id: string) => sketch.file.actuators?.[id]?.upstream;
+  const inCycle = new Set<string>();
+  for (const { id, entry, pointer } of entries(sketch, 'actuators')) {
+    if (entry.upstream === undefined) continue;
+    const kind = sketch.file.actuators?.[entry.upstream]?.kind;
+    if (kind !== undefined && !MAY_CUT_OFF.includes(kind)) {
+      yield {
+        pointer: `${pointer}/upstream`,
+        found: `the ${kind} ${quoted(entry.upstream)}, which can't cut anything off`,
+        accepted: `a ${MAY_CUT_OFF.join(', a ')}`,
+      };
+    }
+    const chain = [id];
+    for (let next = upstreamOf(id); next !== undefined && !chain.includes(next); next = upstreamOf(next)) {
+      chain.push(next);
+    }
+    const closes = upstreamOf(chain.at(-1) ?? id) === id;
+    if (!closes || inCycle.has(id)) continue;
+    for (const member of chain) inCycle.add(member);
+    yield {
+      pointer: `${pointer}/upstream`,
+      found: `a circle: ${[...chain, id].map(quoted).join(' below ')}`,
+      accepted: 'a chain that ends at an actuator without "upstream"',
+    };
+  }
+}
+
+const SWITCHES: Readonly<Record<'heaters' | 'dosers', string>> = { heaters: 'heater', dosers: 'doser' };
+
+export function* switchesFit(sketch: Sketch): Iterable<Mistake> {
+  const usedBy = new Map<string, string>();
+  for (const section of ['heaters', 'dosers'] as const) {
+    const kind = SWITCHES[section];
+    for (const { id, entry, pointer } of entries(sketch, section)) {
+      const role = roleOf(sketch, entry.in);
+      if (role !== undefined && role !== 'mixing') {
+        yield {
+          pointer: `${pointer}/in`,
+          found: `a ${kind} in ${quoted(entry.in ?? '')}, whose role is ${quoted(role)}`,
+          accepted: `a ${kind} in the mixing vat: nothing else is this station's to control`,
+        };
+      }
+      if (entry.switch === undefined) continue;
+      const found = sketch.file.actuators?.[entry.switch]?.kind;
+      if (found !== undefined && found !== kind) {
+        yield {
+          pointer: `${pointer}/switch`,
+          found: `the ${found} ${quoted(entry.switch)}`,
+          accepted: `an actuator with "kind": ${quoted(kind)}`,
+        };
+      }
+      const other = usedBy.get(entry.switch);
+      if (other !== undefined) {
+        yield {
+          pointer: `${pointer}/switch`,
+          found: `${quoted(entry.switch)}, which switches ${quoted(other)} already`,
+          accepted: `a switch of its own for each ${kind}, or one ${kind} that stands for both`,
+        };
+      }
+      usedBy.set(entry.switch, id);
+    }
+  }
+}
+
+/** A signal moves nothing: whatever does must not be held on for a lamp. */
+export function* signalsAreSignals(sketch: Sketch): Iterable<Mistake> {
+  const named = [
+    { pointer: '/alive', actuator: sketch.file.alive, purpose: 'the lamp or sounder of a living service' },
+    ...Object.entries(sketch.file.process?.exchange ?? {}).map(([system, exchange]) => ({
+      pointer: member('', 'process', 'exchange', system, 'inhibitTopOff'),
+      actuator: exchange?.inhibitTopOff,
+      purpose: "what keeps the system's top-off quiet",
+    })),
+  ];
+  for (const { pointer, actuator, purpose } of named) {
+    const kind = actuator === undefined ? undefined : sketch.file.actuators?.[actuator]?.kind;
+    if (kind === undefined || kind === 'signal') continue;
+    yield {
+      pointer,
+      found: `the ${kind} ${quoted(actuator ?? '')} for ${purpose}`,
+      accepted: 'an actuator with "kind": "signal"',
+    };
+  }
+}
+
+/** An id must name one device: a person takes devices out of service by id. */
+export function* idsNameOneDevice(sketch: Sketch): Iterable<Mistake> {
+  for (const id of sketch.ids('actuators')) {
+    if (!sketch.has('sensors', id)) continue;
+    yield {
+      pointer: member('', 'actuators', id),
+      found: `an actuator and a sensor with the same id ${quoted(id)}`,
+      accepted: `ids that name one device, for example ${quoted(`${id}-switch`)}`,
+    };
+  }
+}
+
+export function* proofIsThere(sketch: Sketch): Iterable<Mistake> {
+  for (const { id, entry, pointer } of entries(sketch, 'actuators')) {
+    const at = `${pointer}/offProvenBy`;
+    if (entry.offProvenBy === 'feedback' && sketch.lacks(`${pointer}/feedback`)) {
+      yield {
+        pointer: at,
+        found: '"feedback" for a device that gives none',
+        accepted: 'a "feedback" beside it',
+      };
+    }
+    if (entry.offProvenBy === 'lease' && entry.lease?.countedBy === 'nobody') {
+      yield {
+        pointer: at,
+        found: '"lease" for a device that does not count it',
+        accepted: '"feedback", "no-flow" or "assumption"',
+      };
+    }
+    if (entry.offProvenBy !== 'no-flow' || !sketch.isWhole('/routes') || !sketch.isWhole('/sensors'))
+      continue;
+    const metered = entries(sketch, 'routes').some(
+      (route) =>
+        route.entry.through?.includes(id) &&
+        entries(sketch, 'sensors').some(
+          ({ entry: sensor }) =>
+            (sensor.measures === 'flow' || sensor.measures === 'total') && sensor.route === route.id,
+        ),
+    );
+    if (!metered) {
+      yield {
+        pointer: at,
+        found: '"no-flow" for an actuator in no metered route',
+        accepted: 'a meter in one of its routes, or another proof',
+      };
+    }
+  }
+}

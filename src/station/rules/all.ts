@@ -1,0 +1,90 @@
+// Everything that the schema can't see: parts that are each of the right shape and make no station together.
+import type { Mistake } from '../problem.ts';
+import type { Sketch } from '../sketch.ts';
+import {
+  idsNameOneDevice,
+  leasesCanBeHeld,
+  proofIsThere,
+  signalsAreSignals,
+  switchesFit,
+  upstreamMakesSense,
+} from './actuators.ts';
+import { leasesFit, marksRise } from './marks.ts';
+import {
+  batchIsPossible,
+  exchangesArePossible,
+  numbersAreAboveZero,
+  quietHoursHaveAnEnd,
+  refillHasARoute,
+  saltIsPossible,
+  temperaturesRise,
+} from './process.ts';
+import { danglingReferences } from './references.ts';
+import { actuatorsFitTheRoute, endsMakeSense, flowsRise } from './routes.ts';
+import {
+  levelsCanBeRead,
+  numbersCanBeRead,
+  oneOfAKind,
+  probesHaveWhatTheyNeed,
+  readingsOutliveTheirInterval,
+  sensorsFitTheVessel,
+} from './sensors.ts';
+import {
+  contentsFitTheVessel,
+  mixingVatIsServed,
+  oneMixingVat,
+  statedForNothing,
+  statedWhereNeeded,
+} from './vessels.ts';
+import {
+  commandsAreAlone,
+  payloadsMakeSense,
+  placesAreReadOnce,
+  topicsAreForeign,
+  wordsDiffer,
+} from './wire.ts';
+
+/** What one kind of slip looks like. Reads the sketch, and says nothing about what it can't see. */
+export type Rule = (sketch: Sketch) => Iterable<Mistake>;
+
+export const RULES: readonly Rule[] = [
+  danglingReferences,
+  oneMixingVat,
+  mixingVatIsServed,
+  statedWhereNeeded,
+  statedForNothing,
+  contentsFitTheVessel,
+  marksRise,
+  leasesFit,
+  flowsRise,
+  endsMakeSense,
+  actuatorsFitTheRoute,
+  sensorsFitTheVessel,
+  oneOfAKind,
+  levelsCanBeRead,
+  probesHaveWhatTheyNeed,
+  numbersCanBeRead,
+  readingsOutliveTheirInterval,
+  leasesCanBeHeld,
+  upstreamMakesSense,
+  switchesFit,
+  signalsAreSignals,
+  idsNameOneDevice,
+  proofIsThere,
+  placesAreReadOnce,
+  commandsAreAlone,
+  topicsAreForeign,
+  wordsDiffer,
+  payloadsMakeSense,
+  refillHasARoute,
+  saltIsPossible,
+  temperaturesRise,
+  batchIsPossible,
+  exchangesArePossible,
+  quietHoursHaveAnEnd,
+  numbersAreAboveZero,
+];
+
+export function mistakesAgainstSense(sketch: Sketch): Mistake[] {
+  return RULES.flatMap((rule) => [...rule(sketch)]);
+}

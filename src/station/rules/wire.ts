@@ -1,0 +1,185 @@
+// Topics, words and payloads: what would be misread, or read twice.
+import { type Mistake, member, nearest, quoted } from '../problem.ts';
+import { entries, type Sketch } from '../sketch.ts';
+
+const OWN_PREFIX = 'vatwarden/';
+const PLACEHOLDERS: readonly string[] = ['$leaseMs', '$leaseS', '$sequence', '$boot', '$issuedMs'];
+
+interface Reading {
+  readonly topic: string | undefined;
+  readonly at: string | undefined;
+  readonly pointer: string;
+}
+
+interface Availability extends Partial<Pick<Reading, 'topic' | 'at'>> {
+  readonly online?: unknown;
+  readonly offline?: unknown;
+}
+
+/** Every place that is read as a value; availability topics are shared on purpose and left out. */
+function readingsOf(sketch: Sketch): Reading[] {
+  const sensors = entries(sketch, 'sensors').map(({ entry, pointer }) => ({ ...placeOf(entry), pointer }));
+  const feedback = entries(sketch, 'actuators').map(({ entry, pointer }) => ({
+    ...placeOf(entry.feedback ?? {}),
+    pointer: `${pointer}/feedback`,
+  }));
+  return [...sensors, ...feedback];
+}
+
+function placeOf({ topic, at }: { topic?: string | undefined; at?: string | undefined }) {
+  return { topic, at };
+}
+
+function availabilitiesOf(sketch: Sketch): { readonly entry: Availability; readonly pointer: string }[] {
+  return [...entries(sketch, 'sensors'), ...entries(sketch, 'actuators')].flatMap(({ entry, pointer }) => {
+    const own = 'availability' in entry ? entry.availability : undefined;
+    const fed = 'feedback' in entry ? entry.feedback?.availability : undefined;
+    return [
+      ...(own === undefined ? [] : [{ entry: own, pointer: `${pointer}/availability` }]),
+      ...(fed === undefined ? [] : [{ entry: fed, pointer: `${pointer}/feedback/availability` }]),
+    ];
+  });
+}
+
+export function* placesAreReadOnce(sketch: Sketch): Iterable<Mistake> {
+  const seen = new Map<string, string>();
+  for (const { topic, at, pointer } of readingsOf(sketch)) {
+    if (topic === undefined) continue;
+    const place = `${topic} ${at ?? ''}`;
+    const first = seen.get(place);
+    if (first === undefined) {
+      seen.set(place, pointer);
+      continue;
+    }
+    yield {
+      pointer: `${pointer}/topic`,
+      found: `${quoted(topic)}${at === undefined ? '' : ` at ${quoted(at)}`}, which ${first} reads already`,
+      accepted: 'a place on the wire of its own for each sensor and feedback',
+    };
+  }
+}
+
+export function* commandsAreAlone(sketch: Sketch): Iterable<Mistake> {
+  const read = new Map<string, string>();
+  for (const { topic, pointer } of readingsOf(sketch)) if (topic !== undefined) read.set(topic, pointer);
+  for (const { entry, pointer } of availabilitiesOf(sketch)) if (entry.topic) read.set(entry.topic, pointer);
+  const commanded = new Map<string, string>();
+  for (const { entry, pointer } of entries(sketch, 'actuators')) {
+    const topic = entry.command?.topic;
+    if (topic === undefined) continue;
+    const reader = read.get(topic);
+    const other = commanded.get(topic);
+    commanded.set(topic, pointer);
+    if (other === undefined && reader === undefined) continue;
+    yield {
+      pointer: `${pointer}/command/topic`,
+      found: `${quoted(topic)}, which ${other === undefined ? `${reader} reads` : `${other} is commanded by`}`,
+      accepted: 'a command topic of its own: whatever else speaks there counts as a foreign command',
+    };
+  }
+}
+
+export function* topicsAreForeign(sketch: Sketch): Iterable<Mistake> {
+  const topics = [
+    ...readingsOf(sketch),
+    ...availabilitiesOf(sketch).map(({ entry, pointer }) => ({ topic: entry.topic, pointer })),
+    ...entries(sketch, 'actuators').map(({ entry, pointer }) => ({
+      topic: entry.command?.topic,
+      pointer: `${pointer}/command`,
+    })),
+  ];
+  for (const { topic, pointer } of topics) {
+    if (topic === undefined) continue;
+    if (topic.startsWith(OWN_PREFIX)) {
+      yield {
+        pointer: `${pointer}/topic`,
+        found: `${quoted(topic)}, under the prefix of the service itself`,
+        accepted: `a topic of the device, not under "${OWN_PREFIX}"`,
+      };
+    } else if (topic.trim() !== topic) {
+      yield {
+        pointer: `${pointer}/topic`,
+        found: `${quoted(topic)}, with a space at its end`,
+        accepted: 'the topic exactly as the device has it',
+        nearest: quoted(topic.trim()),
+      };
+    }
+  }
+}
+
+const OPPOSITES = [
+  ['wet', 'dry'],
+  ['running', 'resting'],
+  ['online', 'offline'],
+  ['on', 'off'],
+] as const;
+
+export function* wordsDiffer(sketch: Sketch): Iterable<Mistake> {
+  const speakers: { readonly entry: object; readonly pointer: string }[] = [
+    ...entries(sketch, 'sensors'),
+    ...availabilitiesOf(sketch),
+    ...entries(sketch, 'actuators').map(({ entry, pointer }) => ({
+      entry: entry.feedback ?? {},
+      pointer: `${pointer}/feedback`,
+    })),
+  ];
+  for (const { entry, pointer } of speakers) {
+    const words = entry as Readonly<Record<string, unknown>>;
+    for (const [yes, no] of OPPOSITES) {
+      const [one, other] = [words[yes], words[no]];
+      if (one === undefined || other === undefined) continue;
+      // Words are compared by what they print as, so "1" and 1 are one word.
+      if (String(one) === String(other)) {
+        yield {
+          pointer: member(pointer, no),
+          found: `${JSON.stringify(other)} for both ${quoted(yes)} and ${quoted(no)}`,
+          accepted: 'two words that can be told apart',
+        };
+      }
+      for (const key of [yes, no]) {
+        const word = String(words[key]);
+        if (word.trim() === word && word !== '') continue;
+        yield {
+          pointer: member(pointer, key),
+          found: `${quoted(word)}, which no payload can say: spaces around it are not compared`,
+          accepted: 'a word without spaces around it',
+        };
+      }
+    }
+  }
+}
+
+export function* payloadsMakeSense(sketch: Sketch): Iterable<Mistake> {
+  for (const { entry, pointer } of entries(sketch, 'actuators')) {
+    const { on, off } = entry.command ?? {};
+    if (on !== undefined && off !== undefined && JSON.stringify(on) === JSON.stringify(off)) {
+      yield {
+        pointer: `${pointer}/command/off`,
+        found: 'the same payload for "on" and "off"',
+        accepted: 'two payloads that the device can tell apart',
+      };
+    }
+    for (const [key, payload] of Object.entries({ on, off })) {
+      yield* placeholdersAreKnown(payload, member(pointer, 'command', key));
+    }
+  }
+}
+
+function* placeholdersAreKnown(payload: unknown, pointer: string): Iterable<Mistake> {
+  if (typeof payload === 'object' && payload !== null) {
+    for (const [key, inner] of Object.entries(payload))
+      yield* placeholdersAreKnown(inner, member(pointer, key));
+    return;
+  }
+  if (typeof payload !== 'string') return;
+  for (const [name] of payload.matchAll(/\$[A-Za-z]+/gu)) {
+    if (PLACEHOLDERS.includes(name)) continue;
+    const meant = nearest(name, PLACEHOLDERS);
+    yield {
+      pointer,
+      found: `the unknown placeholder ${quoted(name)}`,
+      accepted: PLACEHOLDERS.join(', '),
+      nearest: meant === undefined ? undefined : quoted(meant),
+    };
+  }
+}

@@ -1,0 +1,92 @@
+// A station file with its broken parts cut out: every property may be missing, whatever is there is of the right shape.
+// The rules read this, so that one broken quantity doesn't silence them about everything else.
+import { member } from './problem.ts';
+import type { QuantityFormat } from './quantities.ts';
+import { readStation } from './quantities.ts';
+import type { SchemaMistake } from './schema-mistakes.ts';
+import type { StationFile } from './station.generated.ts';
+
+export type Partly<T> = T extends readonly unknown[]
+  ? T
+  : T extends object
+    ? { readonly [K in keyof T]?: Partly<T[K]> }
+    : T;
+
+export type Section = 'vessels' | 'routes' | 'sensors' | 'actuators' | 'heaters' | 'dosers';
+
+export interface Sketch {
+  readonly file: Partly<StationFile>;
+  /** Every id that the file defines in a section, broken entries included. */
+  ids(section: Section): readonly string[];
+  has(section: Section, id: string): boolean;
+  /** Whether the file really lacks this, and not merely has it broken or misspelt. */
+  lacks(pointer: string): boolean;
+  /** Whether nothing under this pointer was cut out. */
+  isWhole(pointer: string): boolean;
+}
+
+export function sketchOf(value: unknown, mistakes: readonly SchemaMistake[]): Sketch {
+  const original = isRecord(value) ? value : {};
+  const file = structuredClone(original);
+  const spoilt = mistakes.flatMap(({ spoils, lacks }) => [...(spoils === null ? [] : [spoils]), ...lacks]);
+  const gaps = mistakes.filter(({ spoils }) => spoils === null).map(({ pointer }) => pointer);
+  for (const { spoils } of mistakes) if (spoils !== null) cut(file, spoils);
+  const section = (name: Section) => (isRecord(original[name]) ? original[name] : {});
+  return {
+    file: file as Partly<StationFile>,
+    ids: (name) => Object.keys(section(name)),
+    has: (name, id) => Object.hasOwn(section(name), id),
+    lacks: (pointer) =>
+      valueAt(original, pointer) === undefined &&
+      !spoilt.some((part) => pointer === part || pointer.startsWith(`${part}/`)),
+    isWhole: (pointer) =>
+      ![...spoilt, ...gaps].some((part) => part === pointer || part.startsWith(`${pointer}/`) || part === ''),
+  };
+}
+
+/** A quantity of the sketch in its house unit; undefined where the sketch has none. */
+export function value(text: string | undefined, format: QuantityFormat): number | undefined {
+  return text === undefined ? undefined : readStation(text, format);
+}
+
+/** The entries of a section that can be looked into, each with its pointer. */
+export function entries<S extends Section>(sketch: Sketch, section: S) {
+  type Entry = NonNullable<Partly<NonNullable<StationFile[S]>[string]>>;
+  const part = (sketch.file[section] ?? {}) as Readonly<Record<string, Entry | undefined>>;
+  return Object.entries(part).flatMap(([id, entry]) =>
+    entry === undefined ? [] : [{ id, entry, pointer: member('', section, id) }],
+  );
+}
+
+function cut(file: Record<string, unknown>, pointer: string): void {
+  const keys = keysOf(pointer);
+  let parent: Record<string, unknown> = file;
+  let last = keys[0];
+  for (const [index, key] of keys.entries()) {
+    last = key;
+    const next = parent[key];
+    // A list with a broken element is cut out whole: its other elements would move up and be misread.
+    if (index === keys.length - 1 || !isRecord(next)) break;
+    parent = next;
+  }
+  if (last !== undefined) delete parent[last];
+}
+
+function valueAt(value: unknown, pointer: string): unknown {
+  let here: unknown = value;
+  for (const key of keysOf(pointer)) {
+    if (typeof here !== 'object' || here === null || !Object.hasOwn(here, key)) return undefined;
+    here = (here as Record<string, unknown>)[key];
+  }
+  return here;
+}
+
+// Two lines of RFC 6901 section 4; a package for them would be longer to vet than to write.
+function keysOf(pointer: string): string[] {
+  const tokens = pointer.split('/').slice(1);
+  return tokens.map((token) => token.replaceAll('~1', '/').replaceAll('~0', '~'));
+}
+
+function isRecord(value: unknown): value is Record<string, unknown> {
+  return typeof value === 'object' && value !== null && !Array.isArray(value);
+}
