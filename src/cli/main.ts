@@ -2,6 +2,7 @@
 // The commands, nothing else: each file beside this one adds one command and calls a room for the work.
 import { readFileSync } from 'node:fs';
 import { Command } from 'commander';
+import { addCalc } from './calc.ts';
 
 const { version } = JSON.parse(readFileSync(new URL('../../package.json', import.meta.url), 'utf8'));
 
@@ -10,5 +11,13 @@ const program = new Command('vatwarden')
   .version(version)
   .showSuggestionAfterError()
   .exitOverride((error) => process.exit(error.exitCode === 0 ? 0 : 2));
+
+// A reader that has seen enough (`vatwarden calc --list | head`) is no fault.
+process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+  if (error.code !== 'EPIPE') throw error;
+  process.exit(0);
+});
+
+addCalc(program);
 
 await program.parseAsync();

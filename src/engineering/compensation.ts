@@ -50,6 +50,22 @@ function linearFactor(conductivity: number, temperatureC: number, coefficientPer
 }
 
 /**
+ * Practical salinity from a meter with linear compensation: its line is undone, and PSS-78 evaluated at the water's own
+ * temperature. Giving the compensated reading to PSS-78 with the water's temperature is wrong by 24 % at 15 degC;
+ * evaluating it at 25 degC as if the line were seawater's is wrong by 1 %.
+ * @param compensated what the meter shows, mS/cm at 25 degC
+ * @param temperatureC of the water, -2 to 35 degC
+ * @throws OutOfRange
+ */
+export function practicalSalinityFromLinear(
+  compensated: number,
+  temperatureC: number,
+  coefficientPerK: number = USUAL_COEFFICIENT_PER_K,
+): number {
+  return practicalSalinity(linearlyUncompensated(compensated, temperatureC, coefficientPerK), temperatureC);
+}
+
+/**
  * The conductivity the same seawater has at 25 degC: through its salinity (PSS-78), with no straight line in it.
  * @param conductivity mS/cm at the temperature
  * @param temperatureC -2 to 35 degC

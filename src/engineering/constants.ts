@@ -4,8 +4,5 @@ export const STANDARD_GRAVITY = 9.80665;
 /** 0 degC in kelvin, exact (SI Brochure, 9th edition). */
 export const ICE_POINT_K = 273.15;
 
-/** Molar gas constant, J/(mol K), exact since 2019 (SI Brochure, 9th edition). */
-export const GAS_CONSTANT = 8.31446261815324;
-
 /** The temperature to which conductivities and purifier outputs are commonly referred, degC. */
 export const REFERENCE_TEMPERATURE_C = 25;

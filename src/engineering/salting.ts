@@ -126,6 +126,25 @@ export function freshWaterToDiluteL(
 }
 
 /**
+ * How much of a full vessel to draw off and replace with pure water to bring its salinity down at the same volume:
+ * rho1 (V - v) S1 = (rho1 (V - v) + rho0 v) S2.
+ * @param target practical salinity wanted, more than 0 and at most the present
+ * @returns L, drawn and put in
+ * @throws OutOfRange
+ */
+export function waterToReplaceL(
+  volumeL: number,
+  present: number,
+  target: number,
+  temperatureC: number,
+): number {
+  hold('volume', volumeL, VOLUME);
+  holdOrder(present, target, 'down');
+  const excess = seawaterDensity(present, temperatureC) * (present - target);
+  return (volumeL * excess) / (excess + seawaterDensity(0, temperatureC) * target);
+}
+
+/**
  * Practical salinity of two waters poured together, both at the temperature: by mass, not by volume.
  * @throws OutOfRange
  */
@@ -176,10 +195,10 @@ export function trim(
   }
   const waterL = freshWaterToDiluteL(volumeL, measured, target, temperatureC);
   if (waterL <= roomL) return { kind: 'add fresh water', waterL };
-  // v litres out, v litres of fresh water in: rho1 (V - v) S1 = (rho1 (V - v) + rho0 v) S2.
-  const excess = seawaterDensity(measured, temperatureC) * (measured - target);
-  const diluted = seawaterDensity(0, temperatureC) * target;
-  return { kind: 'replace with fresh water', drawnL: (volumeL * excess) / (excess + diluted) };
+  return {
+    kind: 'replace with fresh water',
+    drawnL: waterToReplaceL(volumeL, measured, target, temperatureC),
+  };
 }
 
 function massKg(volumeL: number, salinity: number, temperatureC: number): number {

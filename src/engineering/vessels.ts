@@ -152,8 +152,11 @@ export function floorPressureKpa(massKg: number, areaM2: number): number {
   return (massKg * STANDARD_GRAVITY) / areaM2 / 1000;
 }
 
-/** Live load for which a room of a dwelling is designed, kPa: 40 lbf/ft2, International Residential Code, table R301.5. */
-export const DWELLING_LIVE_LOAD_KPA = 1.915;
+/** Live load for which rooms of dwellings are designed, but bedrooms: International Residential Code, table R301.5. */
+export const DWELLING_LIVE_LOAD_LBF_PER_FT2 = 40;
+/** The same in kPa: a pound-force is 0.453 592 37 kg times standard gravity, a foot 0.3048 m (NIST SP 811). */
+export const DWELLING_LIVE_LOAD_KPA =
+  (DWELLING_LIVE_LOAD_LBF_PER_FT2 * 0.45359237 * STANDARD_GRAVITY) / 0.3048 ** 2 / 1000;
 
 /**
  * The caution that belongs to a floor pressure. Never an approval: building codes give loads for whole rooms, exclude

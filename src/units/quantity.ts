@@ -144,8 +144,11 @@ function notANumber(text: string, accepted: readonly string[]): UnitError {
 }
 
 function missingUnit(text: string, accepted: readonly string[]): UnitError {
-  const example = accepted[0] === undefined ? '' : `, for example '${text.trim()} ${accepted[0]}'`;
-  return new UnitError(`'${text}' has no unit${listed(accepted)}${example}`, text, accepted);
+  const mend =
+    accepted[0] === undefined
+      ? ''
+      : `: write it${listed(accepted)}, for example '${text.trim()} ${accepted[0]}'`;
+  return new UnitError(`'${text}' has no unit${mend}`, text, accepted);
 }
 
 function wrongUnit(unit: string, dimension: Dimension): UnitError {
@@ -171,14 +174,18 @@ function meant(suggestion: string | undefined): string {
 }
 
 /**
- * The candidate nearest to what was written, or nothing when none is near: at most two strokes away and less than the
- * whole word, so that 'bananas' is not mended to 'bar'.
+ * The candidate nearest to what was written, or nothing when none is near: at most so many strokes away and less than
+ * the whole word, so that 'bananas' is not mended to 'bar'.
  */
-export function nearestSpelling(written: string, candidates: readonly string[]): string | undefined {
+export function nearestSpelling(
+  written: string,
+  candidates: readonly string[],
+  mostStrokes = 2,
+): string | undefined {
   const spoken = SPOKEN[written.toLowerCase()];
   if (spoken !== undefined && candidates.includes(spoken)) return spoken;
   let best: string | undefined;
-  let strokes = 3;
+  let strokes = mostStrokes + 1;
   for (const candidate of candidates) {
     const away = distance(written.toLowerCase(), candidate.toLowerCase());
     if (away < strokes && away < Math.max(written.length, candidate.length)) {

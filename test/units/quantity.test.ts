@@ -144,7 +144,7 @@ describe('factors', () => {
 describe('refusing', () => {
   it('refuses a bare number and shows how to write it', () => {
     const error = refusal(() => readQuantity('240', 'volume'));
-    expect(error.message).toBe("'240' has no unit in L, mL, m3, gal, impgal, for example '240 L'");
+    expect(error.message).toBe("'240' has no unit: write it in L, mL, m3, gal, impgal, for example '240 L'");
   });
 
   it('names the unit found, the units accepted and the nearest spelling', () => {

@@ -1,0 +1,175 @@
+// 5. Alarms: the nine states of ISA-18.2 / IEC 62682 and every transition, as one literal table; and what raises an alarm:
+// rows that hold or are latched, and units that wait for a person. An alarm may be delayed, a row never is.
+import type { Plant } from '../station/plant.ts';
+import { availableL } from './batch.ts';
+import { deriveRows } from './interlocks.ts';
+import { invariant, known } from './invariant.ts';
+import { AGE_CAP_MS, PERSON_PATIENCE_MS, RESERVE_PATIENCE_MS } from './limits.ts';
+import type { State, UnitState } from './state.ts';
+import type { AlarmState, Effect, Priority } from './types.ts';
+
+export type AlarmEvent =
+  | 'occur'
+  /** The condition is gone, and nothing is latched. */
+  | 'clear'
+  /** The condition is gone, but the trip stays until a person resets it. */
+  | 'latch'
+  | 'acknowledge'
+  | 'reset'
+  | 'shelve'
+  | 'suppress'
+  | 'out'
+  /** Shelving ends, suppression ends, the alarm is back in service: the condition decides. */
+  | 'return-active'
+  | 'return-clear';
+
+// biome-ignore format: a table reads as a table
+export const ALARM_STATES: Readonly<Record<AlarmState, Readonly<Record<AlarmEvent, AlarmState>>>> = {
+  normal:                    { occur: 'unacknowledged', clear: 'normal', latch: 'normal', acknowledge: 'normal', reset: 'normal', shelve: 'shelved', suppress: 'suppressed-by-design', out: 'out-of-service', 'return-active': 'unacknowledged', 'return-clear': 'normal' },
+  unacknowledged:            { occur: 'unacknowledged', clear: 'returned-unacknowledged', latch: 'latched-unacknowledged', acknowledge: 'acknowledged', reset: 'unacknowledged', shelve: 'shelved', suppress: 'suppressed-by-design', out: 'out-of-service', 'return-active': 'unacknowledged', 'return-clear': 'returned-unacknowledged' },
+  acknowledged:              { occur: 'acknowledged', clear: 'normal', latch: 'latched-acknowledged', acknowledge: 'acknowledged', reset: 'acknowledged', shelve: 'shelved', suppress: 'suppressed-by-design', out: 'out-of-service', 'return-active': 'acknowledged', 'return-clear': 'normal' },
+  'returned-unacknowledged': { occur: 'unacknowledged', clear: 'returned-unacknowledged', latch: 'latched-unacknowledged', acknowledge: 'normal', reset: 'returned-unacknowledged', shelve: 'shelved', suppress: 'suppressed-by-design', out: 'out-of-service', 'return-active': 'unacknowledged', 'return-clear': 'returned-unacknowledged' },
+  'latched-unacknowledged':  { occur: 'unacknowledged', clear: 'returned-unacknowledged', latch: 'latched-unacknowledged', acknowledge: 'latched-acknowledged', reset: 'returned-unacknowledged', shelve: 'shelved', suppress: 'suppressed-by-design', out: 'out-of-service', 'return-active': 'unacknowledged', 'return-clear': 'latched-unacknowledged' },
+  'latched-acknowledged':    { occur: 'acknowledged', clear: 'normal', latch: 'latched-acknowledged', acknowledge: 'latched-acknowledged', reset: 'normal', shelve: 'shelved', suppress: 'suppressed-by-design', out: 'out-of-service', 'return-active': 'acknowledged', 'return-clear': 'latched-acknowledged' },
+  shelved:                   { occur: 'shelved', clear: 'shelved', latch: 'shelved', acknowledge: 'shelved', reset: 'shelved', shelve: 'shelved', suppress: 'suppressed-by-design', out: 'out-of-service', 'return-active': 'unacknowledged', 'return-clear': 'normal' },
+  'suppressed-by-design':    { occur: 'suppressed-by-design', clear: 'suppressed-by-design', latch: 'suppressed-by-design', acknowledge: 'suppressed-by-design', reset: 'suppressed-by-design', shelve: 'suppressed-by-design', suppress: 'suppressed-by-design', out: 'out-of-service', 'return-active': 'unacknowledged', 'return-clear': 'normal' },
+  'out-of-service':          { occur: 'out-of-service', clear: 'out-of-service', latch: 'out-of-service', acknowledge: 'out-of-service', reset: 'out-of-service', shelve: 'out-of-service', suppress: 'out-of-service', out: 'out-of-service', 'return-active': 'unacknowledged', 'return-clear': 'normal' },
+};
+
+/** One thing that may be an alarm, as it stands now. */
+interface Condition {
+  readonly alarm: string;
+  readonly active: boolean;
+  readonly latched: boolean;
+  readonly priority: Priority;
+  readonly afterMs: number;
+  readonly words: string;
+  readonly mend: string;
+}
+
+export function alarms(plant: Plant, draft: State, elapsedMs: number): Effect[] {
+  return conditions(plant, draft).flatMap((condition) => settle(draft, condition, elapsedMs));
+}
+
+function settle(draft: State, condition: Condition, elapsedMs: number): Effect[] {
+  const known = draft.alarms[condition.alarm];
+  if (known === undefined && !condition.active && !condition.latched) return [];
+  const record = known ?? {
+    state: 'normal' as AlarmState,
+    active: false,
+    pendingMs: 0,
+    forMs: 0,
+    priority: condition.priority,
+    words: condition.words,
+    mend: condition.mend,
+  };
+  const before = record.state;
+  record.forMs = Math.min(record.forMs + elapsedMs, AGE_CAP_MS);
+  record.pendingMs = condition.active ? Math.min(record.pendingMs + elapsedMs, AGE_CAP_MS) : 0;
+  if (condition.active && !record.active && (record.pendingMs >= condition.afterMs || condition.latched)) {
+    Object.assign(record, { active: true, words: condition.words, mend: condition.mend });
+    record.state = ALARM_STATES[record.state].occur;
+  } else if (!condition.active && record.active) {
+    record.active = false;
+    record.state = ALARM_STATES[record.state][condition.latched ? 'latch' : 'clear'];
+  } else if (!condition.active && !condition.latched && record.state.startsWith('latched')) {
+    record.state = ALARM_STATES[record.state].reset;
+  }
+  if (record.state !== before) record.forMs = 0;
+  if (record.state === 'normal' && !condition.active) delete draft.alarms[condition.alarm];
+  else draft.alarms[condition.alarm] = record;
+  return record.state === before ? [] : [announce(condition.alarm, record)];
+}
+
+const announce = (alarm: string, record: State['alarms'][string]): Effect => ({
+  do: 'alarm',
+  alarm,
+  state: record.state,
+  priority: record.priority,
+  words: record.words,
+  mend: record.mend,
+});
+
+/** A person has seen it. @returns the effects, empty where there is nothing to acknowledge */
+export function acknowledge(draft: State, which: string): Effect[] {
+  const ids = which === 'all' ? Object.keys(draft.alarms) : [which];
+  return ids.flatMap((id) => {
+    const record = draft.alarms[id];
+    if (record === undefined) return [];
+    const next = ALARM_STATES[record.state].acknowledge;
+    if (next === record.state) return [];
+    Object.assign(record, { state: next, forMs: 0 });
+    if (next === 'normal' && !record.active) delete draft.alarms[id];
+    return [announce(id, record)];
+  });
+}
+
+function conditions(plant: Plant, draft: State): Condition[] {
+  const found: Condition[] = [];
+  for (const row of deriveRows(plant)) {
+    if (row.priority === null) continue;
+    const { key, priority, afterMs, words, mend } = row;
+    const latched = draft.trips[key] !== undefined;
+    found.push({ alarm: key, active: row.holds(draft), latched, priority, afterMs, words, mend });
+  }
+  found.push(waits(draft.refill, 'refill'), waits(draft.batch, 'batch'));
+  for (const id in draft.exchange) found.push(waits(known(draft.exchange, id), id));
+  found.push(taskWaits(plant, draft), reserveShort(plant, draft));
+  for (const condition of found) invariant(condition.alarm !== '', 'every alarm has a name');
+  return found;
+}
+
+/** A unit that goes on only with a person: held by its process, or by a policy, or its restarts are used up. */
+function waits(unit: UnitState, name: string): Condition {
+  const held = unit.procedure === 'held' && unit.cause !== 'person' && unit.cause !== 'trip';
+  const usedUp = held && unit.restarts < 1;
+  return {
+    alarm: `A-01/${name}`,
+    active: held,
+    latched: false,
+    priority: 'soon',
+    // What may go on by itself gets the time to do so.
+    afterMs: unit.cause === 'process' || usedUp ? 0 : 10 * 60_000,
+    words: `${name} is held: ${unit.words}${usedUp ? ' (its restarts for the day are used up)' : ''}`,
+    mend: 'Look at the station, mend what the words say, then restart it.',
+  };
+}
+
+function taskWaits(plant: Plant, draft: State): Condition {
+  const task = draft.tasks[plant.mixingId] ?? null;
+  return {
+    alarm: 'A-02/task',
+    active: task !== null,
+    latched: false,
+    priority: 'notice',
+    afterMs: PERSON_PATIENCE_MS,
+    words: `somebody is still needed: ${task?.words ?? ''}`,
+    mend: 'Do what is asked and confirm it; until then the batch waits.',
+  };
+}
+
+/** Water on hand, as a share of all systems: fresh that can be pumped, and mixed. */
+export function reserveShareOf(plant: Plant, draft: State): number {
+  const systemsL = plant.systemIds.reduce((sum, id) => sum + known(plant.vessels, id).volumeL, 0);
+  if (systemsL <= 0) return 1;
+  const mixedL = Math.max(
+    0,
+    known(draft.vessels, plant.mixingId).leastL - known(plant.vessels, plant.mixingId).minimumL,
+  );
+  const freshL = plant.freshId === null ? 0 : availableL(plant, draft);
+  return (mixedL + freshL) / systemsL;
+}
+
+function reserveShort(plant: Plant, draft: State): Condition {
+  const share = reserveShareOf(plant, draft);
+  const percent = (part: number) => `${(100 * part).toFixed(0)} %`;
+  return {
+    alarm: 'A-03/reserve',
+    active: share < plant.process.reserveShare,
+    latched: false,
+    priority: 'notice',
+    afterMs: RESERVE_PATIENCE_MS,
+    words: `water on hand is ${percent(share)} of the system, less than ${percent(plant.process.reserveShare)}`,
+    mend: 'Let the purifier fill the fresh vat; if it can not keep up, exchange less or find out why it is slow.',
+  };
+}

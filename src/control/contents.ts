@@ -1,0 +1,191 @@
+// 2. Contents: for every vessel an interval [least, most] in litres that the true contents are in.
+//
+//   flows move it      - by what meters counted, within their error; without a meter by the route's least and most flow
+//   floats cut it      - wet: at least the mark less its tolerance; dry: at most the mark plus its tolerance
+//   a level sets it    - to its reading, give or take its uncertainty
+//   silence widens it  - whatever may run on until its lease ends counts as running
+//   hands draw from it - `least` falls at the stated rate, within the day's amount
+//
+// Overflow is judged with `most`, dry running with `least`: doubt is always on the safe side. Two pieces of evidence that
+// contradict each other leave the interval that covers both, and a note of the contradiction for row I-10.
+// Beside it runs the book: the interval by flows alone since it was opened. A level outside the book is water that no
+// flow explains; rows I-08 and I-09 judge how much.
+import type { Plant, Vessel } from '../station/plant.ts';
+import { fresh, rawContact } from './evidence.ts';
+import { known } from './invariant.ts';
+import { BOOK_MS, BOOK_SHARE, BOOK_UNCERTAINTIES, LEVEL_NOISE_SHARE_PER_HOUR } from './limits.ts';
+import type { State, VesselState } from './state.ts';
+
+const HOUR_MS = 3_600_000;
+const DAY_MS = 86_400_000;
+
+/** Moves every vessel by this event's flows, then cuts it by this event's evidence. `heard`: sensors that spoke live now. */
+export function account(plant: Plant, draft: State, elapsedMs: number, heard: ReadonlySet<string>): void {
+  for (const id in draft.vessels) {
+    const vessel = known(plant.vessels, id);
+    const held = known(draft.vessels, id);
+    held.contradiction = null;
+    move(draft, vessel, held, elapsedMs);
+    draw(vessel, held, elapsedMs);
+    show(draft, vessel, held);
+    cutByLevel(plant, draft, vessel, held, heard);
+    cutByFloats(plant, draft, vessel, held);
+  }
+}
+
+function move(draft: State, vessel: Vessel, held: VesselState, elapsedMs: number): void {
+  let leastL = 0;
+  let mostL = 0;
+  for (const id of vessel.into) {
+    const pipe = known(draft.routes, id);
+    leastL += pipe.movedLeastL;
+    mostL += pipe.movedMostL;
+    if (pipe.running !== 'no') held.bookRan = true;
+  }
+  for (const id of vessel.outOf) {
+    const pipe = known(draft.routes, id);
+    leastL -= pipe.movedMostL;
+    mostL -= pipe.movedLeastL;
+    if (pipe.running !== 'no') held.bookRan = true;
+  }
+  held.settledLeastL = clamp(held.settledLeastL + leastL, vessel);
+  held.settledMostL = clamp(held.settledMostL + mostL, vessel);
+  held.bookMs += elapsedMs;
+  if (held.bookLeastL === null || held.bookMostL === null) return;
+  const noiseL = (elapsedMs / HOUR_MS) * LEVEL_NOISE_SHARE_PER_HOUR * vessel.capacityL;
+  held.bookLeastL += leastL - noiseL;
+  held.bookMostL += mostL + noiseL;
+}
+
+/** Hands may have drawn water at any moment, within the bounds that the file calls normal life. */
+function draw(vessel: Vessel, held: VesselState, elapsedMs: number): void {
+  const { handDrawn } = vessel;
+  if (handDrawn === null) return;
+  held.handBudgetL = Math.min(handDrawn.perDayL, held.handBudgetL + (elapsedMs / DAY_MS) * handDrawn.perDayL);
+  const leftL = Math.max(0, held.handBudgetL - held.handAssumedL);
+  const drawnL = Math.min((elapsedMs / 60_000) * handDrawn.flowLpm, leftL);
+  held.handAssumedL += drawnL;
+  held.settledLeastL = clamp(held.settledLeastL - drawnL, vessel);
+}
+
+/** Contents as they may be now: settled, plus what may have passed since the meters last spoke. */
+function show(draft: State, vessel: Vessel, held: VesselState): void {
+  const pending = pendingOf(draft, vessel);
+  held.leastL = clamp(held.settledLeastL + pending.leastL, vessel);
+  held.mostL = clamp(held.settledMostL + pending.mostL, vessel);
+}
+
+function pendingOf(draft: State, vessel: Vessel): { leastL: number; mostL: number } {
+  let leastL = 0;
+  let mostL = 0;
+  for (const id of vessel.into) {
+    leastL += known(draft.routes, id).pendingLeastL;
+    mostL += known(draft.routes, id).pendingMostL;
+  }
+  for (const id of vessel.outOf) {
+    leastL -= known(draft.routes, id).pendingMostL;
+    mostL -= known(draft.routes, id).pendingLeastL;
+  }
+  return { leastL, mostL };
+}
+
+function cutByLevel(
+  plant: Plant,
+  draft: State,
+  vessel: Vessel,
+  held: VesselState,
+  heard: ReadonlySet<string>,
+): void {
+  if (vessel.level === null || !heard.has(vessel.level)) return;
+  const sensor = known(plant.sensors, vessel.level);
+  const levelL = fresh(plant, draft, vessel.level);
+  if (levelL === null || sensor.measures !== 'level') return;
+  const lowL = levelL - sensor.uncertaintyL;
+  const highL = levelL + sensor.uncertaintyL;
+  compareWithBook(draft, vessel, held, lowL, highL);
+  const pending = pendingOf(draft, vessel);
+  held.settledLeastL = clamp(lowL - pending.mostL, vessel);
+  held.settledMostL = clamp(highL - pending.leastL, vessel);
+  held.leastL = clamp(lowL, vessel);
+  held.mostL = clamp(highL, vessel);
+  held.handAssumedL = 0;
+}
+
+function compareWithBook(draft: State, vessel: Vessel, held: VesselState, lowL: number, highL: number): void {
+  if (held.bookLeastL === null || held.bookMostL === null) {
+    openBook(held, lowL, highL);
+    return;
+  }
+  const pending = pendingOf(draft, vessel);
+  const aboveL = Math.max(0, lowL - (held.bookMostL + pending.mostL));
+  const belowL = Math.max(0, held.bookLeastL + pending.leastL - highL);
+  // A fall within what hands may still draw today is normal life; what is drawn counts against the day.
+  const byHandL = Math.min(belowL, held.handBudgetL);
+  held.mismatchL = aboveL > 0 ? aboveL : belowL > byHandL ? byHandL - belowL : 0;
+  const explained = held.mismatchL === 0;
+  if (explained) held.handBudgetL -= byHandL;
+  // A slow difference is forgiven with its book: what I-08 and I-09 can see is their bound in one BOOK_MS.
+  if (held.bookMs >= BOOK_MS || (explained && byHandL > 0)) openBook(held, lowL, highL);
+}
+
+function openBook(held: VesselState, lowL: number, highL: number): void {
+  Object.assign(held, { bookLeastL: lowL, bookMostL: highL, bookMs: 0, bookRan: false, mismatchL: 0 });
+}
+
+/** The book is opened anew: salt went in, or a person has looked. */
+export function forgetBook(held: VesselState): void {
+  Object.assign(held, { bookLeastL: null, bookMostL: null, bookMs: 0, bookRan: false, mismatchL: 0 });
+}
+
+/** Unexplained water above which a difference between level and book counts, litres. */
+export function mismatchBoundL(plant: Plant, vessel: Vessel): number {
+  const sensor = vessel.level === null ? null : known(plant.sensors, vessel.level);
+  const uncertaintyL = sensor?.measures === 'level' ? sensor.uncertaintyL : 0;
+  return Math.max(BOOK_SHARE * vessel.capacityL, BOOK_UNCERTAINTIES * uncertaintyL);
+}
+
+function cutByFloats(plant: Plant, draft: State, vessel: Vessel, held: VesselState): void {
+  for (const id of Object.values(vessel.floats)) {
+    const sensor = known(plant.sensors, id);
+    const wet = rawContact(plant, draft, id);
+    if (wet === null || sensor.measures !== 'float') continue;
+    if (wet) atLeast(held, sensor.markL - sensor.toleranceL, sensor);
+    else atMost(held, sensor.markL + sensor.toleranceL, sensor);
+  }
+  const pending = pendingOf(draft, vessel);
+  held.settledLeastL = clamp(Math.max(held.settledLeastL, held.leastL - pending.mostL), vessel);
+  held.settledMostL = clamp(Math.min(held.settledMostL, held.mostL - pending.leastL), vessel);
+  if (held.settledLeastL > held.settledMostL) held.settledMostL = held.settledLeastL;
+}
+
+interface Float {
+  readonly id: string;
+  readonly toleranceL: number;
+}
+
+function atLeast(held: VesselState, boundL: number, float: Float): void {
+  if (boundL > held.mostL) {
+    // A wet float above what can be there: both may be wrong, so the interval covers both.
+    if (boundL > held.mostL + float.toleranceL) held.contradiction = `${float.id} is wet`;
+    held.mostL = boundL;
+    held.settledMostL = Math.max(held.settledMostL, boundL);
+    return;
+  }
+  held.leastL = Math.max(held.leastL, boundL);
+}
+
+function atMost(held: VesselState, boundL: number, float: Float): void {
+  if (boundL < held.leastL) {
+    if (boundL < held.leastL - float.toleranceL) held.contradiction = `${float.id} is dry`;
+    held.leastL = boundL;
+    held.settledLeastL = Math.min(held.settledLeastL, boundL);
+    return;
+  }
+  held.mostL = Math.min(held.mostL, boundL);
+}
+
+/** A vessel can't hold less than nothing, and what is above the brim has left it. */
+const clamp = (litres: number, vessel: Vessel): number => Math.min(Math.max(litres, 0), vessel.capacityL);
+
+/** The middle of the interval: for process amounts, never for protection. */
+export const middleL = (held: VesselState): number => (held.leastL + held.mostL) / 2;

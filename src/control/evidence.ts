@@ -1,0 +1,283 @@
+// 1. Evidence: what each sensor and each device's feedback says, how old that is, and whether it is believable.
+//
+// House rules: a reading becomes fresh only by a live message since the link came up; silence, nonsense and chatter are
+// never "off", "dry" or "the last value". What would end a run is believed at once (after `believe.stop`, usually
+// nothing); what would permit one must stand for `believe.start`. No other file looks into SensorState: they ask
+// `contact` and `reading`, whose answers can't be used without deciding what stale and faulty mean.
+import { OutOfRange } from '../engineering/range.ts';
+import { practicalSalinity } from '../engineering/seawater.ts';
+import type { ConductivitySensor, Plant, Sensor } from '../station/plant.ts';
+import { invariant, known } from './invariant.ts';
+import {
+  AGE_CAP_MS,
+  CHATTER_CLEAR,
+  CHATTER_LEAK_MS,
+  CHATTER_LIMIT,
+  CLOCK_MS,
+  FOREIGN_MS,
+  LATE_MS,
+} from './limits.ts';
+import type { DeviceState, SalinityState, SensorState, State } from './state.ts';
+import type { Input } from './types.ts';
+
+export type Evidence<T> =
+  | { readonly kind: 'fresh'; readonly value: T }
+  | { readonly kind: 'stale'; readonly last: T | null; readonly ageMs: number }
+  | { readonly kind: 'faulty'; readonly reason: string };
+
+/** What a float, leak or top-off contact is believed to say; true = wet or running. */
+export function contact(plant: Plant, state: State, id: string): Evidence<boolean> {
+  const judged = judge(plant, state, id);
+  if (judged.kind !== 'fresh') return judged as Evidence<boolean>;
+  const { believed } = known(state.sensors, id);
+  return believed === null
+    ? { kind: 'stale', last: null, ageMs: known(state.sensors, id).ageMs }
+    : { kind: 'fresh', value: believed };
+}
+
+/** A number in the house unit. */
+export function reading(plant: Plant, state: State, id: string): Evidence<number> {
+  return judge(plant, state, id) as Evidence<number>;
+}
+
+/** A contact's raw word, without waiting for it to stand: where the water is, not what may be permitted. */
+export function rawContact(plant: Plant, state: State, id: string): boolean | null {
+  const judged = judge(plant, state, id);
+  return judged.kind === 'fresh' ? (judged.value as boolean) : null;
+}
+
+function judge(plant: Plant, state: State, id: string): Evidence<number | boolean> {
+  const sensor = known(state.sensors, id);
+  if (sensor.fault !== null) return { kind: 'faulty', reason: sensor.fault };
+  if (!sensor.live || sensor.value === null || sensor.ageMs > known(plant.sensors, id).maxAgeMs)
+    return { kind: 'stale', last: sensor.value, ageMs: sensor.ageMs };
+  return { kind: 'fresh', value: sensor.value };
+}
+
+/** True where a contact freshly says so; anything else is false. */
+export function says(plant: Plant, state: State, id: string | undefined, value: boolean): boolean {
+  if (id === undefined) return false;
+  const seen = contact(plant, state, id);
+  return seen.kind === 'fresh' && seen.value === value;
+}
+
+/** The number if it is fresh, else null. */
+export function fresh(plant: Plant, state: State, id: string | null): number | null {
+  if (id === null) return null;
+  const seen = reading(plant, state, id);
+  return seen.kind === 'fresh' ? seen.value : null;
+}
+
+/** Is this sensor good enough to act on? */
+export function isFresh(plant: Plant, state: State, id: string): boolean {
+  const sensor = known(plant.sensors, id);
+  return (isContact(sensor) ? contact(plant, state, id) : reading(plant, state, id)).kind === 'fresh';
+}
+
+/** Fresh feedback of a device: on, off, or null for nothing to go by. */
+export function feedbackOf(plant: Plant, state: State, id: string): boolean | null {
+  const { feedback } = known(plant.actuators, id);
+  const device = known(state.devices, id);
+  if (feedback === null || device.feedbackFault !== null || !device.feedbackLive) return null;
+  return device.feedbackAgeMs > feedback.maxAgeMs ? null : device.feedback;
+}
+
+/** The last valid salinity of a vessel, by probe or by a person's measurement; null when none serves any more. */
+export function salinityOf(plant: Plant, state: State, vesselId: string): number | null {
+  const water = known(state.salinity, vesselId);
+  const probe = probeOf(plant, vesselId);
+  if (probe !== null && water.probe !== null && water.probeAgeMs <= probe.validForMs) return water.probe;
+  const serves = water.measured !== null && water.measuredAgeMs <= plant.process.batch.measurementServesMs;
+  return serves ? water.measured : null;
+}
+
+export function probeOf(plant: Plant, vesselId: string): ConductivitySensor | null {
+  const id = known(plant.vessels, vesselId).conductivity;
+  const sensor = id === null ? null : known(plant.sensors, id);
+  return sensor?.measures === 'conductivity' ? sensor : null;
+}
+
+export const isContact = (sensor: Sensor): boolean =>
+  sensor.measures === 'float' || sensor.measures === 'leak' || sensor.measures === 'top-off';
+
+/** The word that would end a run: a high float wet, a low float dry, a wet tray, a top-off at work. */
+const stopWord = (sensor: Sensor): boolean => !(sensor.measures === 'float' && sensor.position === 'low');
+
+const older = (ageMs: number, elapsedMs: number) => Math.min(ageMs + elapsedMs, AGE_CAP_MS);
+
+/** Time passes for every input. */
+export function age(plant: Plant, draft: State, elapsedMs: number): void {
+  invariant(elapsedMs >= 0 && Number.isFinite(elapsedMs), 'time goes forward', { elapsedMs });
+  for (const id in draft.sensors) {
+    const sensor = known(draft.sensors, id);
+    sensor.ageMs = older(sensor.ageMs, elapsedMs);
+    sensor.standsMs = older(sensor.standsMs, elapsedMs);
+    if (sensor.chatter > 0) {
+      sensor.chatter = Math.max(0, sensor.chatter - elapsedMs / CHATTER_LEAK_MS);
+      if (sensor.fault === 'chatter' && sensor.chatter < CHATTER_CLEAR) sensor.fault = null;
+    }
+    believe(known(plant.sensors, id), sensor);
+  }
+  for (const id in draft.devices) {
+    const device = known(draft.devices, id);
+    device.feedbackAgeMs = older(device.feedbackAgeMs, elapsedMs);
+    device.foreignMs = Math.max(0, device.foreignMs - elapsedMs);
+  }
+  for (const id in draft.salinity) {
+    const water = known(draft.salinity, id);
+    water.probeAgeMs = older(water.probeAgeMs, elapsedMs);
+    water.measuredAgeMs = older(water.measuredAgeMs, elapsedMs);
+  }
+  const { link, clock } = draft;
+  link.echoAgeMs = older(link.echoAgeMs, elapsedMs);
+  link.tickAgeMs = older(link.tickAgeMs, elapsedMs);
+  link.lateMs = link.tickAgeMs > plant.link.tickWithinMs ? LATE_MS : Math.max(0, link.lateMs - elapsedMs);
+  clock.ageMs = older(clock.ageMs, elapsedMs);
+  clock.trusted = clock.trusted && clock.ageMs <= CLOCK_MS;
+}
+
+/** A contact that has stood long enough is believed. */
+function believe(sensor: Sensor, seen: SensorState): void {
+  if (!('believeStartMs' in sensor) || seen.value === null || seen.believed === seen.value) return;
+  const needsMs = seen.value === stopWord(sensor) ? sensor.believeStopMs : sensor.believeStartMs;
+  if (seen.standsMs >= needsMs) seen.believed = seen.value as boolean;
+}
+
+/** One input enters the picture. Requests are the phases' business, not evidence. */
+export function take(plant: Plant, draft: State, input: Input): void {
+  switch (input.type) {
+    case 'reading':
+      takeReading(known(plant.sensors, input.sensor), known(draft.sensors, input.sensor), input);
+      return;
+    case 'bad-reading': {
+      const sensor = known(draft.sensors, input.sensor);
+      if (sensor.fault !== 'out-of-service') sensor.fault = input.reason;
+      return;
+    }
+    case 'feedback':
+      takeFeedback(known(draft.devices, input.actuator), input);
+      return;
+    case 'bad-feedback':
+      known(draft.devices, input.actuator).feedbackFault = input.reason;
+      return;
+    case 'foreign-command': {
+      const device = known(draft.devices, input.actuator);
+      device.foreignMs = FOREIGN_MS;
+      device.foreignOn = input.on !== false;
+      device.offsSent = 0;
+      device.provenOff = false;
+      return;
+    }
+    case 'link':
+      if (input.up) linkUp(draft);
+      else linkDown(draft);
+      return;
+    case 'echo':
+      draft.link.echoAgeMs = 0;
+      return;
+    case 'clock':
+      draft.clock = { minuteOfDay: input.minuteOfDay, day: input.day, trusted: input.trusted, ageMs: 0 };
+      return;
+    case 'journal':
+      draft.link.journalWritable = input.writable;
+      return;
+    case 'request':
+      return;
+  }
+}
+
+function takeReading(
+  sensor: Sensor,
+  seen: SensorState,
+  input: { readonly value: number | boolean; readonly live: boolean },
+): void {
+  if (seen.fault === 'out-of-service') return;
+  // A retained value is history: shown where nothing better is known, never fresher than what came live.
+  if (!input.live) {
+    if (!seen.live) seen.value = input.value;
+    return;
+  }
+  if (seen.value !== input.value) {
+    if (isContact(sensor) && seen.live) seen.chatter += 1;
+    seen.standsMs = 0;
+  }
+  seen.value = input.value;
+  seen.live = true;
+  seen.ageMs = 0;
+  if (seen.fault !== 'chatter') seen.fault = null;
+  if (seen.chatter > CHATTER_LIMIT) seen.fault = 'chatter';
+  believe(sensor, seen);
+}
+
+function takeFeedback(device: DeviceState, input: { readonly on: boolean; readonly live: boolean }): void {
+  if (!input.live) return;
+  device.feedback = input.on;
+  device.feedbackLive = true;
+  device.feedbackAgeMs = 0;
+  device.feedbackFault = null;
+}
+
+function linkUp(draft: State): void {
+  draft.link.up = true;
+  // First output after any connect is `off` to everything, proven anew.
+  for (const id in draft.devices) Object.assign(known(draft.devices, id), { provenOff: false, offsSent: 0 });
+}
+
+function linkDown(draft: State): void {
+  draft.link.up = false;
+  draft.link.echoAgeMs = AGE_CAP_MS;
+  for (const id in draft.sensors) {
+    const sensor = known(draft.sensors, id);
+    Object.assign(sensor, { live: false, believed: null });
+  }
+  for (const id in draft.devices)
+    Object.assign(known(draft.devices, id), { feedbackLive: false, provenOff: false });
+}
+
+/**
+ * The probe's salinity, while its reading is valid; and for how long it has been steady. A probe in still water reads
+ * wrong, so `validAfter` holds it back until its route has run.
+ */
+export function measureSalinity(plant: Plant, draft: State, elapsedMs: number): void {
+  for (const vesselId in draft.salinity) {
+    const probe = probeOf(plant, vesselId);
+    if (probe === null) continue;
+    const water = known(draft.salinity, vesselId);
+    const salinity = validProbe(plant, draft, probe);
+    if (salinity === null) {
+      water.anchor = null;
+      water.steadyMs = 0;
+      continue;
+    }
+    water.probe = salinity;
+    water.probeAgeMs = 0;
+    keepSteady(water, salinity, plant.process.batch.steadyWithin, elapsedMs);
+  }
+}
+
+function keepSteady(water: SalinityState, salinity: number, within: number, elapsedMs: number): void {
+  if (water.anchor !== null && Math.abs(salinity - water.anchor) <= within) {
+    water.steadyMs = older(water.steadyMs, elapsedMs);
+    return;
+  }
+  water.anchor = salinity;
+  water.steadyMs = 0;
+}
+
+/** Null also where PSS-78 does not reach (above salinity 42, hotter than 35 degC): the reading then says nothing. */
+function validProbe(plant: Plant, draft: State, probe: ConductivitySensor): number | null {
+  const { validAfter } = probe;
+  if (validAfter !== null) {
+    const route = known(draft.routes, validAfter.route);
+    if (route.running !== 'yes' || route.runMs < validAfter.runsForMs) return null;
+  }
+  const conductivity = fresh(plant, draft, probe.id);
+  const temperature = probe.compensatedToC ?? fresh(plant, draft, probe.temperatureFrom);
+  if (conductivity === null || temperature === null) return null;
+  try {
+    return practicalSalinity(conductivity, temperature);
+  } catch (error) {
+    if (error instanceof OutOfRange) return null;
+    throw error;
+  }
+}

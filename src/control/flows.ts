@@ -1,0 +1,289 @@
+// Which routes run, and how much water has passed through each since the last event: an interval, never a guess.
+//
+// A route runs for certain only when every actuator on its way was told to be on and none denies it; it rests for certain
+// only when one of them is proven off and the run-down is over. Between the two it may do either. What a meter counted is
+// widened by its error and by what it may miss at a start; without a fresh meter the route's own least and most flow count.
+import type { Actuator, Plant, Route, Sensor } from '../station/plant.ts';
+import { contact, feedbackOf, fresh, isFresh, probeOf } from './evidence.ts';
+import { known } from './invariant.ts';
+import {
+  AGE_CAP_MS,
+  ASSUMED_OFF_MS,
+  FLOW_WINDOW_MS,
+  IMPURE_REST_MS,
+  LOW_FLOW_MS,
+  RUN_BUDGET_GRACE,
+  SILENT_COUNTER_MS,
+  STARVED_REST_MS,
+  STRAY_FORGET_MS,
+  STRAY_SHARE,
+} from './limits.ts';
+import type { DeviceState, RouteState, Running, State } from './state.ts';
+import type { Input } from './types.ts';
+
+const MINUTE_MS = 60_000;
+const HOUR_MS = 3_600_000;
+const older = (ageMs: number, elapsedMs: number) => Math.min(ageMs + elapsedMs, AGE_CAP_MS);
+
+/** Time passes for devices and routes; whatever runs moves what it must and may. */
+export function run(plant: Plant, draft: State, elapsedMs: number): void {
+  for (const id in draft.devices) ageDevice(plant, draft, known(plant.actuators, id), elapsedMs);
+  for (const id in draft.routes) ageRoute(plant, draft, known(plant.routes, id), elapsedMs);
+}
+
+function ageDevice(plant: Plant, draft: State, actuator: Actuator, elapsedMs: number): void {
+  const device = known(draft.devices, actuator.id);
+  device.sinceMs = older(device.sinceMs, elapsedMs);
+  device.sinceSentMs = older(device.sinceSentMs, elapsedMs);
+  if (actuator.countsLease) device.leaseLeftMs = Math.max(0, device.leaseLeftMs - elapsedMs);
+  const feedback = feedbackOf(plant, draft, actuator.id);
+  const disagrees = feedback !== null && feedback !== device.on;
+  device.disagreesMs = disagrees ? older(device.disagreesMs, elapsedMs) : 0;
+}
+
+/** What each device's own proof says, after this event's inputs. */
+export function proveOff(plant: Plant, draft: State): void {
+  for (const id in draft.devices) {
+    const device = known(draft.devices, id);
+    device.provenOff =
+      !device.on && draft.link.up && isProvenOff(plant, draft, known(plant.actuators, id), device);
+  }
+}
+
+function isProvenOff(plant: Plant, draft: State, actuator: Actuator, device: DeviceState): boolean {
+  switch (actuator.offProvenBy) {
+    case 'feedback':
+      return feedbackOf(plant, draft, actuator.id) === false && device.offsSent > 0;
+    case 'lease':
+      return device.leaseLeftMs <= 0 && device.offsSent > 0;
+    case 'no-flow':
+      return device.offsSent > 0 && device.sinceMs > 0 && nothingFlows(plant, draft, actuator.id);
+    case 'assumption':
+      return device.offsSent > 0 && device.sinceMs >= ASSUMED_OFF_MS;
+  }
+}
+
+function nothingFlows(plant: Plant, draft: State, actuatorId: string): boolean {
+  const metered = Object.values(plant.routes).filter(
+    (r) => r.through.includes(actuatorId) && r.meter !== null,
+  );
+  return (
+    metered.length > 0 &&
+    metered.every((route) => {
+      const meter = known(plant.sensors, route.meter as string);
+      const flow = known(draft.routes, route.id).flowLpm;
+      return isFresh(plant, draft, meter.id) && flow !== null && flow <= zeroOf(meter, route);
+    })
+  );
+}
+
+/** Below this a meter's flow is no flow. */
+export function zeroOf(meter: Sensor, route: Route): number {
+  return meter.measures === 'flow' ? meter.zeroLpm : route.flowLeastLpm / 10;
+}
+
+/** Is every way on, and does nothing deny it? */
+export function runningOf(plant: Plant, draft: State, route: Route): Running {
+  let certain = true;
+  for (const id of [...route.through, ...route.upstream]) {
+    const device = known(draft.devices, id);
+    if (device.provenOff) return 'no';
+    const feedback = feedbackOf(plant, draft, id);
+    const denies = feedback === false && known(plant.actuators, id).offProvenBy === 'feedback' && !device.on;
+    if (denies && draft.link.up && device.offsSent > 0) return 'no';
+    if (!device.on || feedback === false) certain = false;
+  }
+  return certain ? 'yes' : 'maybe';
+}
+
+function ageRoute(plant: Plant, draft: State, route: Route, elapsedMs: number): void {
+  const pipe = known(draft.routes, route.id);
+  const minutes = elapsedMs / MINUTE_MS;
+  if (pipe.running === 'yes') pipe.runMs = older(pipe.runMs, elapsedMs);
+  if (pipe.running === 'no') pipe.restMs = older(pipe.restMs, elapsedMs);
+  // Until the run-down is over, and before it is primed, anything from nothing to the most may pass.
+  const moves = pipe.running !== 'no' || pipe.restMs <= route.runDownMs;
+  const primed = pipe.running === 'yes' && pipe.runMs > route.primingMs;
+  if (moves) pipe.pendingMostL += minutes * route.flowMostLpm;
+  if (primed && route.meter === null) pipe.pendingLeastL += minutes * route.flowLeastLpm;
+  pipe.sinceMeterMs = older(pipe.sinceMeterMs, elapsedMs);
+  pipe.windowMs = older(pipe.windowMs, elapsedMs);
+  pipe.starvedMs = Math.max(0, pipe.starvedMs - elapsedMs);
+  pipe.impureMs = Math.max(0, pipe.impureMs - elapsedMs);
+  pipe.starts = Math.min(route.startsPerHour, pipe.starts + (elapsedMs / HOUR_MS) * route.startsPerHour);
+  pipe.strayL = Math.max(0, pipe.strayL - (elapsedMs / STRAY_FORGET_MS) * strayBoundL(plant, route));
+  pipe.movedLeastL = 0;
+  pipe.movedMostL = 0;
+  if (route.meter === null || !isFresh(plant, draft, route.meter)) {
+    settle(pipe, pipe.pendingLeastL, pipe.pendingMostL);
+    pipe.pendingLeastL = 0;
+    pipe.pendingMostL = 0;
+  }
+}
+
+/** After this event's inputs: low flow, a starved inlet, impure water. */
+function watchFlow(plant: Plant, draft: State, route: Route, elapsedMs: number): void {
+  const pipe = known(draft.routes, route.id);
+  const low = pipe.running === 'yes' && pipe.runMs > route.primingMs && flowsTooLittle(plant, route, pipe);
+  pipe.lowFlowMs = low ? older(pipe.lowFlowMs, elapsedMs) : 0;
+  if (!route.pumped && pipe.lowFlowMs >= LOW_FLOW_MS) pipe.starvedMs = STARVED_REST_MS;
+  if (impure(plant, draft, route)) pipe.impureMs = IMPURE_REST_MS;
+}
+
+function flowsTooLittle(plant: Plant, route: Route, pipe: RouteState): boolean {
+  if (route.meter === null) return false;
+  const sensor = known(plant.sensors, route.meter);
+  // A counter that speaks on change and says nothing counts nothing.
+  const patienceMs = Math.max(SILENT_COUNTER_MS, 1.5 * (sensor.republishesMs ?? 0));
+  if (sensor.measures === 'total' && Math.min(pipe.sinceMeterMs, pipe.runMs) > patienceMs) return true;
+  const uncertainty = 'uncertainty' in sensor ? sensor.uncertainty : 0;
+  return pipe.flowLpm !== null && pipe.flowLpm < route.flowLeastLpm * (1 - uncertainty);
+}
+
+/** The purifier's water is above its limit, by a probe that is valid now. */
+export function impure(plant: Plant, draft: State, route: Route): boolean {
+  const source = known(plant.vessels, route.from);
+  if (source.purityLimitMsPerCm === null || source.conductivity === null) return false;
+  const probe = probeOf(plant, source.id);
+  const after = probe?.validAfter ?? null;
+  if (after !== null) {
+    const rinsed = known(draft.routes, after.route);
+    if (rinsed.running !== 'yes' || rinsed.runMs < after.runsForMs) return false;
+  }
+  const conductivity = fresh(plant, draft, source.conductivity);
+  return conductivity !== null && conductivity > source.purityLimitMsPerCm;
+}
+
+function settle(pipe: RouteState, leastL: number, mostL: number): void {
+  pipe.movedLeastL += Math.max(0, leastL);
+  pipe.movedMostL += Math.max(0, mostL, leastL);
+}
+
+/** How much may pass unasked before it counts as a stuck valve or a siphon. */
+export function strayBoundL(plant: Plant, route: Route): number {
+  const smaller = Math.min(
+    known(plant.vessels, route.from).capacityL,
+    known(plant.vessels, route.to).capacityL,
+  );
+  const meter = route.meter === null ? null : known(plant.sensors, route.meter);
+  const lostL = meter?.measures === 'total' ? 3 * meter.lostAtStartL : 0;
+  return Math.max(lostL, STRAY_SHARE * (Number.isFinite(smaller) ? smaller : 0), 0.05);
+}
+
+/** A meter speaks: what was pending is now known, within its error. */
+export function meter(plant: Plant, draft: State, input: Extract<Input, { type: 'reading' }>): void {
+  const sensor = known(plant.sensors, input.sensor);
+  if ((sensor.measures !== 'total' && sensor.measures !== 'flow') || !input.live) return;
+  const route = known(plant.routes, sensor.route);
+  const pipe = known(draft.routes, route.id);
+  const value = input.value as number;
+  const amount = sensor.measures === 'total' ? countedL(sensor, route, pipe, value) : flowedL(pipe, value);
+  const errorShare = sensor.uncertainty;
+  if (amount === null) {
+    settle(pipe, 0, pipe.pendingMostL);
+  } else {
+    const lostL = sensor.measures === 'total' && pipe.startedSinceMeter ? sensor.lostAtStartL : 0;
+    settle(pipe, amount[0] * (1 - errorShare), amount[1] * (1 + errorShare) + lostL);
+    notice(route, pipe, zeroOf(sensor, route), amount[1]);
+  }
+  pipe.pendingLeastL = 0;
+  pipe.pendingMostL = 0;
+  pipe.sinceMeterMs = 0;
+  if (amount === null || amount[1] > 0) pipe.startedSinceMeter = false;
+}
+
+/** Water that passes while the route rests for certain is nobody's wish. */
+function notice(route: Route, pipe: RouteState, zeroLpm: number, amountL: number): void {
+  const resting = pipe.running === 'no' && pipe.restMs > route.runDownMs + pipe.sinceMeterMs;
+  const idleNoiseL = (zeroLpm * pipe.sinceMeterMs) / MINUTE_MS;
+  if (resting && amountL > idleNoiseL) pipe.strayL += amountL;
+}
+
+/** Litres between two absolute counts, or null where the counter says something that can't be. */
+function countedL(
+  sensor: Extract<Sensor, { measures: 'total' }>,
+  route: Route,
+  pipe: RouteState,
+  totalL: number,
+): readonly [number, number] | null {
+  const lastL = pipe.lastTotalL;
+  pipe.lastTotalL = totalL;
+  if (lastL === null) return null;
+  let deltaL = totalL - lastL;
+  if (deltaL < 0 && sensor.wrapsAtL !== null) deltaL += sensor.wrapsAtL;
+  // No more can have passed than the route's most flow for the time: beyond that the counter restarted or jumped.
+  const possibleL =
+    (1.5 * route.flowMostLpm * (pipe.sinceMeterMs + FLOW_WINDOW_MS)) / MINUTE_MS + sensor.lostAtStartL;
+  if (deltaL < 0 || deltaL > possibleL) return null;
+  pipe.windowL += deltaL;
+  if (pipe.windowMs >= FLOW_WINDOW_MS) {
+    pipe.flowLpm = (pipe.windowL * MINUTE_MS) / pipe.windowMs;
+    pipe.windowMs = 0;
+    pipe.windowL = 0;
+  }
+  return [deltaL, deltaL];
+}
+
+/** Litres between two readings of a flow: it was somewhere between them. */
+function flowedL(pipe: RouteState, flowLpm: number): readonly [number, number] | null {
+  const before = pipe.flowLpm;
+  pipe.flowLpm = Math.max(0, flowLpm);
+  if (before === null || pipe.sinceMeterMs >= AGE_CAP_MS) return null;
+  const minutes = pipe.sinceMeterMs / MINUTE_MS;
+  return [minutes * Math.min(before, pipe.flowLpm), minutes * Math.max(before, pipe.flowLpm)];
+}
+
+/** After this event's inputs and before anything is decided: which routes run now. */
+export function settleRunning(plant: Plant, draft: State, elapsedMs: number): void {
+  for (const id in draft.routes) {
+    const route = known(plant.routes, id);
+    const pipe = known(draft.routes, id);
+    turn(plant, draft, route, pipe, runningOf(plant, draft, route));
+    watchFlow(plant, draft, route, elapsedMs);
+  }
+}
+
+function turn(plant: Plant, draft: State, route: Route, pipe: RouteState, now: Running): void {
+  if (now === pipe.running) return;
+  if (now === 'yes' && pipe.runMs === 0) started(plant, draft, route, pipe);
+  if (now === 'no') Object.assign(pipe, { runMs: 0, restMs: 0, windowMs: 0, windowL: 0 });
+  pipe.running = now;
+}
+
+function started(plant: Plant, draft: State, route: Route, pipe: RouteState): void {
+  pipe.starts = Math.max(0, pipe.starts - 1);
+  pipe.startedSinceMeter = true;
+  pipe.windowMs = 0;
+  pipe.windowL = 0;
+  if (route.meter !== null && known(plant.sensors, route.meter).measures === 'total') pipe.flowLpm = null;
+  pipe.runBudgetMs = budgetMs(plant, draft, route);
+}
+
+/** The longest that filling can take: the room that there may be, at the least flow. */
+function budgetMs(plant: Plant, draft: State, route: Route): number {
+  const target = known(plant.vessels, route.to);
+  if (route.loop || !Number.isFinite(target.capacityL)) return AGE_CAP_MS;
+  const roomL = Math.max(0, target.capacityL - target.marginL - known(draft.vessels, target.id).leastL);
+  const byRoomMs = (roomL / route.flowLeastLpm) * MINUTE_MS * RUN_BUDGET_GRACE + route.primingMs;
+  const longest = route.purpose === 'refill' ? plant.process.refill?.longestRunMs : undefined;
+  return Math.min(byRoomMs, longest ?? AGE_CAP_MS, AGE_CAP_MS);
+}
+
+/** Circulation of a vessel that is certain: told, not denied, and primed. */
+export function circulates(plant: Plant, state: State, vesselId: string): boolean {
+  return Object.values(plant.routes).some((route) => {
+    const pipe = known(state.routes, route.id);
+    if (route.purpose !== 'circulate' || route.from !== vesselId) return false;
+    if (pipe.running !== 'yes' || pipe.runMs < route.primingMs) return false;
+    const metered = route.meter !== null && isFresh(plant, state, route.meter) && pipe.flowLpm !== null;
+    return !metered || (pipe.flowLpm ?? 0) >= route.flowLeastLpm / 2;
+  });
+}
+
+/** Does the system's own top-off report itself running? Null where nobody says. */
+export function topOffRuns(plant: Plant, state: State, vesselId: string): boolean | null {
+  const id = known(plant.vessels, vesselId).topOff;
+  if (id === null) return null;
+  const seen = contact(plant, state, id);
+  return seen.kind === 'fresh' ? seen.value : null;
+}

@@ -1,0 +1,178 @@
+// 4b. Interlocks: the rows spread over this plumbing, evaluated, latched, and summed up into one verdict for each target.
+//
+// `verdict` is the only way to an actuator: a target (route, heater, doser) runs only while no row forbids it. Trips stay
+// until `resetTrip`, and that refuses while the row still holds.
+import type { Plant } from '../station/plant.ts';
+import { forgetBook } from './contents.ts';
+import { feedbackOf, isFresh } from './evidence.ts';
+import { known } from './invariant.ts';
+import { AGE_CAP_MS } from './limits.ts';
+import { actuatorsOf, all } from './row-kinds.ts';
+import { ROW_KINDS } from './rows.ts';
+import type { HoldCause, State } from './state.ts';
+import type { Priority } from './types.ts';
+
+/** One row of one station. */
+export interface Row {
+  /** `I-05`. */
+  readonly id: string;
+  /** `I-05/transfer`: one of a kind in the station. */
+  readonly key: string;
+  readonly about: string;
+  readonly hazard: string;
+  readonly hardware: string;
+  readonly response: 'block' | 'trip';
+  readonly forbids: readonly string[];
+  readonly needs: readonly string[];
+  readonly priority: Priority | null;
+  readonly afterMs: number;
+  readonly cause: HoldCause | null;
+  readonly words: string;
+  readonly mend: string;
+  readonly proof: string | null;
+  readonly holds: (state: State) => boolean;
+}
+
+const derived = new WeakMap<Plant, readonly Row[]>();
+
+/** Every row that follows from the plumbing, in the order of the table; worked out once for a plant. */
+export function deriveRows(plant: Plant): readonly Row[] {
+  const done = derived.get(plant);
+  if (done) return done;
+  const rows: Row[] = ROW_KINDS.flatMap((kind) =>
+    kind.over(plant).map((subject) => ({
+      id: kind.id,
+      key: [kind.id, subject.id, kind.suffix].filter(Boolean).join('/'),
+      about: subject.name,
+      hazard: kind.hazard,
+      hardware: kind.hardware,
+      response: kind.response,
+      forbids: kind.forbids(plant, subject),
+      needs: kind.needs?.(plant, subject) ?? [],
+      priority: kind.priority ?? null,
+      afterMs: kind.afterMs ?? 0,
+      cause: kind.response === 'trip' ? 'trip' : (kind.cause ?? null),
+      words: kind.words(plant, subject),
+      mend: kind.mend?.(plant, subject) ?? '',
+      proof: kind.proof?.(plant, subject) ?? null,
+      holds: (state: State) => kind.holds(plant, state, subject),
+    })),
+  );
+  rows.push(...blindRows(plant, rows));
+  derived.set(plant, rows);
+  return rows;
+}
+
+/** I-12, blind: a target is forbidden while anything that its other rows need is not fresh, feedback included. */
+function blindRows(plant: Plant, rows: readonly Row[]): Row[] {
+  const sensors = new Map<string, Set<string>>();
+  for (const row of rows)
+    for (const target of row.forbids)
+      for (const need of row.needs)
+        if (row.response === 'block' || neededByTrip(plant, row, target))
+          sensors.set(need, (sensors.get(need) ?? new Set()).add(target));
+  const blind = (
+    id: string,
+    name: string,
+    forbids: readonly string[],
+    holds: (state: State) => boolean,
+  ): Row => ({
+    id: 'I-12',
+    key: `I-12/${id}`,
+    about: name,
+    hazard: 'blind',
+    hardware: 'none',
+    response: 'block',
+    forbids,
+    needs: [],
+    priority: 'soon',
+    afterMs: BLIND_ALARM_MS,
+    cause: null,
+    words: `${name} is silent or faulty`,
+    mend: `Look at the supply, the cable and the radio of ${name}. What needs it waits, and goes on by itself once it is back.`,
+    proof: null,
+    holds,
+  });
+  return [
+    ...[...sensors].map(([id, targets]) =>
+      blind(id, known(plant.sensors, id).name, [...targets], (state) => !isFresh(plant, state, id)),
+    ),
+    ...Object.values(plant.actuators)
+      .filter((actuator) => actuator.feedback !== null)
+      .map((actuator) => {
+        const users = all(plant).filter((target) => actuatorsOf(plant, target).includes(actuator.id));
+        const silent = (state: State) => feedbackOf(plant, state, actuator.id) === null;
+        return blind(actuator.id, `the feedback of ${actuator.name}`, users, silent);
+      })
+      .filter((row) => row.forbids.length > 0),
+  ];
+}
+/** A sensor may miss a message or two before somebody is told; the row itself never waits. */
+const BLIND_ALARM_MS = 30_000;
+
+/** A trip cuts off more than what its sensor guards: only what really fills, empties or heats there needs that sensor. */
+function neededByTrip(plant: Plant, row: Row, target: string): boolean {
+  return row.needs.some((need) => {
+    const sensor = known(plant.sensors, need);
+    if (!('vessel' in sensor)) return 'route' in sensor && sensor.route === target;
+    const route = plant.routes[target];
+    return route ? route.to === sensor.vessel : plant.heaters[target]?.vessel === sensor.vessel;
+  });
+}
+
+/** Evaluates every row, latches trips, and leaves the verdicts in the state. */
+export function judge(plant: Plant, draft: State, elapsedMs: number): void {
+  const verdicts: Record<string, string[]> = {};
+  for (const key in draft.trips) draft.trips[key] = Math.min(known(draft.trips, key) + elapsedMs, AGE_CAP_MS);
+  for (const row of deriveRows(plant)) {
+    const holds = row.holds(draft);
+    if (holds && row.response === 'trip' && draft.trips[row.key] === undefined) draft.trips[row.key] = 0;
+    if (!holds && draft.trips[row.key] === undefined) continue;
+    for (const target of row.forbids) {
+      const why = verdicts[target];
+      if (why) why.push(row.key);
+      else verdicts[target] = [row.key];
+    }
+  }
+  draft.verdicts = verdicts;
+}
+
+/** May this target run? */
+export const isAllowed = (state: State, target: string): boolean => state.verdicts[target] === undefined;
+
+/** The keys of the rows that forbid a target now. */
+export const forbiddenBy = (state: State, target: string): readonly string[] => state.verdicts[target] ?? [];
+
+export function rowOf(plant: Plant, key: string): Row | undefined {
+  return deriveRows(plant).find((row) => row.key === key);
+}
+
+/**
+ * A person has looked and resets a trip. What was summed up over time starts anew; evidence that still stands refuses.
+ * @returns null when reset, else why not
+ */
+export function resetTrip(plant: Plant, draft: State, key: string): string | null {
+  if (draft.trips[key] === undefined) return `no trip '${key}' is latched`;
+  const row = rowOf(plant, key);
+  if (row === undefined) {
+    delete draft.trips[key];
+    return null;
+  }
+  startWatchesAnew(draft, row);
+  if (row.holds(draft)) return `the cause is still there: ${row.words}`;
+  delete draft.trips[key];
+  return null;
+}
+
+function startWatchesAnew(draft: State, row: Row): void {
+  const [, subject] = row.key.split('/');
+  const vessel = draft.vessels[subject ?? ''];
+  if (vessel) {
+    forgetBook(vessel);
+    vessel.contradiction = null;
+  }
+  const pipe = draft.routes[subject ?? ''];
+  if (pipe) Object.assign(pipe, { strayL: 0, lowFlowMs: 0 });
+  const heater = draft.heaters[subject ?? ''];
+  if (heater) Object.assign(heater, { frozen: false, welded: false, windowC: null, windowMs: 0 });
+}

@@ -1,0 +1,87 @@
+// Every bound, wait and repeat of the core in one place, each with its reason; relations between them are asserted below.
+// What belongs to one station (leases, marks, times of its devices) is in the station file, not here.
+import { invariant } from './invariant.ts';
+
+/** Ages and waits stop counting here (60 d): equal situations are equal states, however long ago. */
+export const AGE_CAP_MS = 60 * 86_400_000;
+
+/** An `off` is repeated this often until proven ... */
+export const OFF_REPEAT_MS = 2_000;
+/** ... and this many times; then only once every `OFF_SLOW_MS`, so that a deaf device never makes a command storm. */
+export const OFF_REPEATS = 8;
+export const OFF_SLOW_MS = 60_000;
+
+/** A lease is renewed when a third of it is used: two renewals may be lost before a device drops out. */
+export const RENEWAL_SHARE = 1 / 3;
+
+/** An actuator without feedback and without a lease of its own is taken to be off after this (an assumption; `check` says so). */
+export const ASSUMED_OFF_MS = 10_000;
+
+/** Contact chatter: each change adds one, one leaks away in this time; above the limit the contact is not believed. */
+export const CHATTER_LEAK_MS = 10_000;
+export const CHATTER_LIMIT = 6;
+export const CHATTER_CLEAR = 2;
+
+/** Flow must stay below the route's least for this long before it counts: one slow pulse window is not a closed valve. */
+export const LOW_FLOW_MS = 2_000;
+/** A counter that speaks on change and has been silent for this long (or 1.5 of its own re-publish periods) counts nothing. */
+export const SILENT_COUNTER_MS = 5_000;
+/** A total is turned into a flow over at least this window, so that single pulses don't look like bursts. */
+export const FLOW_WINDOW_MS = 1_000;
+/** After the inlet ran dry of pressure, or its water was impure, it is tried again after this. */
+export const STARVED_REST_MS = 10 * 60_000;
+export const IMPURE_REST_MS = 30 * 60_000;
+/** A flush of the purifier before a refill lasts at least / at most this long. */
+export const FLUSH_LEAST_MS = 60_000;
+export const FLUSH_MOST_MS = 10 * 60_000;
+
+/** The vessel's book (contents by flows alone) is compared with its level and opened anew after this. */
+export const BOOK_MS = 60 * 60_000;
+/** A difference between book and level counts above this share of the capacity, or this many uncertainties. */
+export const BOOK_SHARE = 0.02;
+export const BOOK_UNCERTAINTIES = 3;
+/** Salt, heat and waves move a level by this share of the capacity in an hour. */
+export const LEVEL_NOISE_SHARE_PER_HOUR = 0.01;
+
+/** Unasked flow counts above this share of the smaller vessel's capacity, or three times what the meter may miss. */
+export const STRAY_SHARE = 0.004;
+/** Small stray amounts are forgotten at one bound in this time. */
+export const STRAY_FORGET_MS = 60 * 60_000;
+
+/** Room left / least flow, with this much grace, is the longest a filling run may take. */
+export const RUN_BUDGET_GRACE = 1.15;
+
+/** A foreign command keeps its phase off for this long after the last one. */
+export const FOREIGN_MS = 60_000;
+/** A late tick is forgiven after this much punctual time. */
+export const LATE_MS = 5_000;
+/** A reading of the clock serves for this long. */
+export const CLOCK_MS = 10 * 60_000;
+
+/** While the heater is on its temperature must rise by this share of what its power would give; when off, by less. */
+export const HEATER_LEAST_RISE_SHARE = 0.2;
+export const HEATER_OFF_RISE_SHARE = 0.4;
+/** A heat phase may take this much longer than computed. */
+export const HEAT_TIME_GRACE = 1.6;
+
+/** A measurement that is still not steady after this many settle times is looked at by a person. */
+export const STEADY_PATIENCE = 6;
+/** A transfer starts for no less than this share of the batch, so that a slow purifier does not make the pump stutter. */
+export const TRANSFER_CHUNK_SHARE = 0.1;
+/** A phase that waits longer than this for a person says so as an alarm. */
+export const PERSON_PATIENCE_MS = 4 * 3_600_000;
+/** The reserve may be short for this long before somebody is told: a batch that was just delivered always makes it so. */
+export const RESERVE_PATIENCE_MS = 24 * 3_600_000;
+/** Finished batches that the yield of the salt is learned from. */
+export const YIELDS_KEPT = 8;
+
+/** Forced moves of the phases in one step: more would mean two tables that chase each other. */
+export const FORCED_MOVES = 12;
+
+invariant(CHATTER_CLEAR < CHATTER_LIMIT, 'chatter clears below its limit', { CHATTER_CLEAR, CHATTER_LIMIT });
+invariant(RENEWAL_SHARE < 0.5, 'at least one renewal may be lost', { RENEWAL_SHARE });
+invariant(FLUSH_LEAST_MS < FLUSH_MOST_MS, 'a flush ends', { FLUSH_LEAST_MS, FLUSH_MOST_MS });
+invariant(OFF_REPEAT_MS < OFF_SLOW_MS, 'slow repeats are slower', { OFF_REPEAT_MS, OFF_SLOW_MS });
+invariant(HEATER_OFF_RISE_SHARE > HEATER_LEAST_RISE_SHARE, 'on and off can be told apart', {
+  HEATER_OFF_RISE_SHARE,
+});

@@ -1,0 +1,201 @@
+// What the batch works out: how much salt, how much fresh water, whether the salinity can be believed, whether and how
+// long to heat. The formulas are the engineering room's; here is which of the batch's numbers go into them.
+import { heatingTime } from '../engineering/heat.ts';
+import { saltMassKg, trim } from '../engineering/salting.ts';
+import { batchYield, learnedYield } from '../engineering/yield.ts';
+import type { Plant } from '../station/plant.ts';
+import { middleL } from './contents.ts';
+import { fresh, probeOf, salinityOf } from './evidence.ts';
+import { known } from './invariant.ts';
+import { HEAT_TIME_GRACE, PERSON_PATIENCE_MS, STEADY_PATIENCE, YIELDS_KEPT } from './limits.ts';
+import { systemShiftK } from './rows.ts';
+import type { BatchState, State } from './state.ts';
+
+const HOUR_MS = 3_600_000;
+/** Without a thermometer the density of water at this temperature is near enough: 0.3 % from 5 to 30 degC. */
+const ASSUMED_C = 20;
+
+const mixing = (plant: Plant, draft: State) => known(draft.vessels, plant.mixingId);
+const temperatureC = (plant: Plant, draft: State): number | null =>
+  fresh(plant, draft, known(plant.vessels, plant.mixingId).temperature);
+const inFormulas = (celsius: number | null): number => Math.min(35, Math.max(0, celsius ?? ASSUMED_C));
+
+/** The probe serves, unless it is out of service: then, or without one, a person measures. */
+function measuredByPerson(plant: Plant, draft: State): boolean {
+  const probe = probeOf(plant, plant.mixingId);
+  return probe === null || draft.outOfService[probe.id] !== undefined;
+}
+
+/** Salinity of what is in the vat before salting; null while it is not known yet. */
+export function salinityToAssess(plant: Plant, draft: State): number | null {
+  const work = draft.batch;
+  const water = known(draft.salinity, plant.mixingId);
+  const settled = work.circulatedMs >= plant.process.batch.settleMs;
+  if (!measuredByPerson(plant, draft)) {
+    work.words = 'circulating, to measure what is in the vat';
+    return settled && water.probe !== null && water.probeAgeMs === 0 ? water.probe : null;
+  }
+  const leftoverShare = work.leftoverL / Math.max(middleL(mixing(plant, draft)), 1);
+  // Nothing but purified water, or a leftover that was accepted once: its salinity follows from the amounts.
+  if (leftoverShare < 0.05) return 0;
+  if (work.leftoverSalinity !== null) return work.leftoverSalinity * leftoverShare;
+  return askToMeasure(plant, draft);
+}
+
+/** Asks a person for the salinity; their answer counts only if it is younger than this stage. */
+function askToMeasure(plant: Plant, draft: State): number | null {
+  const work = draft.batch;
+  const water = known(draft.salinity, plant.mixingId);
+  if (water.measured !== null && water.measuredAgeMs < work.stageMs) return water.measured;
+  const words = `Measure the salinity of the ${known(plant.vessels, plant.mixingId).name} while it circulates, and report the value with the instrument and its temperatures.`;
+  draft.tasks[plant.mixingId] = { task: 'measure-salinity', vessel: plant.mixingId, massKg: null, words };
+  work.words = 'asked for a measurement of the salinity';
+  return null;
+}
+
+/** The salt's yield: stated by the file, learned from finished batches as soon as they are three. */
+export function yieldOf(plant: Plant, work: BatchState): number {
+  const learned = learnedYield(work.yields);
+  return learned.kind === 'learned' ? Math.min(1, learned.yieldKgPerKg) : plant.process.saltYield;
+}
+
+/** Contents for salting: where they are too uncertain to hit the tolerance, the least, so that a trim adds and never dilutes. */
+function saltingL(plant: Plant, draft: State): number {
+  const held = mixing(plant, draft);
+  const middle = middleL(held);
+  const { target, tolerance } = plant.process.salinity;
+  const sure = held.mostL - middle <= (middle * tolerance) / target;
+  return Math.max(sure ? middle : held.leastL, 0.001);
+}
+
+/** Works out the dry salt that brings the vat from `salinity` to the target, and notes what it rests on. */
+export function askForSalt(plant: Plant, draft: State, salinity: number): void {
+  const work = draft.batch;
+  const litres = saltingL(plant, draft);
+  const celsius = inFormulas(temperatureC(plant, draft));
+  work.askedKg = saltMassKg(litres, salinity, plant.process.salinity.target, celsius, yieldOf(plant, work));
+  if (work.saltAddedKg === 0) {
+    work.saltedL = litres;
+    work.salinityBefore = salinity;
+  }
+}
+
+export type TrimWater =
+  | { readonly kind: 'water'; readonly litres: number }
+  | { readonly kind: 'no-room'; readonly drawnL: number };
+
+/** Fresh water that brings the vat down to the target, if it fits. */
+export function waterForTrim(plant: Plant, draft: State, salinity: number): TrimWater {
+  const vat = known(plant.vessels, plant.mixingId);
+  const held = mixing(plant, draft);
+  const { target, tolerance } = plant.process.salinity;
+  const high = vat.floats.high === undefined ? null : known(plant.sensors, vat.floats.high);
+  const topL = high?.measures === 'float' ? high.markL - high.toleranceL : vat.capacityL - vat.marginL;
+  const roomL = Math.max(0, topL - held.mostL);
+  const celsius = inFormulas(temperatureC(plant, draft));
+  const done = trim(
+    Math.max(middleL(held), 0.001),
+    salinity,
+    target,
+    tolerance,
+    celsius,
+    plant.process.saltYield,
+    roomL,
+  );
+  if (done.kind === 'add fresh water') return { kind: 'water', litres: done.waterL };
+  return { kind: 'no-room', drawnL: done.kind === 'replace with fresh water' ? done.drawnL : 0 };
+}
+
+export type Judged =
+  | { readonly kind: 'waiting'; readonly words: string }
+  | { readonly kind: 'stuck'; readonly words: string }
+  | { readonly kind: 'measured'; readonly salinity: number };
+
+/** The salinity of the finished mix: settled, steady for long enough, and measured now. */
+export function judgeSalinity(plant: Plant, draft: State): Judged {
+  const work = draft.batch;
+  const { settleMs, steadyOverMs } = plant.process.batch;
+  if (work.circulatedMs < settleMs) return { kind: 'waiting', words: 'settling before the measurement' };
+  if (measuredByPerson(plant, draft)) {
+    const salinity = askToMeasure(plant, draft);
+    return salinity === null ? { kind: 'waiting', words: work.words } : { kind: 'measured', salinity };
+  }
+  const water = known(draft.salinity, plant.mixingId);
+  if (water.probe !== null && water.probeAgeMs === 0 && water.steadyMs >= steadyOverMs)
+    return { kind: 'measured', salinity: water.probe };
+  const patienceMs = STEADY_PATIENCE * (settleMs + steadyOverMs) + plant.process.batch.dissolveMs;
+  if (work.stageMs > Math.max(patienceMs, 0) && work.circulatedMs > patienceMs)
+    return {
+      kind: 'stuck',
+      words:
+        'the salinity does not become steady, or can not be read: clean the probe, see whether salt lies on the bottom; far too much salt reads as nothing',
+    };
+  if (work.stageMs > patienceMs + PERSON_PATIENCE_MS)
+    return {
+      kind: 'stuck',
+      words: 'the salinity could not be measured: circulation or the probe is missing',
+    };
+  const now = water.probe === null || water.probeAgeMs > 0 ? 'no valid reading' : water.probe.toFixed(2);
+  return {
+    kind: 'waiting',
+    words: `measuring: ${now}, steady for ${(water.steadyMs / 60_000).toFixed(1)} min`,
+  };
+}
+
+/** The batch is good: its age begins, and the yield of its salt is learned where nothing but salt was added. */
+export function accept(plant: Plant, draft: State, salinity: number): void {
+  const work = draft.batch;
+  Object.assign(work, { accepted: true, acceptedSalinity: salinity, ageMs: 0, heatBudgetMs: 0 });
+  if (work.saltedL === null || work.saltAddedKg <= 0) return;
+  const celsius = inFormulas(temperatureC(plant, draft));
+  const seen = batchYield(work.saltedL, work.salinityBefore, salinity, work.saltAddedKg, celsius);
+  // A yield that no salt has means that a wrong amount was confirmed, or the vat's marks are wrong: nothing to learn.
+  if (seen > 0.5 && seen < 1.1) work.yields = [...work.yields, seen].slice(-YIELDS_KEPT);
+}
+
+export interface Heating {
+  readonly kind: 'warm' | 'cold' | 'unknown';
+  readonly words: string;
+}
+
+/**
+ * Must the batch be heated? Not when the exchange is so slow that the system's temperature moves less than its tolerance
+ * (computed, and shown). `budget`: also work out how long it may take.
+ */
+export function heatingNeeded(plant: Plant, draft: State, budget: boolean): Heating {
+  const work = draft.batch;
+  const aims = plant.process.temperature;
+  if (aims === null) return { kind: 'warm', words: 'no temperature target' };
+  const celsius = temperatureC(plant, draft);
+  if (celsius === null) return { kind: 'unknown', words: 'waiting for the temperature of the mixing vat' };
+  const shifts = Object.keys(plant.process.exchange).map((id) => systemShiftK(plant, draft, id, celsius));
+  work.systemShiftK = shifts.reduce((most, k) => (Math.abs(k) > Math.abs(most) ? k : most), 0);
+  const started = work.heatBudgetMs > 0;
+  const shown = `${celsius.toFixed(1)} degC`;
+  // Once begun, heating goes on to the target; the tolerance decides only whether to begin.
+  if (celsius >= aims.targetC - (started ? aims.toleranceK / 4 : aims.toleranceK))
+    return { kind: 'warm', words: `warm enough: ${shown}` };
+  const slow = Math.abs(work.systemShiftK) <= aims.systemMayMoveK && celsius >= aims.leastC;
+  if (slow && !started)
+    return {
+      kind: 'warm',
+      words: `not heated: at ${shown} a day's exchange moves the system by ${work.systemShiftK.toFixed(2)} K`,
+    };
+  if (budget) work.heatBudgetMs = heatBudgetMs(plant, draft, celsius);
+  return { kind: 'cold', words: `heating: ${shown}, target ${aims.targetC.toFixed(1)} degC` };
+}
+
+function heatBudgetMs(plant: Plant, draft: State, celsius: number): number {
+  const heater = Object.values(plant.heaters).find((h) => h.vessel === plant.mixingId);
+  const aims = plant.process.temperature;
+  if (heater === undefined || aims === null) return 0;
+  const litres = Math.max(mixing(plant, draft).mostL, 1);
+  const salinity = plant.process.salinity.target;
+  const time = heatingTime(litres, salinity, celsius, aims.targetC, heater.powerW, heater.lossWPerK, celsius);
+  const hours = time.kind === 'reached' ? time.hours : 0;
+  return hours * HOUR_MS * HEAT_TIME_GRACE + heater.lagMs;
+}
+
+/** Salinity that serves now, for descriptions. */
+export const servingSalinity = (plant: Plant, draft: State): number | null =>
+  salinityOf(plant, draft, plant.mixingId);

@@ -1,0 +1,67 @@
+// 3a. Refill: keeps the fresh vat full. Starts below a mark, stops when full; a membrane that was started for seconds
+// makes poor water, so it runs and rests for the route's least times, and is flushed first where there is a way to.
+import type { Plant, Route } from '../station/plant.ts';
+import { fresh, says } from './evidence.ts';
+import { impure } from './flows.ts';
+import { isAllowed } from './interlocks.ts';
+import { known } from './invariant.ts';
+import { FLUSH_LEAST_MS, FLUSH_MOST_MS } from './limits.ts';
+import { isRunning, move } from './procedure.ts';
+import type { RefillState, State } from './state.ts';
+import { isQuiet, quietWords, supervise, targetsOf, type Wants } from './units.ts';
+
+export function refill(plant: Plant, draft: State, elapsedMs: number, wants: Wants): void {
+  const aims = plant.process.refill;
+  const route = Object.values(plant.routes).find((r) => r.purpose === 'refill');
+  const unit = draft.refill;
+  if (aims === null || route === undefined) return;
+  supervise(plant, draft, unit, targetsOf(plant, 'refill'), elapsedMs);
+  if (unit.procedure === 'complete') move(unit, 'reset', 'the fresh vat is full');
+  if (unit.procedure === 'idle') startByItself(plant, draft, unit);
+  if (!isRunning(unit)) return;
+  if (isFull(plant, draft, route)) {
+    move(unit, 'done', 'the fresh vat is full');
+    return;
+  }
+  const flush = Object.values(plant.routes).find((r) => r.purpose === 'flush');
+  if (flush && !isFlushed(plant, draft, flush, elapsedMs)) {
+    unit.words = 'flushing the purifier';
+    wants.targets.push(flush.id);
+    return;
+  }
+  unit.words = isAllowed(draft, route.id) ? 'filling the fresh vat' : 'waiting to fill the fresh vat';
+  wants.targets.push(route.id);
+}
+
+function startByItself(plant: Plant, draft: State, unit: RefillState): void {
+  const aims = plant.process.refill;
+  const held = known(draft.vessels, plant.freshId ?? plant.mixingId);
+  if (aims === null || plant.policy.starts.refill !== 'itself' || held.leastL >= aims.startBelowL) return;
+  const quiet = isQuiet(plant, draft, 'refill');
+  if (quiet !== 'no') {
+    unit.words = quietWords(quiet);
+    return;
+  }
+  Object.assign(unit, { flushMs: 0, flushed: false });
+  move(unit, 'start', 'the fresh vat is below its mark');
+}
+
+function isFull(plant: Plant, draft: State, route: Route): boolean {
+  const aims = plant.process.refill;
+  const held = known(draft.vessels, route.to);
+  const high = says(plant, draft, known(plant.vessels, route.to).floats.high, true);
+  const pipe = known(draft.routes, route.id);
+  const ranEnough = pipe.running !== 'yes' || pipe.runMs >= route.minimumRunMs;
+  return high || (aims !== null && held.leastL >= aims.stopAtL && ranEnough);
+}
+
+/** Rinsed for its least time and, where a probe can say so, pure; or rinsed for its most. */
+function isFlushed(plant: Plant, draft: State, flush: Route, elapsedMs: number): boolean {
+  const unit = draft.refill;
+  if (unit.flushed) return true;
+  if (known(draft.routes, flush.id).running === 'yes') unit.flushMs += elapsedMs;
+  const probe = known(plant.vessels, flush.from).conductivity;
+  const pure = probe === null || (fresh(plant, draft, probe) !== null && !impure(plant, draft, flush));
+  unit.flushed = unit.flushMs >= FLUSH_MOST_MS || (unit.flushMs >= FLUSH_LEAST_MS && pure);
+  return unit.flushed;
+}

@@ -1,0 +1,180 @@
+// What a person or a hub may ask, and the answer. A request can start, hold, stop, confirm or report; it can never command
+// an actuator and never overrule a row. A refusal says why, and changes nothing.
+import type { Plant } from '../station/plant.ts';
+import { acknowledge } from './alarms.ts';
+import { reconsider, salted } from './batch.ts';
+import { forgetBook } from './contents.ts';
+import { resetTrip } from './interlocks.ts';
+import { known } from './invariant.ts';
+import { hold, move, type ProcedureEvent } from './procedure.ts';
+import type { State, UnitState } from './state.ts';
+import type { Effect, Request, Unit } from './types.ts';
+
+interface Answer {
+  readonly accepted: boolean;
+  readonly words: string;
+  readonly effects?: readonly Effect[];
+}
+const yes = (words: string, effects: readonly Effect[] = []): Answer => ({ accepted: true, words, effects });
+const no = (words: string): Answer => ({ accepted: false, words });
+
+export function answer(plant: Plant, draft: State, id: string, request: Request): Effect[] {
+  const given = decide(plant, draft, request);
+  const { accepted, words } = given;
+  const record: Effect = {
+    do: 'record',
+    about: 'request',
+    words: `${request.ask}: ${accepted ? words : `refused, ${words}`}`,
+  };
+  return [{ do: 'answer', request: id, accepted, words }, record, ...(given.effects ?? [])];
+}
+
+function decide(plant: Plant, draft: State, request: Request): Answer {
+  switch (request.ask) {
+    case 'acknowledge': {
+      const effects = acknowledge(draft, request.alarm);
+      return effects.length > 0
+        ? yes('acknowledged', effects)
+        : no(`there is no unacknowledged alarm '${request.alarm}'`);
+    }
+    case 'reset-trip':
+      return resetTrips(plant, draft, request.trip);
+    case 'salt-added':
+      return saltAdded(plant, draft, request.massKg);
+    case 'salinity-measured':
+      return measured(draft, request);
+    case 'exchange-now':
+      return exchangeNow(plant, draft, request.system, request.volumeL);
+    case 'out-of-service':
+      return outOfService(plant, draft, request.device, request.reason);
+    case 'into-service':
+      return intoService(draft, request.device);
+    default:
+      return steer(draft, request.ask, request.unit);
+  }
+}
+
+function unitsOf(draft: State, which: Unit | 'all'): readonly (readonly [string, UnitState])[] {
+  const exchanges = Object.entries(draft.exchange).map(([id, work]) => [`exchange of ${id}`, work] as const);
+  const each: Readonly<Record<Unit, readonly (readonly [string, UnitState])[]>> = {
+    refill: [['refill', draft.refill]],
+    batch: [['batch', draft.batch]],
+    exchange: exchanges,
+  };
+  return which === 'all' ? [...each.refill, ...each.batch, ...each.exchange] : each[which];
+}
+
+/** Start, hold, restart, stop, abort, reset: the table of ISA-88 decides; with `all`, whatever can follow does. */
+function steer(draft: State, ask: ProcedureEvent & Request['ask'], which: Unit | 'all'): Answer {
+  const units = unitsOf(draft, which);
+  const followed = units.filter(([, unit]) => obey(draft, unit, ask));
+  if (followed.length > 0)
+    return yes(followed.map(([name, unit]) => `${name} is ${unit.procedure}`).join(', '));
+  return no(
+    units.map(([name, unit]) => `${name} is ${unit.procedure}, which can't ${ask}`).join(', ') ||
+      'there is no such unit',
+  );
+}
+
+function obey(draft: State, unit: UnitState, ask: ProcedureEvent): boolean {
+  const before = unit.procedure;
+  if (ask === 'hold') {
+    hold(unit, 'person', 'held by request');
+    return unit.cause === 'person';
+  }
+  if (ask === 'restart' && unit.cause === 'trip' && Object.keys(draft.trips).length > 0) return false;
+  const stuck = unit.cause === 'process';
+  if (!move(unit, ask, `${ask} by request`) || unit.procedure === before) return false;
+  if (unit === draft.batch) {
+    if (ask === 'restart' && stuck) reconsider(draft.batch);
+    if (ask === 'reset')
+      Object.assign(draft.batch, { stage: 'idle', accepted: false, stageMs: 0, moving: false });
+  }
+  const exchange = Object.values(draft.exchange).find((work) => work === unit);
+  if (exchange && (ask === 'reset' || ask === 'stop' || ask === 'abort'))
+    Object.assign(exchange, { requestedL: 0, dueL: 0 });
+  if (exchange && ask === 'start')
+    Object.assign(exchange, {
+      step: 'rest',
+      stepL: 0,
+      differenceL: 0,
+      differenceErrorL: 0,
+      stepRequested: false,
+    });
+  return true;
+}
+
+function resetTrips(plant: Plant, draft: State, which: string): Answer {
+  const keys = which === 'all' ? Object.keys(draft.trips) : [which];
+  if (keys.length === 0) return no('no trip is latched');
+  const refusals = keys.flatMap((key) => {
+    const why = resetTrip(plant, draft, key);
+    return why === null ? [] : [`${key}: ${why}`];
+  });
+  if (refusals.length === keys.length) return no(refusals.join('; '));
+  const rest =
+    refusals.length > 0 ? `; still latched: ${refusals.join('; ')}` : '. What is held waits for a restart';
+  return yes(`reset ${keys.length - refusals.length} of ${keys.length}${rest}`);
+}
+
+const ASKS_FOR_SALT = ['mix/salt', 'mix/trim-salt'];
+
+function saltAdded(plant: Plant, draft: State, massKg: number | null): Answer {
+  const work = draft.batch;
+  if (work.procedure === 'idle' || work.stage === 'idle' || work.stage === 'transfer')
+    return no(
+      'no batch is being mixed: salt that is in the vat will be measured before the next batch is salted',
+    );
+  if (massKg !== null && !(massKg > 0)) return no('the mass must be more than 0 kg');
+  const asked = ASKS_FOR_SALT.includes(work.stage);
+  if (massKg === null && !asked) return no('no salt was asked for: say how much was added');
+  // Unasked salt makes the batch unaccepted and its yield unknown; it dissolves and is measured like any other.
+  if (!asked) work.saltedL = null;
+  forgetBook(known(draft.vessels, plant.mixingId));
+  salted(work, massKg ?? work.askedKg);
+  return yes('dissolving');
+}
+
+function measured(draft: State, request: Extract<Request, { ask: 'salinity-measured' }>): Answer {
+  const water = draft.salinity[request.vessel];
+  if (water === undefined) return no(`there is no vessel '${request.vessel}' that can be measured`);
+  if (!(request.salinity >= 0 && request.salinity <= 45))
+    return no('a practical salinity between 0 and 45 is needed');
+  Object.assign(water, { measured: request.salinity, measuredAgeMs: 0, instrument: request.instrument });
+  return yes(`noted: ${request.salinity.toFixed(2)} by ${request.instrument}`);
+}
+
+function exchangeNow(plant: Plant, draft: State, system: string, volumeL: number): Answer {
+  const work = draft.exchange[system];
+  const aims = plant.process.exchange[system];
+  if (work === undefined || aims === undefined) return no(`there is no exchange for '${system}'`);
+  if (!(volumeL > 0)) return no('the volume must be more than 0 L');
+  if (work.requestedL + volumeL > aims.largestL)
+    return no(
+      `${(work.requestedL + volumeL).toFixed(0)} L is more than the ${aims.largestL.toFixed(0)} L that one request may exchange`,
+    );
+  if (work.procedure !== 'running') {
+    if (work.procedure !== 'idle' || !move(work, 'start', 'exchange by request'))
+      return no(`the exchange is ${work.procedure}: ${work.words}`);
+  }
+  work.requestedL += volumeL;
+  return yes(`${work.requestedL.toFixed(0)} L to exchange`);
+}
+
+function outOfService(plant: Plant, draft: State, device: string, reason: string): Answer {
+  if (plant.sensors[device] === undefined && plant.actuators[device] === undefined)
+    return no(`there is no sensor or actuator '${device}'`);
+  if (reason.trim() === '') return no('a reason is needed');
+  draft.outOfService[device] = reason;
+  const sensor = draft.sensors[device];
+  if (sensor) sensor.fault = 'out-of-service';
+  return yes(`${device} is out of service: what needs it does not run`);
+}
+
+function intoService(draft: State, device: string): Answer {
+  if (draft.outOfService[device] === undefined) return no(`'${device}' is not out of service`);
+  delete draft.outOfService[device];
+  const sensor = draft.sensors[device];
+  if (sensor) Object.assign(sensor, { fault: null, live: false, believed: null });
+  return yes(`${device} is back in service`);
+}

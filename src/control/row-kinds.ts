@@ -1,0 +1,133 @@
+// The shape of an interlock row, and the few questions about the plumbing that the table in `rows.ts` asks again and again.
+import type { Plant, Vessel } from '../station/plant.ts';
+import { known } from './invariant.ts';
+import type { HoldCause, State } from './state.ts';
+import type { Priority } from './types.ts';
+
+/** One kind of row, before it is spread over the plumbing. S is what it is about: a route, a vessel, a device ... */
+export interface RowKindOf<S> {
+  readonly id: string;
+  readonly hazard: string;
+  /** What the station must have for this row to exist, in words. */
+  readonly hardware: string;
+  readonly response: 'block' | 'trip';
+  /** Tells two kinds of one id apart. */
+  readonly suffix?: string;
+  /** Raises an alarm of this priority while it holds or is latched; absent: it only explains a wait. */
+  readonly priority?: Priority;
+  /** The alarm (never the row) waits this long. */
+  readonly afterMs?: number;
+  /** Holds the phases that it forbids, for this cause; a trip always does. */
+  readonly cause?: HoldCause;
+  readonly over: (plant: Plant) => readonly S[];
+  /** Sensors whose silence forbids the target (row I-12). */
+  readonly needs?: (plant: Plant, subject: S) => readonly string[];
+  readonly holds: (plant: Plant, state: State, subject: S) => boolean;
+  /** The routes, heaters and dosers that are off while it holds or is latched. */
+  readonly forbids: (plant: Plant, subject: S) => readonly string[];
+  readonly words: (plant: Plant, subject: S) => string;
+  readonly mend?: (plant: Plant, subject: S) => string;
+  /** How a person proves that it works, with nothing energised. */
+  readonly proof?: (plant: Plant, subject: S) => string;
+}
+
+export type RowKind = RowKindOf<{ readonly id: string; readonly name: string }>;
+
+/** Forgets which subject a kind is about; `derive.ts` hands each kind only the subjects that it named itself. */
+export const kind = <S extends { readonly id: string; readonly name: string }>(row: RowKindOf<S>): RowKind =>
+  row as unknown as RowKind;
+
+/** Every route, heater and doser. */
+export const all = (plant: Plant): readonly string[] => [
+  ...Object.keys(plant.routes),
+  ...Object.keys(plant.heaters),
+  ...Object.keys(plant.dosers),
+];
+
+/** The actuators that a target needs, those upstream included. */
+export function actuatorsOf(plant: Plant, target: string): readonly string[] {
+  const route = plant.routes[target];
+  if (route) return [...route.through, ...route.upstream];
+  const device = plant.heaters[target] ?? known(plant.dosers, target);
+  return [device.actuator, ...upstreamOf(plant, device.actuator)];
+}
+
+export function upstreamOf(plant: Plant, actuatorId: string): readonly string[] {
+  const chain: string[] = [];
+  for (
+    let id = known(plant.actuators, actuatorId).upstream;
+    id !== null;
+    id = known(plant.actuators, id).upstream
+  )
+    chain.push(id);
+  return chain;
+}
+
+/** The targets that need an actuator. */
+export const usersOf = (plant: Plant, actuatorId: string): readonly string[] =>
+  all(plant).filter((target) => actuatorsOf(plant, target).includes(actuatorId));
+
+/** The targets that need an actuator or anything that must be cut off with it. */
+export const sharing = (plant: Plant, actuatorId: string): readonly string[] =>
+  cuttingOff(plant, usersOf(plant, actuatorId));
+
+/** Targets, and all others that hang on what lies upstream of them: cutting the supply cuts those too. */
+export function cuttingOff(plant: Plant, targets: readonly string[]): readonly string[] {
+  const cut = new Set<string>(targets);
+  const supplies = new Set<string>();
+  for (const target of targets) {
+    for (const id of actuatorsOf(plant, target)) for (const up of upstreamOf(plant, id)) supplies.add(up);
+  }
+  for (const up of supplies) for (const target of usersOf(plant, up)) cut.add(target);
+  return [...cut];
+}
+
+/** The routes that bring water into a vessel. */
+export const feeding = (plant: Plant, vesselId: string): readonly string[] =>
+  known(plant.vessels, vesselId).into;
+
+/** Both sides of an exchange: the routes that touch the system of this route. */
+export function around(
+  plant: Plant,
+  route: { readonly from: string; readonly to: string; readonly purpose: string },
+) {
+  const system = known(plant.vessels, route.purpose === 'supply' ? route.to : route.from);
+  return [...system.into, ...system.outOf];
+}
+
+export const lowOf = (plant: Plant, vesselId: string): string | undefined =>
+  known(plant.vessels, vesselId).floats.low;
+
+/** Can anything at all say that this vessel is not full? */
+export const hasContentsEvidence = (vessel: Vessel): boolean =>
+  vessel.level !== null || vessel.floats.high !== undefined || vessel.floats.overflow !== undefined;
+
+/** What may still come into a vessel after this moment if everything into it ran until its lease ended. */
+export function underWayL(
+  plant: Plant,
+  state: State,
+  route: { readonly id: string; readonly to: string },
+): number {
+  let litres = 0;
+  for (const id of known(plant.vessels, route.to).into) {
+    if (id !== route.id && known(state.routes, id).running === 'no') continue;
+    const other = known(plant.routes, id);
+    litres += (other.leaseMs / 60_000) * other.flowMostLpm;
+  }
+  return litres;
+}
+
+/** What to unplug or close, in words. */
+export function unpluggingOf(plant: Plant, actuators: readonly string[]): string {
+  const names = actuators.map((id) => known(plant.actuators, id));
+  const supplies = names.flatMap((a) =>
+    a.upstream === null ? [] : [known(plant.actuators, a.upstream).name],
+  );
+  const by =
+    supplies.length > 0 ? ` (its supply, ${supplies.join(' and ')}, was told to be off as well)` : '';
+  return names
+    .map((a) => (a.kind === 'valve' ? `close the hand valve before ${a.name}` : `pull the plug of ${a.name}`))
+    .join(' and ')
+    .concat(by)
+    .replace(/^./, (letter) => letter.toUpperCase());
+}

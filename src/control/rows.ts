@@ -1,0 +1,409 @@
+// 4a. The interlock rows, as one literal table of kinds. Each kind is spread over the plumbing (every route, vessel,
+// heater, device that it guards) by `derive.ts`; what a station has no hardware for has no row, and `check` says so.
+//
+// House rules: a row sees evidence, contents, what was last issued and for how long, and the records of batch and
+// exchange; never what a phase wants or a person asks. `block`: not now, clears by itself. `trip`: off, latched until a
+// person resets it after the cause is gone. "Not fresh" is I-12's business alone: every other row speaks of what fresh
+// evidence says, and names what it `needs`, so that I-12 can forbid the target when that is missing.
+import { afterExchange } from '../engineering/exchange.ts';
+import type { Actuator, Heater, Plant, Route, Sensor, Vessel } from '../station/plant.ts';
+import { mismatchBoundL } from './contents.ts';
+import { feedbackOf, fresh, isFresh, salinityOf, says } from './evidence.ts';
+import { circulates, strayBoundL, topOffRuns } from './flows.ts';
+import { known } from './invariant.ts';
+import { LOW_FLOW_MS } from './limits.ts';
+import {
+  all,
+  around,
+  cuttingOff,
+  feeding,
+  hasContentsEvidence,
+  kind,
+  lowOf,
+  type RowKind,
+  sharing,
+  underWayL,
+  unpluggingOf,
+  usersOf,
+} from './row-kinds.ts';
+import type { State } from './state.ts';
+
+const to = (plant: Plant, route: Route): Vessel => known(plant.vessels, route.to);
+const from = (plant: Plant, route: Route): Vessel => known(plant.vessels, route.from);
+const held = (state: State, vesselId: string) => known(state.vessels, vesselId);
+const pipe = (state: State, route: Route) => known(state.routes, route.id);
+const finite = (vessel: Vessel): boolean => Number.isFinite(vessel.capacityL);
+const fills = (plant: Plant, route: Route): boolean => !route.loop && finite(to(plant, route));
+const draws = (plant: Plant, route: Route): boolean => route.pumped && finite(from(plant, route));
+const inSystem = (plant: Plant, route: Route): boolean => to(plant, route).role === 'system';
+const outOfSystem = (plant: Plant, route: Route): boolean => from(plant, route).role === 'system';
+const heats = (plant: Plant, state: State, heater: Heater): boolean =>
+  known(state.devices, heater.actuator).on || feedbackOf(plant, state, heater.actuator) === true;
+const bare = (plant: Plant, state: State, heater: Heater): boolean =>
+  says(plant, state, lowOf(plant, heater.vessel), false) ||
+  held(state, heater.vessel).leastL < heater.coveredL;
+const tapOf = (vessel: Vessel): string => vessel.tap ?? `close the supply of the ${vessel.name} by hand`;
+const some = (...ids: (string | null | undefined)[]): string[] => ids.filter((id) => typeof id === 'string');
+
+// biome-ignore format: a table reads as a table
+export const ROW_KINDS: readonly RowKind[] = [
+  kind<Route>({
+    id: 'I-01', hazard: 'overflow', hardware: 'high float', response: 'block',
+    over: (plant) => Object.values(plant.routes).filter((r) => fills(plant, r) && !inSystem(plant, r) && to(plant, r).floats.high),
+    needs: (plant, r) => some(to(plant, r).floats.high),
+    holds: (plant, state, r) => says(plant, state, to(plant, r).floats.high, true),
+    forbids: (_, r) => [r.id],
+    words: (plant, r) => `the ${to(plant, r).name} is full: its high float is wet`,
+  }),
+  kind<Vessel>({
+    id: 'I-02', hazard: 'overflow', hardware: 'independent overflow float', response: 'trip', priority: 'urgent',
+    over: (plant) => Object.values(plant.vessels).filter((v) => v.floats.overflow && v.into.length > 0),
+    needs: (_, v) => some(v.floats.overflow),
+    holds: (plant, state, v) => says(plant, state, v.floats.overflow, true),
+    forbids: (plant, v) => cuttingOff(plant, v.into),
+    words: (_, v) => `the overflow float of the ${v.name} is wet: the high float, or what should have stopped there, failed`,
+    mend: (_, v) => `Look whether water still comes in; if so ${tapOf(v)}. Lower the level below the overflow float, find out why the high float did not stop it, then reset the trip.`,
+    proof: (_, v) => `With nothing running, lift the overflow float of the ${v.name} by hand: the trip must latch within 5 s.`,
+  }),
+  kind<Route>({
+    id: 'I-03', hazard: 'overflow', hardware: 'any level evidence', response: 'block',
+    over: (plant) => Object.values(plant.routes).filter((r) => fills(plant, r) && hasContentsEvidence(to(plant, r))),
+    holds: (plant, state, r) => held(state, r.to).mostL + underWayL(plant, state, r) > to(plant, r).capacityL - to(plant, r).marginL,
+    forbids: (_, r) => [r.id],
+    words: (plant, r) => `what the ${to(plant, r).name} may hold, with what is under way, comes too near its brim`,
+  }),
+  kind<Route>({
+    id: 'I-04', hazard: 'overflow, lost valve', hardware: 'none', response: 'trip', priority: 'urgent',
+    over: (plant) => Object.values(plant.routes).filter((r) => fills(plant, r)),
+    holds: (_, state, r) => pipe(state, r).running === 'yes' && pipe(state, r).runMs > pipe(state, r).runBudgetMs,
+    forbids: (plant, r) => cuttingOff(plant, [r.id]),
+    words: (plant, r) => `${r.name} has run longer than filling the ${to(plant, r).name} can take`,
+    mend: (plant, r) => `See where the water went: a burst hose, a stuck float, or far less flow than the station file says. Check the trays, the ${to(plant, r).name} and the flow, then reset.`,
+  }),
+  kind<Route>({
+    id: 'I-05', hazard: 'dry running', hardware: 'low float', response: 'block',
+    over: (plant) => Object.values(plant.routes).filter((r) => draws(plant, r) && !outOfSystem(plant, r) && lowOf(plant, r.from)),
+    needs: (plant, r) => some(lowOf(plant, r.from)),
+    holds: (plant, state, r) => says(plant, state, lowOf(plant, r.from), false),
+    forbids: (_, r) => [r.id],
+    words: (plant, r) => `the ${from(plant, r).name} is low: its low float is dry`,
+  }),
+  kind<Route>({
+    id: 'I-06', hazard: 'dry running', hardware: 'any level evidence', response: 'block',
+    over: (plant) => Object.values(plant.routes).filter((r) => draws(plant, r) && (lowOf(plant, r.from) || from(plant, r).level)),
+    holds: (plant, state, r) => held(state, r.from).leastL < from(plant, r).minimumL,
+    forbids: (_, r) => [r.id],
+    words: (plant, r) => `the ${from(plant, r).name} may hold less than a pump needs`,
+  }),
+  kind<Route>({
+    id: 'I-07', hazard: 'dry running, closed valve, air', hardware: 'flow meter', response: 'trip', priority: 'urgent',
+    over: (plant) => Object.values(plant.routes).filter((r) => r.pumped && r.meter),
+    needs: (_, r) => some(r.meter),
+    holds: (_, state, r) => pipe(state, r).lowFlowMs >= LOW_FLOW_MS,
+    forbids: (plant, r) => cuttingOff(plant, [r.id]),
+    words: (_, r) => `${r.name} runs but its meter shows less than ${r.flowLeastLpm.toFixed(1)} L/min: a closed valve, air, a blocked or weak pump, a pump that runs dry, or a meter that stopped counting`,
+    mend: (plant, r) => `Look at the pump and its valves; is there water over its inlet in the ${from(plant, r).name}? Clear the blockage or bleed the air, then reset.`,
+  }),
+  kind<Route>({
+    id: 'I-07', hazard: 'no water from the inlet', hardware: 'flow meter', response: 'block', priority: 'soon', suffix: 'starved',
+    over: (plant) => Object.values(plant.routes).filter((r) => !r.pumped && r.meter),
+    needs: (_, r) => some(r.meter),
+    holds: (_, state, r) => pipe(state, r).starvedMs > 0,
+    forbids: (_, r) => [r.id],
+    words: (_, r) => `${r.name} is open but hardly anything flows: a closed tap, no pressure, a blocked filter or an exhausted membrane; tried again after a pause`,
+    mend: () => 'Open the tap, look at the pressure before the purifier and at the age of its filters. It tries again by itself.',
+  }),
+  kind<Vessel>({
+    id: 'I-08', hazard: 'burst hose, open joint', hardware: 'meter and level sensor', response: 'trip', priority: 'urgent',
+    over: (plant) => Object.values(plant.vessels).filter((v) => v.level && finite(v) && v.into.length + v.outOf.length > 0),
+    holds: (plant, state, v) => held(state, v.id).bookRan && Math.abs(held(state, v.id).mismatchL) > mismatchBoundL(plant, v),
+    forbids: (plant, v) => cuttingOff(plant, [...v.into, ...v.outOf]),
+    words: (_, v) => `the level of the ${v.name} does not follow what flowed in and out: water is lost on the way, comes from elsewhere, or a meter or the level sensor is wrong`,
+    mend: (_, v) => `Look at every hose and joint at the ${v.name} and under it. Compare the level by eye with what is shown. Mend, then reset.`,
+  }),
+  kind<Vessel>({
+    id: 'I-09', hazard: 'stuck valve, siphon, leak', hardware: 'level sensor', response: 'trip', priority: 'urgent', suffix: 'level',
+    over: (plant) => Object.values(plant.vessels).filter((v) => v.level && finite(v)),
+    holds: (plant, state, v) => !held(state, v.id).bookRan && Math.abs(held(state, v.id).mismatchL) > mismatchBoundL(plant, v),
+    forbids: (plant, v) => cuttingOff(plant, [...v.into, ...v.outOf]),
+    words: (_, v) => `the level of the ${v.name} moves although nothing was told to run: a stuck valve, a siphon, a leak, or more drawn by hand than allowed`,
+    mend: (_, v) => `If it rises, ${tapOf(v)}; if it falls, look for the leak or the siphon and close the valve at the ${v.name}. Then reset.`,
+  }),
+  kind<Route>({
+    id: 'I-09', hazard: 'stuck valve, siphon', hardware: 'flow meter', response: 'trip', priority: 'urgent',
+    over: (plant) => Object.values(plant.routes).filter((r) => r.meter),
+    holds: (plant, state, r) => pipe(state, r).strayL > strayBoundL(plant, r),
+    forbids: (plant, r) => cuttingOff(plant, [r.id, ...feeding(plant, r.from), ...feeding(plant, r.to)]),
+    words: (plant, r) => `water flows from the ${from(plant, r).name} to the ${to(plant, r).name} by ${r.name} although it was told to stop: a siphon, a stuck valve, or a pump that runs on`,
+    mend: (plant, r) => `Close the hand valve of ${r.name} now. ${unpluggingOf(plant, r.through)}. Nothing in the station can stop a siphon: fit a siphon break or a valve that closes without power. Then reset.`,
+  }),
+  kind<Vessel>({
+    id: 'I-10', hazard: 'lying float', hardware: 'two pieces of evidence', response: 'trip', priority: 'urgent',
+    over: (plant) => Object.values(plant.vessels).filter((v) => finite(v) && hasContentsEvidence(v) && v.into.length + v.outOf.length > 0),
+    holds: (plant, state, v) =>
+      held(state, v.id).contradiction !== null ||
+      (says(plant, state, v.floats.high, true) && says(plant, state, v.floats.low, false)) ||
+      (says(plant, state, v.floats.overflow, true) && says(plant, state, v.floats.high, false)),
+    forbids: (plant, v) => cuttingOff(plant, [...v.into, ...v.outOf]),
+    words: (_, v) => `the evidence at the ${v.name} contradicts itself: a float is stuck, or the level sensor or a meter is wrong`,
+    mend: (_, v) => `Look into the ${v.name}: which float does not stand where the water is? Free and clean it, then reset.`,
+    proof: (_, v) => `With nothing running, lift the high float of the ${v.name} while its low float hangs dry: the trip must latch within 5 s.`,
+  }),
+  kind<Sensor>({
+    id: 'I-11', hazard: 'flood', hardware: 'leak sensor', response: 'trip', priority: 'urgent',
+    over: (plant) => Object.values(plant.sensors).filter((s) => s.measures === 'leak'),
+    holds: (plant, state, s) => says(plant, state, s.id, true),
+    forbids: (plant) => all(plant),
+    words: (_, s) => `water in the tray: ${s.name} is wet`,
+    mend: () => 'Do not step into water that may touch mains equipment: switch the circuit off first. Find and stop the leak, dry the tray and the sensor, then reset.',
+    proof: (_, s) => `With nothing running, wet ${s.name}: the trip must latch within 5 s.`,
+  }),
+  kind<Sensor>({
+    id: 'I-13', hazard: 'unattended leak sensor', hardware: 'leak sensor', response: 'block', priority: 'soon', afterMs: 30_000,
+    over: (plant) => Object.values(plant.sensors).filter((s) => s.measures === 'leak'),
+    holds: (plant, state, s) => !isFresh(plant, state, s.id),
+    forbids: (plant) => all(plant),
+    words: (_, s) => `${s.name} is silent or faulty: nothing runs unattended without it`,
+    mend: (_, s) => `Look at the battery, the cable and the radio of ${s.name}.`,
+  }),
+  kind<Route>({
+    id: 'I-14', hazard: 'crossed water', hardware: 'none', response: 'block',
+    over: (plant) => Object.values(plant.routes).filter((r) => r.excludes.length > 0 || r.shut.length > 0),
+    holds: (_, state, r) =>
+      r.excludes.some((id) => known(state.routes, id).running !== 'no') ||
+      r.shut.some((id) => !known(state.devices, id).provenOff),
+    forbids: (_, r) => [r.id],
+    words: (_, r) => `${r.name} shares its way with another route that runs, or is not proven off`,
+  }),
+  kind<Route>({
+    id: 'I-15', hazard: 'short cycling, siphon restart', hardware: 'none', response: 'block',
+    over: (plant) => Object.values(plant.routes),
+    holds: (_, state, r) => pipe(state, r).running === 'no' && (pipe(state, r).restMs < r.minimumRestMs || pipe(state, r).starts < 1),
+    forbids: (_, r) => [r.id],
+    words: (_, r) => `${r.name} rests after its last run, or has started as often as it may in an hour`,
+  }),
+  kind<Heater>({
+    id: 'I-16', hazard: 'heater dry', hardware: 'low float', response: 'block',
+    over: (plant) => Object.values(plant.heaters),
+    needs: (plant, h) => some(lowOf(plant, h.vessel)),
+    holds: (plant, state, h) => bare(plant, state, h),
+    forbids: (_, h) => [h.id],
+    words: (plant, h) => `${h.name} may not be under water in the ${known(plant.vessels, h.vessel).name}`,
+  }),
+  kind<Heater>({
+    id: 'I-16', hazard: 'heater dry', hardware: 'low float', response: 'trip', priority: 'urgent', suffix: 'on',
+    over: (plant) => Object.values(plant.heaters),
+    holds: (plant, state, h) => heats(plant, state, h) && bare(plant, state, h),
+    forbids: (plant, h) => sharing(plant, h.actuator),
+    words: (plant, h) => `${h.name} is on, and may stand out of the water in the ${known(plant.vessels, h.vessel).name}`,
+    mend: (plant, h) => `${unpluggingOf(plant, [h.actuator])}. Let it cool before water touches it: glass and ceramic crack. Find out where the water went, then reset.`,
+  }),
+  kind<Heater>({
+    id: 'I-17', hazard: 'heater and dissolving salt', hardware: 'conductivity or a measurement; pump feedback or flow', response: 'block',
+    over: (plant) => Object.values(plant.heaters),
+    holds: (plant, state, h) => !state.batch.accepted || !circulates(plant, state, h.vessel),
+    forbids: (_, h) => [h.id],
+    words: () => 'the salinity of this batch is not accepted yet, or circulation is not proven',
+  }),
+  kind<Heater>({
+    id: 'I-18', hazard: 'too hot', hardware: 'temperature sensor, and a hard-wired cut-out', response: 'trip', priority: 'urgent',
+    over: (plant) => Object.values(plant.heaters).filter((h) => known(plant.vessels, h.vessel).temperature),
+    needs: (plant, h) => some(known(plant.vessels, h.vessel).temperature),
+    holds: (plant, state, h) => (fresh(plant, state, known(plant.vessels, h.vessel).temperature) ?? -Infinity) >= h.limitC,
+    forbids: (plant, h) => sharing(plant, h.actuator),
+    words: (plant, h) => `the ${known(plant.vessels, h.vessel).name} is at or above ${h.limitC.toFixed(1)} degC`,
+    mend: (plant, h) => `${unpluggingOf(plant, [h.actuator])}. Compare with another thermometer; let it cool; then reset.`,
+  }),
+  kind<Heater>({
+    id: 'I-19', hazard: 'heater welded, probe frozen', hardware: 'temperature sensor', response: 'trip', priority: 'urgent',
+    over: (plant) => Object.values(plant.heaters).filter((h) => known(plant.vessels, h.vessel).temperature),
+    holds: (_, state, h) => known(state.heaters, h.id).frozen || known(state.heaters, h.id).welded,
+    forbids: (plant, h) => sharing(plant, h.actuator),
+    words: (plant, h) => `the temperature of the ${known(plant.vessels, h.vessel).name} does not follow ${h.name}: it warms while off (welded relay), or does not warm while on (frozen probe, broken heater)`,
+    mend: (plant, h) => `${unpluggingOf(plant, [h.actuator])}. Compare with another thermometer. Replace the relay, probe or heater at fault, then reset.`,
+  }),
+  kind<Route>({
+    id: 'I-20', hazard: 'wrong water into the system', hardware: 'conductivity or a measurement; temperature', response: 'block',
+    over: (plant) => Object.values(plant.routes).filter((r) => r.purpose === 'supply'),
+    needs: (plant, r) => some(from(plant, r).conductivity, plant.process.temperature && from(plant, r).temperature),
+    holds: (plant, state, r) => wrongWater(plant, state, r),
+    forbids: (_, r) => [r.id],
+    words: (plant, r) => `the water in the ${from(plant, r).name} is not accepted, too old, outside tolerance, or would move the system's temperature too far`,
+  }),
+  kind<Route>({
+    id: 'I-21', hazard: 'system too full', hardware: 'high float in the system', response: 'block',
+    over: (plant) => Object.values(plant.routes).filter((r) => !r.loop && inSystem(plant, r) && to(plant, r).floats.high),
+    needs: (plant, r) => some(to(plant, r).floats.high),
+    holds: (plant, state, r) => says(plant, state, to(plant, r).floats.high, true),
+    forbids: (_, r) => [r.id],
+    words: (plant, r) => `the ${to(plant, r).name} is high`,
+  }),
+  kind<Route>({
+    id: 'I-21', hazard: 'system too low', hardware: 'low float in the system', response: 'block', suffix: 'low',
+    over: (plant) => Object.values(plant.routes).filter((r) => r.purpose === 'drain' && from(plant, r).floats.low),
+    needs: (plant, r) => some(from(plant, r).floats.low),
+    holds: (plant, state, r) => says(plant, state, from(plant, r).floats.low, false),
+    forbids: (_, r) => [r.id],
+    words: (plant, r) => `the ${from(plant, r).name} is low: nothing more is drained`,
+  }),
+  kind<Route>({
+    id: 'I-22', hazard: 'drifting volume or salinity', hardware: 'meters or calibrated routes', response: 'block', priority: 'soon',
+    over: (plant) => Object.values(plant.routes).filter((r) => exchangeOf(plant, r) !== null),
+    holds: (plant, state, r) => drift(plant, state, r) > 1,
+    forbids: (_, r) => [r.id],
+    words: (_, r) => `what was drained and what was delivered differ by more than the bound: ${r.name} waits`,
+    mend: () => 'Look at the system level. Check both meters against a bucket. Stop and start the exchange to begin a new ledger.',
+  }),
+  kind<Route>({
+    id: 'I-22', hazard: 'drifting volume or salinity', hardware: 'meters or calibrated routes', response: 'trip', priority: 'urgent', suffix: 'far',
+    over: (plant) => Object.values(plant.routes).filter((r) => exchangeOf(plant, r) !== null),
+    holds: (plant, state, r) => drift(plant, state, r) > 2,
+    forbids: (plant, r) => cuttingOff(plant, around(plant, r)),
+    words: () => 'what was drained and what was delivered differ by twice the bound',
+    mend: () => 'Look at the system level and correct it by hand. Check both meters against a bucket. Stop the exchange, reset the trip, start it again.',
+  }),
+  kind<Actuator>({
+    id: 'I-23', hazard: 'relay welded', hardware: 'feedback', response: 'trip', priority: 'urgent', suffix: 'stays-on',
+    over: (plant) => Object.values(plant.actuators).filter((a) => a.feedback && usersOf(plant, a.id).length > 0),
+    holds: (_, state, a) => !known(state.devices, a.id).on && known(state.devices, a.id).disagreesMs > (a.feedback?.withinMs ?? 0),
+    forbids: (plant, a) => strandedBy(plant, a),
+    words: (_, a) => `${a.name} reports on although it was told to be off: its relay is welded, somebody switched it, or it ignores commands`,
+    mend: (plant, a) => `${unpluggingOf(plant, [a.id])}: until then it may overflow what it fills and run dry what it empties. Replace the relay, then reset.`,
+  }),
+  kind<Actuator>({
+    id: 'I-23', hazard: 'relay not pulling in', hardware: 'feedback', response: 'trip', priority: 'soon', suffix: 'stays-off',
+    over: (plant) => Object.values(plant.actuators).filter((a) => a.feedback && usersOf(plant, a.id).length > 0),
+    holds: (_, state, a) => known(state.devices, a.id).on && known(state.devices, a.id).disagreesMs > (a.feedback?.withinMs ?? 0),
+    forbids: (plant, a) => sharing(plant, a.id),
+    words: (_, a) => `${a.name} reports off although it was told to be on: no power, a hand switch, a broken relay, or it does not hear commands`,
+    mend: (_, a) => `Look at the supply, the hand switch and the radio of ${a.name}. Then reset.`,
+  }),
+  kind<Actuator>({
+    id: 'I-24', hazard: 'somebody else at the switch', hardware: 'none', response: 'block', priority: 'soon', cause: 'foreign',
+    over: (plant) => Object.values(plant.actuators).filter((a) => usersOf(plant, a.id).length > 0),
+    holds: (_, state, a) => known(state.devices, a.id).foreignMs > 0,
+    forbids: (plant, a) => sharing(plant, a.id),
+    words: (_, a) => `somebody else sent a command to ${a.name}`,
+    mend: (_, a) => `Find the rule, the switch or the stored message that commands ${a.name}, and give this service the sole right to its topic. Then restart what is held.`,
+  }),
+  kind<Actuator>({
+    id: 'I-24', hazard: 'somebody else at the switch', hardware: 'none', response: 'trip', priority: 'urgent', suffix: 'fills',
+    over: (plant) => Object.values(plant.actuators).filter((a) => a.kind !== 'contactor' && usersOf(plant, a.id).some((id) => plant.routes[id] && fills(plant, known(plant.routes, id)))),
+    holds: (_, state, a) => known(state.devices, a.id).foreignMs > 0 && known(state.devices, a.id).foreignOn,
+    forbids: (plant, a) => sharing(plant, a.id),
+    words: (_, a) => `somebody else switched ${a.name} on, which fills a vessel`,
+    mend: (_, a) => `Find the rule, the switch or the stored message that commands ${a.name}, and give this service the sole right to its topic. Then reset.`,
+  }),
+  kind<Plant>({
+    id: 'I-25', hazard: 'dead link', hardware: 'none', response: 'block', priority: 'soon', afterMs: 10_000, cause: 'link',
+    over: (plant) => [plant],
+    holds: (plant, state) => !state.link.up || state.link.echoAgeMs > plant.link.provenWithinMs,
+    forbids: (plant) => all(plant),
+    words: () => 'the link to the broker is not proven by its own echo',
+    mend: () => 'Look at the broker and the network. Outputs drop by their leases; the phases go on as the station file allows.',
+  }),
+  kind<Plant>({
+    id: 'I-26', hazard: 'late brain', hardware: 'none', response: 'block', priority: 'soon', cause: 'late',
+    over: (plant) => [plant],
+    holds: (_, state) => state.link.lateMs > 0,
+    forbids: (plant) => all(plant),
+    words: () => 'a control tick came later than its bound',
+    mend: () => 'The computer is overloaded, was asleep, or its clock was stopped. Give the service its share.',
+  }),
+  kind<Plant>({
+    id: 'I-27', hazard: 'unrecorded running', hardware: 'none', response: 'block', priority: 'soon', cause: 'process',
+    over: (plant) => [plant],
+    holds: (_, state) => !state.link.journalWritable,
+    forbids: (plant) => all(plant),
+    words: () => 'what happens can not be written to disk',
+    mend: () => 'Make room on the disk, or make its folder writable again. Then restart what is held.',
+  }),
+  kind<Route>({
+    id: 'I-29', hazard: 'spent resin, first minutes of a membrane', hardware: 'purified-water probe', response: 'block', priority: 'soon',
+    over: (plant) => Object.values(plant.routes).filter((r) => from(plant, r).purityLimitMsPerCm !== null && r.purpose !== 'flush'),
+    holds: (_, state, r) => pipe(state, r).impureMs > 0,
+    forbids: (_, r) => [r.id],
+    words: () => 'the purified water is above its conductivity limit: spent resin or an exhausted membrane; tried again after a pause',
+    mend: () => 'Measure the purified water by hand; replace the resin or the membrane. It tries again by itself.',
+  }),
+  kind<Route>({
+    id: 'I-30', hazard: "the system's own top-off fights the exchange", hardware: 'top-off feedback', response: 'block',
+    over: (plant) => Object.values(plant.routes).filter((r) => r.purpose === 'drain' && from(plant, r).topOff),
+    needs: (plant, r) => some(from(plant, r).topOff),
+    holds: (plant, state, r) => topOffRuns(plant, state, r.from) === true,
+    forbids: (_, r) => [r.id],
+    words: (plant, r) => `the own top-off of the ${from(plant, r).name} is running`,
+  }),
+  kind<Heater>({
+    id: 'I-31', hazard: 'heater uncovered by pumping', hardware: 'any level evidence', response: 'block',
+    over: (plant) => Object.values(plant.heaters).filter((h) => known(plant.vessels, h.vessel).outOf.length > 0),
+    // A draft row beyond I-16: a heater that may be on must not have its water pumped away.
+    holds: (plant, state, h) => !known(state.devices, h.actuator).provenOff && held(state, h.vessel).leastL < h.coveredL + drawUnderWayL(plant, h),
+    forbids: (plant, h) => [...known(plant.vessels, h.vessel).outOf],
+    words: (_, h) => `${h.name} is not proven off, and pumping on would bare it`,
+  }),
+  kind<Actuator | Sensor>({
+    id: 'I-32', hazard: 'out of service', hardware: 'none', response: 'block',
+    over: (plant) => Object.values(plant.actuators).filter((a) => usersOf(plant, a.id).length > 0),
+    holds: (_, state, a) => state.outOfService[a.id] !== undefined,
+    forbids: (plant, a) => sharing(plant, a.id),
+    words: (_, a) => `${a.name} was taken out of service`,
+  }),
+];
+
+const drawUnderWayL = (plant: Plant, heater: Heater): number =>
+  Math.max(
+    0,
+    ...known(plant.vessels, heater.vessel)
+      .outOf.map((id) => known(plant.routes, id))
+      .map((r) => (r.leaseMs / 60_000) * r.flowMostLpm),
+  );
+
+/** A device that can't be stopped: nothing may feed what it empties, nor what it fills; and its supply is cut. */
+function strandedBy(plant: Plant, actuator: Actuator): readonly string[] {
+  const users = usersOf(plant, actuator.id);
+  const ends = users.flatMap((id) => {
+    const route = plant.routes[id];
+    if (route) return [...feeding(plant, route.from), ...feeding(plant, route.to)];
+    const heater = plant.heaters[id];
+    return heater ? known(plant.vessels, heater.vessel).outOf : [];
+  });
+  return cuttingOff(plant, [...users, ...ends]);
+}
+
+function wrongWater(plant: Plant, state: State, route: Route): boolean {
+  const { batch } = state;
+  const { salinity, temperature } = plant.process;
+  const measured = salinityOf(plant, state, route.from);
+  if (!batch.accepted || measured === null || batch.ageMs > plant.process.batch.ageLimitMs) return true;
+  if (Math.abs(measured - salinity.target) > salinity.tolerance) return true;
+  const sourceC = fresh(plant, state, from(plant, route).temperature);
+  if (temperature === null || sourceC === null) return false;
+  if (sourceC < temperature.leastC || sourceC > temperature.mostC) return true;
+  return Math.abs(systemShiftK(plant, state, route.to, sourceC)) > temperature.systemMayMoveK;
+}
+
+/** By how much a day's exchange, or what is left of a request if that is more, moves the system's temperature, K. */
+export function systemShiftK(plant: Plant, state: State, systemId: string, sourceC: number): number {
+  const system = known(plant.vessels, systemId);
+  const aims = plant.process.exchange[systemId];
+  const work = state.exchange[systemId];
+  if (aims === undefined || work === undefined || system.volumeL <= 0) return 0;
+  const dayL = Math.max(aims.perDayShare * system.volumeL, aims.stepL, work.requestedL);
+  const systemC = fresh(plant, state, system.temperature) ?? plant.process.temperature?.targetC ?? sourceC;
+  return afterExchange(systemC, sourceC, Math.exp(-dayL / system.volumeL)) - systemC;
+}
+
+function exchangeOf(plant: Plant, route: Route): string | null {
+  const system = route.purpose === 'supply' ? route.to : route.purpose === 'drain' ? route.from : null;
+  return system !== null && plant.process.exchange[system] ? system : null;
+}
+
+/** The running difference in bounds: above 1 it blocks the side that makes it worse, above 2 it trips. */
+function drift(plant: Plant, state: State, route: Route): number {
+  const system = exchangeOf(plant, route);
+  if (system === null) return 0;
+  const { differenceL, stepL } = known(state.exchange, system);
+  const { errorBoundL } = known(plant.process.exchange, system);
+  return (route.purpose === 'drain' ? differenceL - stepL : -differenceL) / errorBoundL;
+}

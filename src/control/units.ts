@@ -1,0 +1,120 @@
+// What all units (refill, batch, exchange) share: when protection holds them, when they are quiet, and what may go on by
+// itself. The policy is the station file's; a trip, a person's hold and a process that is stuck always wait for a person.
+import type { Plant } from '../station/plant.ts';
+import { deriveRows } from './interlocks.ts';
+import { known } from './invariant.ts';
+import { CLOCK_MS } from './limits.ts';
+import { hold, move, pass } from './procedure.ts';
+import { actuatorsOf } from './row-kinds.ts';
+import type { HoldCause, State, UnitState } from './state.ts';
+
+const DAY_MS = 86_400_000;
+
+/** What the phases want this time, in order of preference. Protection has not been asked yet. */
+export interface Wants {
+  /** Routes, heaters, dosers. */
+  readonly targets: string[];
+  /** Signals: outputs that move neither water nor heat. */
+  readonly signals: string[];
+}
+
+export function targetsOf(
+  plant: Plant,
+  unit: 'refill' | 'batch' | { readonly system: string },
+): readonly string[] {
+  const routes = Object.values(plant.routes);
+  const byPurpose = (...purposes: string[]) =>
+    routes.filter((r) => purposes.includes(r.purpose)).map((r) => r.id);
+  if (unit === 'refill') return byPurpose('refill', 'flush');
+  if (unit === 'batch')
+    return [
+      ...byPurpose('transfer', 'circulate'),
+      ...Object.keys(plant.heaters),
+      ...Object.keys(plant.dosers),
+    ];
+  const touches = (r: { readonly from: string; readonly to: string }) =>
+    r.from === unit.system || r.to === unit.system;
+  return routes
+    .filter((r) => (r.purpose === 'supply' || r.purpose === 'drain') && touches(r))
+    .map((r) => r.id);
+}
+
+/** Time, holds by protection, the end of transient states, and restarts that the policy allows. */
+export function supervise(
+  plant: Plant,
+  draft: State,
+  unit: UnitState,
+  targets: readonly string[],
+  elapsedMs: number,
+): void {
+  const { restarts } = plant.policy;
+  pass(unit, elapsedMs);
+  unit.restarts = Math.min(restarts.perDay, unit.restarts + (elapsedMs / DAY_MS) * restarts.perDay);
+  const doubts = holdByRows(plant, draft, unit, targets);
+  unit.freshMs = doubts ? 0 : unit.freshMs + elapsedMs;
+  const proven = targets.every((target) => rests(plant, draft, target));
+  if (proven) move(unit, 'quiet', unit.words);
+  const qualified = unit.freshMs >= restarts.evidenceStandsForMs;
+  if (unit.procedure === 'held' && qualified && mayRestart(plant, unit)) {
+    unit.restarts -= 1;
+    move(unit, 'restart', 'going on by itself: everything it needs is fresh again');
+  }
+  if (unit.procedure === 'restarting' && !doubts) move(unit, 'ready', 'going on');
+}
+
+/** A route rests when one actuator on its way is proven off: a shared pump may well serve another. */
+function rests(plant: Plant, draft: State, target: string): boolean {
+  const pipe = draft.routes[target];
+  if (pipe) return pipe.running === 'no';
+  return actuatorsOf(plant, target).some((id) => known(draft.devices, id).provenOff);
+}
+
+/** @returns whether anything that these targets need is in doubt (blind, or a row that holds phases) */
+function holdByRows(plant: Plant, draft: State, unit: UnitState, targets: readonly string[]): boolean {
+  const keys = new Set(targets.flatMap((target) => draft.verdicts[target] ?? []));
+  if (keys.size === 0) return false;
+  let doubts = false;
+  for (const row of deriveRows(plant)) {
+    if (!keys.has(row.key)) continue;
+    if (row.cause !== null) hold(unit, row.cause, `held by ${row.id}: ${row.words}`);
+    if (row.cause !== null || row.id === 'I-12' || row.id === 'I-13') doubts = true;
+  }
+  return doubts;
+}
+
+function mayRestart(plant: Plant, unit: UnitState): boolean {
+  if (unit.restarts < 1) return false;
+  const { afterLinkLoss, afterPowerCut } = plant.policy.restarts;
+  const by: Readonly<Record<HoldCause, boolean>> = {
+    link: afterLinkLoss === 'itself',
+    late: afterLinkLoss === 'itself',
+    power: afterPowerCut === 'itself',
+    foreign: false,
+    process: false,
+    person: false,
+    trip: false,
+  };
+  return unit.cause !== null && by[unit.cause];
+}
+
+/** Whether quiet hours keep this from starting: `yes`, `no`, or `unknown` while the time of day is not trusted. */
+export function isQuiet(
+  plant: Plant,
+  state: State,
+  what: 'refill' | 'transfer' | 'exchange' | 'circulate',
+): 'yes' | 'no' | 'unknown' {
+  const hours = plant.process.quietHours;
+  if (hours === null || !hours.rest.includes(what)) return 'no';
+  const { clock } = state;
+  if (!clock.trusted || clock.ageMs > CLOCK_MS) return 'unknown';
+  const now = (clock.minuteOfDay + clock.ageMs / 60_000) % 1_440;
+  const { fromMinute, toMinute } = hours;
+  const within =
+    fromMinute <= toMinute ? now >= fromMinute && now < toMinute : now >= fromMinute || now < toMinute;
+  return within ? 'yes' : 'no';
+}
+
+export const quietWords = (quiet: 'yes' | 'unknown'): string =>
+  quiet === 'yes'
+    ? 'waiting: quiet hours'
+    : 'waiting: the time of day is not trusted, so quiet hours can not be kept';

@@ -1,0 +1,176 @@
+// How the station's devices speak: payloads written the way its file says, commands read back by the same templates that
+// the service fills in. Whoever disagrees about a payload disagrees about the file, not about a second copy of it.
+import type { Actuator, Payload, Plant } from '../station/plant.ts';
+import type { Report } from './reports.ts';
+import { isNumberSensor, rawOf } from './scales.ts';
+import { resolutionOf } from './sensors.ts';
+
+export interface Message {
+  readonly topic: string;
+  readonly payload: string;
+}
+
+export interface Command {
+  readonly on: boolean;
+  readonly leaseMs: number;
+  /** From the payload, where it carries them. */
+  readonly sequence: number | null;
+  readonly boot: string | null;
+}
+
+type Found = Record<string, string>;
+
+const PLACEHOLDER = /\$(leaseMs|leaseS|sequence|boot|issuedMs)/gu;
+
+/**
+ * Reads a command as the device would: null for what it can't read. A lease that is not in the payload is the device's own
+ * fixed time.
+ */
+export function readCommand(actuator: Actuator, text: string): Command | null {
+  const { on, off } = actuator.command;
+  for (const [template, isOn] of [
+    [on, true],
+    [off, false],
+  ] as const) {
+    const found: Found = {};
+    if (!matches(template, text, found)) continue;
+    const leaseMs = leaseIn(found, actuator.leaseMs);
+    if (isOn && !(leaseMs > 0)) return null;
+    const { sequence, boot } = found;
+    return {
+      on: isOn,
+      leaseMs,
+      sequence: sequence === undefined ? null : Number(sequence),
+      boot: boot ?? null,
+    };
+  }
+  return null;
+}
+
+function leaseIn({ leaseMs, leaseS }: Found, fixedMs: number): number {
+  if (leaseMs !== undefined) return Number(leaseMs);
+  return leaseS === undefined ? fixedMs : Math.round(Number(leaseS) * 1000);
+}
+
+function matches(template: Payload, text: string, found: Found): boolean {
+  if (typeof template === 'object') {
+    try {
+      return matchesJson(template, JSON.parse(text), found);
+    } catch {
+      return false;
+    }
+  }
+  return matchesText(String(template), text, found);
+}
+
+function matchesJson(template: unknown, value: unknown, found: Found): boolean {
+  if (typeof template === 'string') {
+    return (
+      (typeof value === 'string' || typeof value === 'number') && matchesText(template, String(value), found)
+    );
+  }
+  if (typeof template !== 'object' || template === null) return template === value;
+  if (typeof value !== 'object' || value === null || Array.isArray(template) !== Array.isArray(value))
+    return false;
+  const keys = Object.keys(template);
+  return (
+    keys.length === Object.keys(value).length &&
+    keys.every(
+      (key) => Object.hasOwn(value, key) && matchesJson(member(template, key), member(value, key), found),
+    )
+  );
+}
+
+function member(of: object, key: string): unknown {
+  return (of as Record<string, unknown>)[key];
+}
+
+function matchesText(template: string, text: string, found: Found): boolean {
+  const names: string[] = [];
+  // split() puts the captured names at the odd places.
+  const pattern = template
+    .split(PLACEHOLDER)
+    .map((part, place) => {
+      if (place % 2 === 0) return part.replace(/[\\^$.*+?()[\]{}|/-]/gu, '\\$&');
+      names.push(part);
+      return part === 'boot' ? '([^\\s,;]+)' : '(\\d+(?:\\.\\d+)?)';
+    })
+    .join('');
+  const match = new RegExp(`^${pattern}$`, 'u').exec(text.trim());
+  if (match === null) return false;
+  names.forEach((name, place) => {
+    found[name] = match[place + 1] ?? '';
+  });
+  return true;
+}
+
+/** Writes reports as messages, one for each topic, in the order in which the topics first appear. */
+export function messagesOf(plant: Plant, reports: readonly Report[]): readonly Message[] {
+  const topics = new Map<string, { at: string | null; says: string }[]>();
+  for (const report of reports) {
+    const entry = written(plant, report);
+    if (entry === null) continue;
+    const { topic, ...part } = entry;
+    topics.set(topic, [...(topics.get(topic) ?? []), part]);
+  }
+  return [...topics].map(([topic, parts]) => {
+    const plain = parts.find(({ at }) => at === null);
+    return { topic, payload: plain?.says ?? document(parts) };
+  });
+}
+
+function written(plant: Plant, report: Report): { topic: string; at: string | null; says: string } | null {
+  switch (report.of) {
+    case 'sensor': {
+      const { sensor, value } = report;
+      const { topic, at } = sensor;
+      if (!isNumberSensor(sensor)) return { topic, at, says: value === true ? sensor.yes : sensor.no };
+      return { topic, at, says: String(rawOf(plant, sensor, Number(value), resolutionOf(plant, sensor))) };
+    }
+    case 'raw':
+      return { topic: report.sensor.topic, at: null, says: report.text };
+    case 'feedback': {
+      const { topic, at, on, off } = report.feedback;
+      return { topic, at, says: report.on ? on : off };
+    }
+    case 'availability': {
+      const device =
+        report.kind === 'sensor' ? plant.sensors[report.device] : plant.actuators[report.device]?.feedback;
+      const availability = device?.availability ?? null;
+      if (availability === null) return null;
+      const { topic, at, online, offline } = availability;
+      return { topic, at, says: report.online ? online : offline };
+    }
+  }
+}
+
+/** A JSON document that has each value where its pointer (RFC 6901) looks for it. */
+function document(parts: readonly { at: string | null; says: string }[]): string {
+  let root: unknown = {};
+  for (const { at, says } of parts)
+    root = placed(root, (at ?? '').split('/').slice(1).map(unescaped), literal(says));
+  return JSON.stringify(root);
+}
+
+function unescaped(token: string): string {
+  return token.replaceAll('~1', '/').replaceAll('~0', '~');
+}
+
+function placed(into: unknown, [token, ...rest]: readonly string[], value: unknown): unknown {
+  if (token === undefined) return value;
+  const isPlace = /^(?:0|[1-9]\d*)$/u.test(token);
+  if (isPlace && (Array.isArray(into) || Object.keys(into ?? {}).length === 0)) {
+    const list: unknown[] = Array.isArray(into) ? [...into] : [];
+    while (list.length < Number(token)) list.push(null);
+    list[Number(token)] = placed(list[Number(token)], rest, value);
+    return list;
+  }
+  const before = typeof into === 'object' && into !== null ? into : {};
+  return { ...before, [token]: placed(member(before, token), rest, value) };
+}
+
+/** Words of the station file compare by what they print as; a device sends true and 1 bare. */
+function literal(says: string): unknown {
+  if (says === 'true' || says === 'false') return says === 'true';
+  return says.trim() !== '' && String(Number(says)) === says ? Number(says) : says;
+}

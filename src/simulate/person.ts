@@ -1,0 +1,127 @@
+// The person at the station: sees what is asked, takes some minutes, does it with a kitchen scale and a hand instrument,
+// and says so. Tells the truth as far as they know it, unless a fault says otherwise.
+import type { Plant } from '../station/plant.ts';
+import { chance, keyOf, sway } from './chance.ts';
+import type { Faults } from './faults.ts';
+import { addSalt, litresOf, salinityOf, type World } from './world.ts';
+
+/** What a person is asked; the same shape as the core's Task, on purpose not the same type. */
+export interface Asked {
+  readonly task: 'add-salt' | 'measure-salinity' | 'look';
+  readonly vessel: string;
+  readonly massKg: number | null;
+  readonly words: string;
+}
+
+export type Told =
+  | { readonly ask: 'salt-added'; readonly massKg: number }
+  | {
+      readonly ask: 'salinity-measured';
+      readonly vessel: string;
+      readonly salinity: number;
+      readonly instrument: string;
+    };
+
+interface Job {
+  asked: Asked;
+  /** When it is done, ms of station time. */
+  dueMs: number;
+  /** What was answered, so that it can be said again when nobody seems to have heard. */
+  told: Told | null;
+  answers: number;
+}
+
+export interface Person {
+  /** A task appeared at a vessel, or (null) went away. */
+  readonly see: (vessel: string, asked: Asked | null) => void;
+  readonly setClock: (nowMs: number) => void;
+  /** What was said since the last call. */
+  readonly says: () => readonly Told[];
+  readonly nextChangeMs: () => number;
+  /** Looks taken because a task said so. */
+  readonly looks: () => number;
+}
+
+/** From the kitchen to the vat and back: two to ten minutes. */
+const DELAY_MS = [120_000, 600_000] as const;
+const ASKS_AGAIN_MS = 600_000;
+const MOST_ANSWERS = 5;
+const SCALE_SHARE = 0.005;
+const INSTRUMENT_PSS = 0.15;
+
+export function personOf(plant: Plant, world: World, faults: Faults, seed: number): Person {
+  const jobs = new Map<string, Job>();
+  const key = keyOf(`person at ${plant.id}`);
+  let said: Told[] = [];
+  let occasion = 0;
+  let looks = 0;
+
+  const perform = (job: Job): void => {
+    const { task, vessel, massKg } = job.asked;
+    occasion++;
+    if (task === 'look') looks++;
+    else if (task === 'measure-salinity')
+      job.told = measure(world, faults, vessel, sway(seed, key, occasion));
+    else job.told ??= pour(world, faults, vessel, massKg ?? 0, sway(seed, key, occasion));
+    if (job.told !== null) said.push(job.told);
+    job.answers++;
+    job.dueMs =
+      job.told === null || job.answers >= MOST_ANSWERS
+        ? Number.POSITIVE_INFINITY
+        : world.nowMs + ASKS_AGAIN_MS;
+  };
+
+  return {
+    see: (vessel, asked) => {
+      const present = jobs.get(vessel);
+      if (asked === null) jobs.delete(vessel);
+      else if (present === undefined || isNew(present.asked, asked)) {
+        const delayMs = DELAY_MS[0] + (DELAY_MS[1] - DELAY_MS[0]) * chance(seed, key, 1000 + occasion++);
+        jobs.set(vessel, { asked, dueMs: world.nowMs + Math.round(delayMs), told: null, answers: 0 });
+      }
+    },
+    setClock: (nowMs) => {
+      if (faults.at('nobody-there', 'all') !== undefined) return;
+      for (const job of jobs.values()) if (job.dueMs <= nowMs) perform(job);
+    },
+    says: () => {
+      const all = said;
+      said = [];
+      return all;
+    },
+    nextChangeMs: () => {
+      let next = Number.POSITIVE_INFINITY;
+      for (const { dueMs } of jobs.values()) if (dueMs > world.nowMs) next = Math.min(next, dueMs);
+      return next;
+    },
+    looks: () => looks,
+  };
+}
+
+/** The same sheet of paper hung up again is no new task; nobody pours a dose because the words were reworded. */
+function isNew(before: Asked, now: Asked): boolean {
+  return before.task !== now.task || before.massKg !== now.massKg;
+}
+
+function pour(world: World, faults: Faults, vessel: string, massKg: number, luck: number): Told {
+  const share = faults.amount('salt-share', vessel) ?? 1;
+  const weighedKg = Math.round(massKg * 100) / 100;
+  const doses =
+    faults.at('salt-never', vessel) !== undefined ? 0 : faults.at('salt-twice', vessel) !== undefined ? 2 : 1;
+  if (doses > 0 && weighedKg > 0)
+    addSalt(world, vessel, weighedKg * share * doses * (1 + SCALE_SHARE * luck));
+  return { ask: 'salt-added', massKg: weighedKg };
+}
+
+/** They stir with a paddle and dip a jug, so the sample is what is dissolved all through the vessel. */
+function measure(world: World, faults: Faults, vessel: string, luck: number): Told | null {
+  const body = world.bodies[vessel];
+  if (body === undefined || litresOf(body) <= 0) return null;
+  const salinity = salinityOf(body) + INSTRUMENT_PSS * luck + (faults.amount('measures-off', vessel) ?? 0);
+  return {
+    ask: 'salinity-measured',
+    vessel,
+    salinity: Math.max(0, Math.round(salinity * 100) / 100),
+    instrument: 'conductivity meter, hand-held',
+  };
+}

@@ -1,0 +1,179 @@
+// When devices speak: at once when something changes, and again after a while so that silence means something. Values that
+// share a topic travel together. The twin in memory and the one on MQTT share this, so both hear the same things at the
+// same moments.
+import type { Feedback, Place, Sensor } from '../station/plant.ts';
+import type { Faults } from './faults.ts';
+import { isDead, type Relays } from './relays.ts';
+import { distorted, type Eye, eyeOf } from './sensors.ts';
+import type { Waterworks } from './waterworks.ts';
+import type { World } from './world.ts';
+
+export type Report =
+  | { readonly of: 'sensor'; readonly sensor: Sensor; readonly value: number | boolean }
+  /** A fault's own payload text. */
+  | { readonly of: 'raw'; readonly sensor: Sensor; readonly text: string }
+  | { readonly of: 'feedback'; readonly actuator: string; readonly feedback: Feedback; readonly on: boolean }
+  | {
+      readonly of: 'availability';
+      readonly device: string;
+      readonly kind: 'sensor' | 'actuator';
+      readonly online: boolean;
+    };
+
+export interface Reports {
+  /** What is said now. */
+  readonly due: () => readonly Report[];
+  /** What a sensor would say if asked now, faults included; undefined for one that does not exist. */
+  readonly present: (sensor: string) => number | boolean | undefined;
+  /** Applies what faults begin at this moment: a counter that starts again from 0. */
+  readonly setClock: () => void;
+}
+
+/** One value on its way out. */
+interface Voice extends Pick<Place, 'topic'> {
+  readonly everyMs: number;
+  readonly resolution: number;
+  /** The availability to announce; null where there is none. */
+  readonly announce: ((online: boolean) => Report) | null;
+  readonly isUp: () => boolean;
+  readonly isSilent: () => boolean;
+  readonly look: () => Report;
+  /** What it said last, and when. */
+  last: { value: Said; atMs: number } | null;
+  online: boolean | null;
+}
+
+type Said = number | boolean | string;
+
+export function reportsOf(works: Waterworks, world: World, faults: Faults, relays: Relays): Reports {
+  const { plant } = works;
+  const eyes = Object.values(plant.sensors).map((sensor) => eyeOf(works, world, faults, sensor));
+  const frozen = new Map<string, number | boolean>();
+
+  const saying = (eye: Eye): number | boolean => {
+    const seen = eye.look();
+    const { id } = eye.sensor;
+    if (faults.at('frozen', id) === undefined) frozen.delete(id);
+    else if (!frozen.has(id)) frozen.set(id, seen);
+    return distorted(eye, faults, works.seed, world.nowMs, seen, frozen.get(id));
+  };
+  const voices = [
+    ...eyes.map((eye) => sensorVoice(eye, faults, saying)),
+    ...Object.values(plant.actuators).flatMap(({ id, feedback, failureDomain }) =>
+      feedback === null ? [] : [feedbackVoice(id, feedback, failureDomain, faults, relays)],
+    ),
+  ];
+  const topics = [...new Set(voices.map(({ topic }) => topic))].map((shared) =>
+    voices.filter(({ topic }) => topic === shared),
+  );
+
+  return {
+    due: () => topics.flatMap((together) => spoken(together, world.nowMs)),
+    setClock: () => {
+      for (const { kind, what } of faults.begun()) {
+        if (kind === 'resets') eyes.find(({ sensor }) => sensor.id === what)?.reset();
+      }
+    },
+    present: (id) => {
+      const eye = eyes.find(({ sensor }) => sensor.id === id);
+      return eye === undefined ? undefined : saying(eye);
+    },
+  };
+}
+
+function sensorVoice(eye: Eye, faults: Faults, saying: (eye: Eye) => number | boolean): Voice {
+  const { sensor } = eye;
+  const { id } = sensor;
+  return {
+    topic: sensor.topic,
+    everyMs: sensor.republishesMs ?? sensor.maxAgeMs / 3,
+    resolution: eye.resolution,
+    announce:
+      sensor.availability === null
+        ? null
+        : (online) => ({ of: 'availability', device: id, kind: 'sensor', online }),
+    isUp: () => faults.at('offline', id) === undefined && !isDead(faults, sensor.failureDomain),
+    isSilent: () => faults.at('silent', id) !== undefined || faults.at('silent', 'all') !== undefined,
+    look: () => {
+      // Looked at even where something else is sent: a float's hysteresis and a meter's wheel go on.
+      const value = saying(eye);
+      const raw = faults.at('sends', id);
+      return raw === undefined ? { of: 'sensor', sensor, value } : { of: 'raw', sensor, text: raw.value };
+    },
+    last: null,
+    online: null,
+  };
+}
+
+function feedbackVoice(
+  actuator: string,
+  feedback: Feedback,
+  failureDomain: string | null,
+  faults: Faults,
+  relays: Relays,
+): Voice {
+  return {
+    topic: feedback.topic,
+    everyMs: feedback.republishesMs ?? feedback.maxAgeMs / 3,
+    resolution: 0,
+    announce:
+      feedback.availability === null
+        ? null
+        : (online) => ({ of: 'availability', device: actuator, kind: 'actuator', online }),
+    isUp: () => !isDead(faults, failureDomain),
+    isSilent: () =>
+      faults.at('feedback-silent', actuator) !== undefined || faults.at('silent', 'all') !== undefined,
+    look: () => {
+      const said = faults.at('feedback-says', actuator);
+      return {
+        of: 'feedback',
+        actuator,
+        feedback,
+        on: said === undefined ? relays.contact(actuator) : said.value === 'on',
+      };
+    },
+    last: null,
+    online: null,
+  };
+}
+
+/** What the voices of one topic say now: all of them as soon as one has something to say. */
+function spoken(together: readonly Voice[], nowMs: number): readonly Report[] {
+  const out: Report[] = [];
+  const said: [Voice, Report][] = [];
+  for (const voice of together) {
+    const report = voice.look();
+    const isUp = voice.isUp();
+    if (voice.announce !== null && voice.online !== isUp) {
+      voice.online = isUp;
+      out.push(voice.announce(isUp));
+    }
+    if (isUp && !voice.isSilent()) said.push([voice, report]);
+    else voice.last = null;
+  }
+  if (!said.some(([voice, report]) => isDue(voice, saidIn(report), nowMs))) return out;
+  for (const [voice, report] of said) {
+    voice.last = { value: saidIn(report), atMs: nowMs };
+    out.push(report);
+  }
+  return out;
+}
+
+function isDue({ last, everyMs, resolution }: Voice, value: Said, nowMs: number): boolean {
+  if (last === null || nowMs - last.atMs >= everyMs) return true;
+  if (typeof last.value !== 'number' || typeof value !== 'number') return last.value !== value;
+  return last.value !== value && Math.abs(value - last.value) >= resolution;
+}
+
+function saidIn(report: Report): Said {
+  switch (report.of) {
+    case 'sensor':
+      return report.value;
+    case 'raw':
+      return `raw ${report.text}`;
+    case 'feedback':
+      return report.on;
+    case 'availability':
+      return report.online;
+  }
+}
