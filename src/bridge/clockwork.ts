@@ -1,6 +1,6 @@
 // Time comes from here and from nowhere else: how much of it passed (monotonic, R22), and what o'clock it is as far as
 // that can be believed.
-import { audit, concat, defer, filter, interval, map, merge, Observable, of } from 'rxjs';
+import { audit, concat, defer, ignoreElements, interval, map, merge, Observable, of } from 'rxjs';
 import type { Input } from '../control/types.ts';
 import { LIMITS } from './limits.ts';
 
@@ -105,17 +105,18 @@ export function timeOfDay(): (date: Date, nowMs: number) => ClockInput {
 /** Lock step: the water says how far time went, and waits. A slow computer makes the day longer and changes nothing. */
 export function stepClockwork(times: Observable<TimeMessage>): Clockwork {
   let nowMs = 0;
-  let last: number | null = null;
   return {
     nowMs: () => nowMs,
-    beats: () =>
-      times.pipe(
-        filter(({ step }) => step !== last),
-        map(({ step, elapsedMs, minuteOfDay, day, trusted }) => {
-          last = step;
-          nowMs += elapsedMs;
-          return { elapsedMs, tick: true, clock: { type: 'clock', minuteOfDay, day, trusted }, step };
-        }),
+    // What arrived is listened to first, so that it is in the inbox before the step that it belongs to.
+    beats: (arrived) =>
+      merge(
+        arrived.pipe(ignoreElements()),
+        times.pipe(
+          map(({ step, elapsedMs, minuteOfDay, day, trusted }): Beat => {
+            nowMs += elapsedMs;
+            return { elapsedMs, tick: true, clock: { type: 'clock', minuteOfDay, day, trusted }, step };
+          }),
+        ),
       ),
   };
 }

@@ -12,6 +12,8 @@ export interface Heartbeat {
   /** Age of the youngest proof, ms; Infinity before the first. */
   readonly ageMs: (nowMs: number) => number;
   readonly lastSentMs: () => number;
+  /** Nothing is on its way any more. */
+  readonly isQuiet: () => boolean;
   readonly forget: () => void;
 }
 
@@ -42,6 +44,7 @@ export function heartbeatOf(boot: string): Heartbeat {
     },
     ageMs: (nowMs) => nowMs - provenMs,
     lastSentMs: () => lastSentMs,
+    isQuiet: () => sent.size === 0,
     forget: () => {
       sent = new Map();
       provenMs = Number.NEGATIVE_INFINITY;

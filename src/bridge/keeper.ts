@@ -31,7 +31,6 @@ interface Snapshot {
 export type Loaded =
   | { readonly found: 'nothing' }
   | { readonly found: 'state'; readonly state: unknown; readonly stamp: Stamp }
-  /** Put aside under another name; the words say why. */
   | { readonly found: 'unusable'; readonly words: string };
 
 /** Saving failed for good at the start: a service that can't remember must not run. */
@@ -41,6 +40,8 @@ export class KeeperError extends Error {
 
 export interface Keeper {
   readonly load: () => Loaded;
+  /** Keeps a file that can't be used under another name, which it returns. */
+  readonly putAside: () => string;
   /** True once this state, or a newer one, is durable; false where writing failed. Never rejects. */
   readonly save: (state: unknown) => Promise<boolean>;
 }
@@ -72,6 +73,14 @@ export function keeperOf(directory: string, plantHash: string, stamp: () => Stam
 
   return {
     load: () => load(file, plantHash),
+    putAside: () => {
+      const aside = file.replace(
+        /\.json$/u,
+        `.unusable-${digestOf(readFileSync(file, 'utf8')).slice(0, 8)}.json`,
+      );
+      renameSync(file, aside);
+      return aside;
+    },
     save: (state) =>
       new Promise((tell) => {
         next = { state, tellers: [...(next?.tellers ?? []), tell] };
@@ -112,13 +121,7 @@ function load(file: string, plantHash: string): Loaded {
     throw new KeeperError(`the state file ${file} can't be read: ${(error as Error).message}`);
   }
   const read = readSnapshot(text, plantHash);
-  if (typeof read !== 'string') return { found: 'state', state: read.state, stamp: read.stamp };
-  const aside = file.replace(/\.json$/u, `.unusable-${digestOf(text).slice(0, 8)}.json`);
-  renameSync(file, aside);
-  return {
-    found: 'unusable',
-    words: `${read}; it is kept as ${aside}, and the station starts held, as if for the first time`,
-  };
+  return typeof read === 'string' ? { found: 'unusable', words: read } : { found: 'state', ...read };
 }
 
 function readSnapshot(text: string, plantHash: string): Snapshot | string {

@@ -74,6 +74,15 @@ export class Link {
     return this.#connection?.publish(envelope) ?? false;
   }
 
+  isUp(): boolean {
+    return this.#state === 'up';
+  }
+
+  /** Every heartbeat that went out has come back. */
+  isQuiet(): boolean {
+    return this.#parts.heartbeat.isQuiet();
+  }
+
   /** Up, and our own echo is young enough: the gate for every `on` (R2). */
   isProven(): boolean {
     const { heartbeat, stationMs, provenWithinMs } = this.#parts;
