@@ -3,6 +3,7 @@
 import { readFileSync } from 'node:fs';
 import { Command } from 'commander';
 import { addCalc } from './calc.ts';
+import { addCheck } from './check.ts';
 
 const { version } = JSON.parse(readFileSync(new URL('../../package.json', import.meta.url), 'utf8'));
 
@@ -19,5 +20,6 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
 });
 
 addCalc(program);
+addCheck(program);
 
 await program.parseAsync();

@@ -1,7 +1,7 @@
 // 5. Alarms: the nine states of ISA-18.2 / IEC 62682 and every transition, as one literal table; and what raises an alarm:
 // rows that hold or are latched, and units that wait for a person. An alarm may be delayed, a row never is.
 import type { Plant } from '../station/plant.ts';
-import { availableL } from './batch.ts';
+import { reserveShareOf } from './batch.ts';
 import { deriveRows } from './interlocks.ts';
 import { invariant, known } from './invariant.ts';
 import { AGE_CAP_MS, PERSON_PATIENCE_MS, RESERVE_PATIENCE_MS } from './limits.ts';
@@ -47,8 +47,14 @@ interface Condition {
   readonly mend: string;
 }
 
-export function alarms(plant: Plant, draft: State, elapsedMs: number): Effect[] {
-  return conditions(plant, draft).flatMap((condition) => settle(draft, condition, elapsedMs));
+/** @param holding the keys of the rows that hold now */
+export function alarms(
+  plant: Plant,
+  draft: State,
+  elapsedMs: number,
+  holding: ReadonlySet<string>,
+): Effect[] {
+  return conditions(plant, draft, holding).flatMap((condition) => settle(draft, condition, elapsedMs));
 }
 
 function settle(draft: State, condition: Condition, elapsedMs: number): Effect[] {
@@ -104,13 +110,13 @@ export function acknowledge(draft: State, which: string): Effect[] {
   });
 }
 
-function conditions(plant: Plant, draft: State): Condition[] {
+function conditions(plant: Plant, draft: State, holding: ReadonlySet<string>): Condition[] {
   const found: Condition[] = [];
   for (const row of deriveRows(plant)) {
     if (row.priority === null) continue;
     const { key, priority, afterMs, words, mend } = row;
     const latched = draft.trips[key] !== undefined;
-    found.push({ alarm: key, active: row.holds(draft), latched, priority, afterMs, words, mend });
+    found.push({ alarm: key, active: holding.has(key), latched, priority, afterMs, words, mend });
   }
   found.push(waits(draft.refill, 'refill'), waits(draft.batch, 'batch'));
   for (const id in draft.exchange) found.push(waits(known(draft.exchange, id), id));
@@ -146,18 +152,6 @@ function taskWaits(plant: Plant, draft: State): Condition {
     words: `somebody is still needed: ${task?.words ?? ''}`,
     mend: 'Do what is asked and confirm it; until then the batch waits.',
   };
-}
-
-/** Water on hand, as a share of all systems: fresh that can be pumped, and mixed. */
-export function reserveShareOf(plant: Plant, draft: State): number {
-  const systemsL = plant.systemIds.reduce((sum, id) => sum + known(plant.vessels, id).volumeL, 0);
-  if (systemsL <= 0) return 1;
-  const mixedL = Math.max(
-    0,
-    known(draft.vessels, plant.mixingId).leastL - known(plant.vessels, plant.mixingId).minimumL,
-  );
-  const freshL = plant.freshId === null ? 0 : availableL(plant, draft);
-  return (mixedL + freshL) / systemsL;
 }
 
 function reserveShort(plant: Plant, draft: State): Condition {

@@ -37,7 +37,7 @@ const AT_WORK: Readonly<Record<Stage, Work>> = {
 
 export function batch(plant: Plant, draft: State, elapsedMs: number, wants: Wants): void {
   const work = draft.batch;
-  supervise(plant, draft, work, targetsOf(plant, 'batch'), elapsedMs);
+  supervise(plant, draft, work, targetsOf(plant).batch, elapsedMs);
   if (work.procedure === 'complete') move(work, 'reset', 'idle');
   work.stageMs = Math.min(work.stageMs + elapsedMs, AGE_CAP_MS);
   if (work.accepted) work.ageMs = Math.min(work.ageMs + elapsedMs, AGE_CAP_MS);
@@ -91,7 +91,7 @@ function startByItself(plant: Plant, draft: State): void {
   if (move(work, 'start', 'a batch begins')) begin(plant, draft);
 }
 
-function begin(plant: Plant, draft: State): void {
+export function begin(plant: Plant, draft: State): void {
   const work = draft.batch;
   const held = mixing(draft, plant);
   Object.assign(work, {
@@ -282,6 +282,7 @@ function heat(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): voi
   work.words = need.words;
   if (need.kind === 'unknown') return circulate(plant, wants);
   if (need.kind === 'warm' || heater === undefined) {
+    work.heatBudgetMs = 0;
     happen(work, 'warm', need.words);
     return;
   }
@@ -320,7 +321,10 @@ function ready(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): vo
     return;
   }
   if (!exchanging && driftsAway(plant, draft)) return;
-  const wanted = Object.values(draft.exchange).some((e) => e.requestedL > 0 || e.dueL > 0);
+  if (!exchanging && isTimeForTheNext(plant, draft)) return begin(plant, draft);
+  const wanted = Object.entries(draft.exchange).some(
+    ([id, e]) => e.requestedL > 0 || isDue(plant, id, e.dueL),
+  );
   if (
     wanted &&
     !exchanging &&
@@ -334,6 +338,9 @@ function ready(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): vo
   stirNowAndThen(plant, draft, wants, circulateEveryMs, circulateForMs);
 }
 
+const isDue = (plant: Plant, systemId: string, dueL: number): boolean =>
+  dueL >= known(plant.process.exchange, systemId).stepL;
+
 function stirNowAndThen(plant: Plant, draft: State, wants: Wants, everyMs: number, lastsMs: number): void {
   const work = draft.batch;
   const stirring = work.moving;
@@ -344,6 +351,31 @@ function stirNowAndThen(plant: Plant, draft: State, wants: Wants, everyMs: numbe
   }
   if (stirring && work.circulatedMs >= lastsMs) work.moving = false;
   if (work.moving) circulate(plant, wants);
+}
+
+/**
+ * A station that salts by itself tops its batch up while there is still water to deliver, as soon as the reserve is short
+ * and the fresh vat can give what is missing. Where a person must bring the salt the batch is used up first: beginning
+ * early, with nobody at home, would stop the exchange that the rest could have fed for days.
+ */
+function isTimeForTheNext(plant: Plant, draft: State): boolean {
+  const salts = Object.values(plant.dosers).some((doser) => doser.vessel === plant.mixingId);
+  if (!salts || plant.policy.starts.batch !== 'itself' || isQuiet(plant, draft, 'transfer') !== 'no')
+    return false;
+  const missingL = plant.process.batch.contentsL - middleL(mixing(draft, plant));
+  return (
+    missingL >= plant.process.batch.leastL &&
+    availableL(plant, draft) >= missingL &&
+    reserveShareOf(plant, draft) < plant.process.reserveShare
+  );
+}
+
+/** Water on hand, as a share of all systems: fresh that can be pumped, and mixed. */
+export function reserveShareOf(plant: Plant, draft: State): number {
+  const systemsL = plant.systemIds.reduce((sum, id) => sum + known(plant.vessels, id).volumeL, 0);
+  if (systemsL <= 0) return 1;
+  const freshL = plant.freshId === null ? 0 : availableL(plant, draft);
+  return (deliverableL(plant, draft) + freshL) / systemsL;
 }
 
 /** Less than one step of every exchange is left above what a pump needs. */

@@ -25,6 +25,7 @@ export function account(plant: Plant, draft: State, elapsedMs: number, heard: Re
     const vessel = known(plant.vessels, id);
     const held = known(draft.vessels, id);
     held.contradiction = null;
+    held.handDrawnL = 0;
     move(draft, vessel, held, elapsedMs);
     draw(vessel, held, elapsedMs);
     show(draft, vessel, held);
@@ -123,7 +124,10 @@ function compareWithBook(draft: State, vessel: Vessel, held: VesselState, lowL: 
   const byHandL = Math.min(belowL, held.handBudgetL);
   held.mismatchL = aboveL > 0 ? aboveL : belowL > byHandL ? byHandL - belowL : 0;
   const explained = held.mismatchL === 0;
-  if (explained) held.handBudgetL -= byHandL;
+  if (explained) {
+    held.handBudgetL -= byHandL;
+    held.handDrawnL = byHandL;
+  }
   // A slow difference is forgiven with its book: what I-08 and I-09 can see is their bound in one BOOK_MS.
   if (held.bookMs >= BOOK_MS || (explained && byHandL > 0)) openBook(held, lowL, highL);
 }

@@ -23,7 +23,7 @@ function one(plant: Plant, draft: State, systemId: string, elapsedMs: number, wa
   const drain = routes.find((r) => r.purpose === 'drain' && r.from === systemId);
   const supply = routes.find((r) => r.purpose === 'supply' && r.to === systemId);
   if (drain === undefined || supply === undefined) return;
-  supervise(plant, draft, work, targetsOf(plant, { system: systemId }), elapsedMs);
+  supervise(plant, draft, work, known(targetsOf(plant).exchange, systemId), elapsedMs);
   keepLedger(draft, work, drain, supply);
   const volumeL = known(plant.vessels, systemId).volumeL;
   const dayL = aims.perDayShare * volumeL;
@@ -48,6 +48,11 @@ function keepLedger(draft: State, work: ExchangeState, drain: Route, supply: Rou
   const backL = (back.movedLeastL + back.movedMostL) / 2;
   work.differenceL += outL - backL;
   work.differenceErrorL += (out.movedMostL - out.movedLeastL + back.movedMostL - back.movedLeastL) / 2;
+  // Level evidence closes the ledger: no error can be larger than what the system's contents leave open.
+  const held = known(draft.vessels, drain.from);
+  work.differenceErrorL = Math.min(work.differenceErrorL, (held.mostL - held.leastL) / 2);
+  if (draft.clock.trusted && draft.clock.day !== work.day)
+    Object.assign(work, { day: draft.clock.day, yesterdayL: work.todayL, todayL: 0 });
   work.stepDrainedL += outL;
   work.todayL += backL;
   if (work.stepRequested) work.requestedL = Math.max(0, work.requestedL - backL);

@@ -264,9 +264,25 @@ function budgetMs(plant: Plant, draft: State, route: Route): number {
   const target = known(plant.vessels, route.to);
   if (route.loop || !Number.isFinite(target.capacityL)) return AGE_CAP_MS;
   const roomL = Math.max(0, target.capacityL - target.marginL - known(draft.vessels, target.id).leastL);
-  const byRoomMs = (roomL / route.flowLeastLpm) * MINUTE_MS * RUN_BUDGET_GRACE + route.primingMs;
+  const byRoomMs = fillingMs(route, roomL) + route.primingMs;
   const longest = route.purpose === 'refill' ? plant.process.refill?.longestRunMs : undefined;
   return Math.min(byRoomMs, longest ?? AGE_CAP_MS, AGE_CAP_MS);
+}
+
+const fillingMs = (route: Route, litres: number): number =>
+  (litres / route.flowLeastLpm) * MINUTE_MS * RUN_BUDGET_GRACE;
+
+/** What leaves a vessel while it is being filled makes room, and the filling may take that much longer. */
+export function extendBudgets(plant: Plant, draft: State): void {
+  for (const id in draft.routes) {
+    const pipe = known(draft.routes, id);
+    const route = known(plant.routes, id);
+    if (pipe.runBudgetMs >= AGE_CAP_MS || pipe.running === 'no') continue;
+    const target = known(plant.vessels, route.to);
+    let leftL = known(draft.vessels, target.id).handDrawnL;
+    for (const out of target.outOf) leftL += known(draft.routes, out).movedMostL;
+    if (leftL > 0) pipe.runBudgetMs = Math.min(pipe.runBudgetMs + fillingMs(route, leftL), AGE_CAP_MS);
+  }
 }
 
 /** Circulation of a vessel that is certain: told, not denied, and primed. */

@@ -2,7 +2,7 @@
 // an actuator and never overrule a row. A refusal says why, and changes nothing.
 import type { Plant } from '../station/plant.ts';
 import { acknowledge } from './alarms.ts';
-import { reconsider, salted } from './batch.ts';
+import { begin, reconsider, salted } from './batch.ts';
 import { forgetBook } from './contents.ts';
 import { resetTrip } from './interlocks.ts';
 import { known } from './invariant.ts';
@@ -50,7 +50,7 @@ function decide(plant: Plant, draft: State, request: Request): Answer {
     case 'into-service':
       return intoService(draft, request.device);
     default:
-      return steer(draft, request.ask, request.unit);
+      return steer(plant, draft, request.ask, request.unit);
   }
 }
 
@@ -65,9 +65,14 @@ function unitsOf(draft: State, which: Unit | 'all'): readonly (readonly [string,
 }
 
 /** Start, hold, restart, stop, abort, reset: the table of ISA-88 decides; with `all`, whatever can follow does. */
-function steer(draft: State, ask: ProcedureEvent & Request['ask'], which: Unit | 'all'): Answer {
+function steer(
+  plant: Plant,
+  draft: State,
+  ask: ProcedureEvent & Request['ask'],
+  which: Unit | 'all',
+): Answer {
   const units = unitsOf(draft, which);
-  const followed = units.filter(([, unit]) => obey(draft, unit, ask));
+  const followed = units.filter(([, unit]) => obey(plant, draft, unit, ask));
   if (followed.length > 0)
     return yes(followed.map(([name, unit]) => `${name} is ${unit.procedure}`).join(', '));
   return no(
@@ -76,8 +81,13 @@ function steer(draft: State, ask: ProcedureEvent & Request['ask'], which: Unit |
   );
 }
 
-function obey(draft: State, unit: UnitState, ask: ProcedureEvent): boolean {
+function obey(plant: Plant, draft: State, unit: UnitState, ask: ProcedureEvent): boolean {
   const before = unit.procedure;
+  // A ready batch that is asked to start is topped up: somebody is at home to bring the salt.
+  if (ask === 'start' && unit === draft.batch && draft.batch.stage === 'ready' && before === 'running') {
+    begin(plant, draft);
+    return true;
+  }
   if (ask === 'hold') {
     hold(unit, 'person', 'held by request');
     return unit.cause === 'person';

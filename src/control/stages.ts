@@ -37,7 +37,7 @@ export const STAGES: Readonly<Record<Stage, Readonly<Record<Happening, StageCell
   'mix/trim-salt':  { begun: 'impossible', filled: 'ignore',     within: 'impossible',  below: 'impossible',    above: 'impossible',     stuck: 'hold',       salted: 'mix/dissolve', dissolved: 'impossible',  diluted: 'impossible',   warm: 'impossible', cooled: 'impossible', aged: 'impossible', spent: 'impossible' },
   'mix/trim-water': { begun: 'impossible', filled: 'ignore',     within: 'impossible',  below: 'impossible',    above: 'impossible',     stuck: 'hold',       salted: 'mix/dissolve', dissolved: 'impossible',  diluted: 'mix/dissolve', warm: 'impossible', cooled: 'impossible', aged: 'impossible', spent: 'impossible' },
   heat:             { begun: 'impossible', filled: 'ignore',     within: 'ignore',      below: 'mix/trim-salt', above: 'mix/trim-water', stuck: 'hold',       salted: 'mix/dissolve', dissolved: 'impossible',  diluted: 'impossible',   warm: 'ready',      cooled: 'ignore',     aged: 'impossible', spent: 'impossible' },
-  ready:            { begun: 'impossible', filled: 'ignore',     within: 'ignore',      below: 'mix/trim-salt', above: 'mix/trim-water', stuck: 'hold',       salted: 'mix/dissolve', dissolved: 'impossible',  diluted: 'impossible',   warm: 'ignore',     cooled: 'heat',       aged: 'hold',       spent: 'idle' },
+  ready:            { begun: 'transfer',   filled: 'ignore',     within: 'ignore',      below: 'mix/trim-salt', above: 'mix/trim-water', stuck: 'hold',       salted: 'mix/dissolve', dissolved: 'impossible',  diluted: 'impossible',   warm: 'ignore',     cooled: 'heat',       aged: 'hold',       spent: 'idle' },
 };
 
 /** Stages in which the water counts as accepted. Leaving them for any other makes it unaccepted. */

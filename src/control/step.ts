@@ -13,13 +13,13 @@ import { command } from './commands.ts';
 import { account } from './contents.ts';
 import { age, measureSalinity, take } from './evidence.ts';
 import { exchange } from './exchange.ts';
-import { meter, proveOff, run, settleRunning } from './flows.ts';
+import { extendBudgets, meter, proveOff, run, settleRunning } from './flows.ts';
 import { watchHeaters } from './heaters.ts';
 import { judge } from './interlocks.ts';
 import { invariant } from './invariant.ts';
 import { refill } from './refill.ts';
 import { answer } from './requests.ts';
-import type { State } from './state.ts';
+import { draftOf, type State } from './state.ts';
 import type { Effect, Event } from './types.ts';
 import type { Wants } from './units.ts';
 
@@ -33,7 +33,7 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   invariant(Number.isInteger(elapsedMs) && elapsedMs >= 0, 'time is a whole number of milliseconds', {
     elapsedMs,
   });
-  const draft = structuredClone(state);
+  const draft = draftOf(state);
   const before = { units: wordsOf(draft), trips: Object.keys(draft.trips), tasks: { ...draft.tasks } };
 
   age(plant, draft, elapsedMs);
@@ -49,6 +49,7 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   proveOff(plant, draft);
   settleRunning(plant, draft, elapsedMs);
   account(plant, draft, elapsedMs, heard);
+  extendBudgets(plant, draft);
   measureSalinity(plant, draft, elapsedMs);
   watchHeaters(plant, draft, elapsedMs);
 
@@ -60,8 +61,8 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   exchange(plant, draft, elapsedMs, wants);
   batch(plant, draft, elapsedMs, wants);
 
-  judge(plant, draft, elapsedMs);
-  const raised = alarms(plant, draft, elapsedMs);
+  const holding = judge(plant, draft, elapsedMs);
+  const raised = alarms(plant, draft, elapsedMs, holding);
   const commands = command(plant, draft, wants, tick);
   return { state: draft, effects: [...commands, ...raised, ...answers, ...report(draft, before)] };
 }

@@ -46,7 +46,7 @@ export function relaysOf(plant: Plant, faults: Faults): Relays {
     // A jammed valve stays open through a power cut; a welded pump or heater contact has nothing left to switch.
     const actuator = plant.actuators[id];
     if (actuator === undefined || !contact(id)) return false;
-    if (actuator.kind !== 'valve' && faults.at('power-cut', 'all') !== undefined) return false;
+    if (actuator.kind !== 'valve' && dead(actuator)) return false;
     return actuator.upstream === null || works(actuator.upstream);
   };
 

@@ -27,6 +27,7 @@ export interface Drive {
 
 const GRID_MS = 1000;
 const NOISE_SHARE = 0.01;
+const ROUNDING = 1e-9;
 /** Purified water still holds a little, mS/cm (common practice, no source). */
 export const PURIFIED_MS_PER_CM = 0.01;
 /** Practical salinity of such thin water goes with its conductivity: about 0.5 for each mS/cm near 25 degC. */
@@ -56,8 +57,11 @@ function flow(works: Waterworks, world: World, drive: Drive, pieceMs: number): v
     const target = isOn ? openFlowLpm(works, world, drive, line, open) : restingFlowLpm(drive, line);
     const [wantedL, after] = ramp(line, before, target, isOn, pieceMs);
     const movedL = move(works, world, drive, line, wantedL);
-    world.flowLpm[line.route.id] = movedL < wantedL ? (movedL / pieceMs) * 60_000 : after;
-    if (isOn) dry(line, world, wantedL > 0 ? 1 - movedL / wantedL : 0, pieceMs);
+    // Rounding must not pass for want of water, or a flow would never come up to its target.
+    const missing = wantedL > 0 ? 1 - movedL / wantedL : 0;
+    const isShort = missing > ROUNDING;
+    world.flowLpm[line.route.id] = isShort ? (movedL / pieceMs) * 60_000 : after;
+    if (isOn && isShort) dry(line, world, missing, pieceMs);
   }
 }
 
@@ -162,7 +166,6 @@ function isOnSpec({ plant }: Waterworks, body: Body): boolean {
 }
 
 function dry({ pumps }: Line, { ledger }: World, share: number, pieceMs: number): void {
-  if (share <= 1e-9) return;
   for (const pump of pumps) ledger.pumpDryS[pump] = (ledger.pumpDryS[pump] ?? 0) + (share * pieceMs) / 1000;
 }
 

@@ -167,7 +167,8 @@ function acceptedWords(schema: Raw['parentSchema']): string {
   const types = [schema?.type].flat().filter((type) => type !== undefined);
   const words = typeof schema?.description === 'string' ? schema.description.replace(/\.$/u, '') : undefined;
   const type = types.map((name) => TYPE_WORDS[String(name)] ?? String(name)).join(' or ');
-  return words === undefined ? type : `${type}: ${words}`;
+  if (words === undefined) return type;
+  return schema?.pattern === undefined ? `${type}: ${words}` : words;
 }
 
 const TYPE_WORDS: Readonly<Record<string, string>> = {
@@ -199,7 +200,9 @@ function formatWords(text: string, format: string, schema: Raw['parentSchema']) 
       ? 'a number without a unit'
       : error.message.split(':')[0];
     const [digits = ''] = /^[\s\d.+-]*/u.exec(text) ?? [];
-    const meant = error.suggestion === undefined ? undefined : quoted(`${digits.trim()} ${error.suggestion}`);
+    // A unit of something else is no slip of the pen: `0.2 L` for a flow may mean any of four units.
+    const mends = error.suggestion !== undefined && !error.message.includes('is a unit of');
+    const meant = mends ? quoted(`${digits.trim()} ${error.suggestion}`) : undefined;
     return { found: `${shown(text)} (${clause})`, accepted, nearest: meant };
   }
 }

@@ -106,15 +106,25 @@ export function* signalsAreSignals(sketch: Sketch): Iterable<Mistake> {
   }
 }
 
-/** An id must name one device: a person takes devices out of service by id. */
-export function* idsNameOneDevice(sketch: Sketch): Iterable<Mistake> {
-  for (const id of sketch.ids('actuators')) {
-    if (!sketch.has('sensors', id)) continue;
-    yield {
-      pointer: member('', 'actuators', id),
-      found: `an actuator and a sensor with the same id ${quoted(id)}`,
-      accepted: `ids that name one device, for example ${quoted(`${id}-switch`)}`,
-    };
+/** An id must name one thing: people take devices out of service by id, and interlocks forbid what runs by id. */
+export function* idsNameOneThing(sketch: Sketch): Iterable<Mistake> {
+  for (const sections of [
+    ['sensors', 'actuators'],
+    ['routes', 'heaters', 'dosers'],
+  ] as const) {
+    const seen = new Map<string, string>();
+    for (const section of sections) {
+      for (const id of sketch.ids(section)) {
+        const other = seen.get(id);
+        seen.set(id, other ?? section);
+        if (other === undefined) continue;
+        yield {
+          pointer: member('', section, id),
+          found: `the id ${quoted(id)}, which is among the ${other} too`,
+          accepted: `an id that is used once among ${sections.join(', ')}`,
+        };
+      }
+    }
   }
 }
 
