@@ -18,7 +18,7 @@ import { Outbox } from './outbox.ts';
 import { type OwnCommands, ownCommands } from './own-commands.ts';
 import { type Turn, turnsOf } from './pipeline.ts';
 import { LinkRefused } from './refusals.ts';
-import { requestsOf } from './requests.ts';
+import { type Requests, requestsOf } from './requests.ts';
 import { type StatusBoard, statusBoard } from './status-board.ts';
 import { type Topics, topicsOf } from './wire-out.ts';
 
@@ -50,6 +50,7 @@ export class Bridge<State> {
   readonly #topics: Topics;
   readonly #codec: Codec;
   readonly #own: OwnCommands;
+  readonly #requests: Requests;
   readonly #inbox: Inbox = inboxOf();
   readonly #link: Link;
   readonly #outbox: Outbox;
@@ -96,7 +97,8 @@ export class Bridge<State> {
     this.#outbox = new Outbox({ plant, topics, boot, own: this.#own, link: this.#link, nowMs, save, log });
     this.#board = statusBoard(topics.status, say, time === 'topic' ? 0 : LIMITS.statusMs);
     const rooms = { plant, topics, codec: this.#codec, own: this.#own, outbox: this.#outbox };
-    this.#arrivals = new Arrivals({ ...rooms, requests: requestsOf(plant), clearRetained, log });
+    this.#requests = requestsOf(plant);
+    this.#arrivals = new Arrivals({ ...rooms, requests: this.#requests, clearRetained, log });
     const { alarms, task } = options.core.describe(plant, options.state);
     this.#outbox.stand(alarms, task);
   }
@@ -132,10 +134,11 @@ export class Bridge<State> {
   }
 
   /** No step is made any more; everything off, confirmed as far as it can be; offline; goodbye. */
-  async stop(): Promise<Farewell> {
+  async stop(confirmWithinMs: number = LIMITS.stopMs): Promise<Farewell> {
     const { plant, save } = this.#options;
     this.#running?.unsubscribe();
-    const farewell = await switchOff(plant, { link: this.#link, codec: this.#codec, outbox: this.#outbox });
+    const rooms = { link: this.#link, codec: this.#codec, outbox: this.#outbox };
+    const farewell = await switchOff(plant, rooms, confirmWithinMs);
     await save?.(this.#state);
     await this.#link.close();
     this.#end?.resolve();
@@ -167,6 +170,9 @@ export class Bridge<State> {
     const { effects, beat } = turn;
     this.#state = turn.state;
     const sent = this.#outbox.send(turn.state, effects);
+    for (const effect of effects) {
+      if (effect.do === 'answer') this.#requests.answered({ ...effect, id: effect.request });
+    }
     if (this.#lockStep !== null) this.#link.beat();
     else if (beat.tick) this.#link.watch();
     if (beat.tick) this.#offerStatus(false);

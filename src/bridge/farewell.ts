@@ -12,19 +12,19 @@ export interface Farewell {
   readonly unconfirmed: Readonly<Record<string, string>>;
 }
 
-/** `off` to everything, again every second to those that don't confirm, for five seconds at most. */
+/** `off` to everything, again every second to those that don't confirm, until all did or the time is up. */
 export async function switchOff(
   plant: Plant,
-  parts: { link: Link; codec: Codec; outbox: Outbox },
+  { link, codec, outbox }: { readonly link: Link; readonly codec: Codec; readonly outbox: Outbox },
+  withinMs: number,
 ): Promise<Farewell> {
-  const { link, codec, outbox } = parts;
   const withFeedback = Object.values(plant.actuators).filter(({ feedback }) => feedback !== null);
   const confirmed = new Set<string>();
   const wasProven = link.isProven();
   const watching = watch(link, codec, confirmed);
   outbox.offToEverything();
   const all = () => withFeedback.every(({ id }) => confirmed.has(id));
-  for (let waitedMs = 0; wasProven && !all() && waitedMs < LIMITS.stopMs; waitedMs += POLL_MS) {
+  for (let waitedMs = 0; wasProven && !all() && waitedMs < withinMs; waitedMs += POLL_MS) {
     await new Promise((resolve) => setTimeout(resolve, POLL_MS));
     if (waitedMs > 0 && waitedMs % LIMITS.stopRepeatMs === 0) outbox.offToEverything(confirmed);
   }

@@ -61,8 +61,8 @@ export function requestsOf(plant: Plant): Requests {
         return { answer: refusal(id, `${error.field} ${error.message}`) };
       }
     },
-    answered: (answer) => {
-      if (answer.id !== null && asked.has(answer.id)) asked.set(answer.id, answer);
+    answered: ({ id, accepted, words }) => {
+      if (id !== null && asked.has(id)) asked.set(id, { id, accepted, words });
     },
   };
 }
