@@ -3,7 +3,7 @@
 // Written beside, flushed, renamed over, directory flushed: after a cut there is the old file or the new one, never half
 // of one. Newest wins: while one is being written, only the last of those that come meanwhile is written next.
 import { createHash } from 'node:crypto';
-import { mkdirSync, readFileSync, renameSync } from 'node:fs';
+import { readFileSync, renameSync } from 'node:fs';
 import { open, rename } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Plant } from '../station/plant.ts';
@@ -50,13 +50,9 @@ export function hashOf(plant: Plant): string {
   return digestOf(JSON.stringify(plant));
 }
 
+/** @param directory must be there; see lock.ts. */
 export function keeperOf(directory: string, plantHash: string, stamp: () => Stamp): Keeper {
   const file = join(directory, 'state.json');
-  try {
-    mkdirSync(directory, { recursive: true });
-  } catch (error) {
-    throw new KeeperError(`the state directory ${directory} can't be made: ${(error as Error).message}`);
-  }
   let next: { state: unknown; tellers: ((durable: boolean) => void)[] } | null = null;
   let writing = false;
 

@@ -3,7 +3,16 @@
 // A process id alone proves nothing: ids are used again, in a container every service is number 1, and after a power cut
 // the number may belong to anything. So the file also names the computer, which of its starts, and the process's own
 // start; from another computer (a shared folder) it counts while somebody keeps touching it.
-import { linkSync, readFileSync, renameSync, rmSync, statSync, utimesSync, writeFileSync } from 'node:fs';
+import {
+  linkSync,
+  mkdirSync,
+  readFileSync,
+  renameSync,
+  rmSync,
+  statSync,
+  utimesSync,
+  writeFileSync,
+} from 'node:fs';
 import { hostname } from 'node:os';
 import { join } from 'node:path';
 import { LIMITS } from './limits.ts';
@@ -32,7 +41,12 @@ export function lockDirectory(directory: string): Lock {
   const file = join(directory, 'lock');
   const mine = JSON.stringify(holderOf(process.pid) satisfies Holder);
   const beside = `${file}.${process.pid}`;
-  writeFileSync(beside, mine);
+  try {
+    mkdirSync(directory, { recursive: true });
+    writeFileSync(beside, mine);
+  } catch (error) {
+    throw new LockError(`the state directory ${directory} can't be used: ${(error as Error).message}`);
+  }
   try {
     for (let attempt = 0; !take(beside, file); attempt++) {
       const holder = readHolder(file);
