@@ -4,6 +4,7 @@ import { readFileSync } from 'node:fs';
 import { Command } from 'commander';
 import { addCalc } from './calc.ts';
 import { addCheck } from './check.ts';
+import { addDemo } from './demo.ts';
 import { addRun } from './run.ts';
 
 const { version } = JSON.parse(readFileSync(new URL('../../package.json', import.meta.url), 'utf8'));
@@ -23,5 +24,6 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
 addCalc(program);
 addCheck(program);
 addRun(program);
+addDemo(program);
 
 await program.parseAsync();
