@@ -1,7 +1,7 @@
 // What a station uses, in a year and in money.
 import { DAYS } from './exchange.ts';
 import { POWER } from './heat.ts';
-import { CONTENTS, FLOW, hold, MINUTES, type Range, SHARE, VOLUME } from './range.ts';
+import { CONTENTS, hold, MINUTES, type Range, SHARE, SOME_FLOW, VOLUME } from './range.ts';
 
 /** The Julian year, d: 365.25 by definition (IAU). Over decades no calendar is nearer. */
 export const DAYS_PER_YEAR = 365.25;
@@ -12,7 +12,7 @@ export const PRICE: Range = { least: 0, most: 1e9, unit: '1' };
 export function exchangedPerYearL(systemVolumeL: number, share: number, intervalDays: number): number {
   hold('system volume', systemVolumeL, VOLUME);
   hold('share', share, SHARE);
-  hold('interval', intervalDays, { ...DAYS, above: true });
+  hold('interval', intervalDays, { ...DAYS, least: 0.001 });
   return (systemVolumeL * share * DAYS_PER_YEAR) / intervalDays;
 }
 
@@ -32,7 +32,7 @@ export function batchesNeeded(volumeL: number, batchL: number): number {
 /** Whole bags that a mass takes. @throws OutOfRange */
 export function bagsNeeded(massKg: number, bagKg: number): number {
   hold('mass', massKg, { least: 0, most: 1e6, unit: 'kg' });
-  hold('bag', bagKg, { least: 0, most: 1e4, unit: 'kg', above: true });
+  hold('bag', bagKg, { least: 0.001, most: 1e4, unit: 'kg' });
   return Math.ceil(massKg / bagKg - 1e-9);
 }
 
@@ -43,14 +43,14 @@ export function bagsNeeded(massKg: number, bagKg: number): number {
 export function waitForWaterHours(neededL: number, onHandL: number, outputLpm: number): number {
   hold('water needed', neededL, CONTENTS);
   hold('water on hand', onHandL, CONTENTS);
-  hold('output', outputLpm, { ...FLOW, above: true });
+  hold('output', outputLpm, SOME_FLOW);
   return Math.max(0, neededL - onHandL) / outputLpm / 60;
 }
 
 /** Share of its time for which a purifier must run to make a daily amount; above 1 it can't. @throws OutOfRange */
 export function dutyShare(perDayL: number, outputLpm: number): number {
   hold('daily use', perDayL, CONTENTS);
-  hold('output', outputLpm, { ...FLOW, above: true });
+  hold('output', outputLpm, SOME_FLOW);
   return perDayL / (outputLpm * 1440);
 }
 
@@ -65,6 +65,6 @@ export function energyKwh(powerW: number, minutes: number): number {
 export function cost(amount: number, price: number, per: number): number {
   hold('amount', amount, { least: 0, most: 1e9, unit: '1' });
   hold('price', price, PRICE);
-  hold('priced amount', per, { least: 0, most: 1e9, unit: '1', above: true });
+  hold('priced amount', per, { least: 1e-9, most: 1e9, unit: '1' });
   return (amount / per) * price;
 }

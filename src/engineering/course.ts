@@ -86,7 +86,7 @@ export type Reached =
 /**
  * When a falling concentration reaches a target under a trickle: t = ln((c0 - c) / (ct - c)) / n, where
  * c = incoming + production / n is where it settles (concentrationAfterMgPerL solved for the time).
- * @param turnoverPerDay more than 0 per day
+ * @param turnoverPerDay 0.000001 to 1000 per day
  * @throws OutOfRange
  */
 export function daysToConcentration(
@@ -100,7 +100,7 @@ export function daysToConcentration(
   hold('target concentration', targetMgPerL, CONCENTRATION);
   hold('incoming concentration', incomingMgPerL, CONCENTRATION);
   hold('production', productionMgPerLPerDay, PRODUCTION);
-  hold('turnover', turnoverPerDay, { ...TURNOVER, above: true });
+  hold('turnover', turnoverPerDay, { ...TURNOVER, least: 1e-6 });
   if (presentMgPerL <= targetMgPerL) return { kind: 'reached', days: 0 };
   const settlesAtMgPerL = incomingMgPerL + productionMgPerLPerDay / turnoverPerDay;
   if (settlesAtMgPerL >= targetMgPerL) return { kind: 'never', settlesAtMgPerL };

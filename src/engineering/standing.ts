@@ -4,7 +4,7 @@ import { CONTENTS, FLOW, hold, type Range, VOLUME } from './range.ts';
 import { seawaterDensity } from './seawater.ts';
 
 export const HEIGHT: Range = { least: -100, most: 100, unit: 'm' };
-export const TRAY_AREA: Range = { least: 0, most: 1e4, unit: 'm2', above: true };
+export const TRAY_AREA: Range = { least: 1e-3, most: 1e4, unit: 'm2' };
 
 /** What lies between two marks of a vessel. @throws OutOfRange also when the marks are the wrong way round */
 export function usableContentsL(fullL: number, emptyL: number): number {

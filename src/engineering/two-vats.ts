@@ -1,6 +1,6 @@
 // Two vats in a row: a purifier fills the first for ever, a pump moves a batch's worth to the second, where it takes its
 // time to become a batch. What follows is mass balance in litres, step by step; every loop has a bound.
-import { CONTENTS, FLOW, hold, MINUTES, VOLUME } from './range.ts';
+import { CONTENTS, hold, MINUTES, SOME_FLOW, VOLUME } from './range.ts';
 
 export interface TwoVats {
   /** Usable litres of each when full; dead volume and margins are not counted. */
@@ -24,9 +24,9 @@ const MOST_STEPS = 2000;
 function check(vats: TwoVats): void {
   hold('usable fresh water', vats.freshL, VOLUME);
   hold('usable mixed water', vats.mixedL, VOLUME);
-  hold('output of the purifier', vats.outputLpm, { ...FLOW, above: true });
-  hold('transfer flow', vats.transferLpm, { ...FLOW, above: true });
-  hold('supply flow', vats.supplyLpm, { ...FLOW, above: true });
+  hold('output of the purifier', vats.outputLpm, SOME_FLOW);
+  hold('transfer flow', vats.transferLpm, SOME_FLOW);
+  hold('supply flow', vats.supplyLpm, SOME_FLOW);
   hold('preparation', vats.preparationMinutes, MINUTES);
 }
 
@@ -79,7 +79,7 @@ export interface LargeChange {
 /**
  * How long a change of a volume takes from two full vats, batch after batch; a last batch is no larger than what is left.
  * People are taken to be there: waiting for salt belongs into the preparation.
- * @param volumeL more than 0 L
+ * @param volumeL 0.001 L to 2000 batches
  * @throws OutOfRange also when it would take more than 2000 batches
  */
 export function largeChange(vats: TwoVats, volumeL: number): LargeChange {

@@ -11,7 +11,16 @@ import {
   MEMBRANE_CONSTANT,
   RECOVERY,
 } from '../engineering/purification.ts';
-import { FLOW, isWithin, OutOfRange, type Range, SHARE, writeRange, YIELD } from '../engineering/range.ts';
+import {
+  FLOW,
+  isWithin,
+  OutOfRange,
+  type Range,
+  SHARE,
+  SOME_FLOW,
+  writeRange,
+  YIELD,
+} from '../engineering/range.ts';
 import type { Sense } from '../station/document.ts';
 import { type Mistake, member, nearest, quoted } from '../station/problem.ts';
 import { type QuantityFormat, readStation } from '../station/quantities.ts';
@@ -31,8 +40,8 @@ const VAT_CAPACITY: Range = { least: 20, most: 1e5, unit: 'L' };
 const TIME: Range = { least: 0, most: 365 * DAY_MS, unit: 'ms' };
 const SALINITY: Range = { least: 1, most: 42, unit: '1' };
 const WARMTH: Range = { least: 1, most: 35, unit: 'degC' };
-const RATED: Range = { least: 0, most: 10_000, unit: 'kPa', above: true };
-const CHANGE: Range = { least: 0, most: 1, unit: '1', above: true };
+const RATED: Range = { least: 1, most: 10_000, unit: 'kPa' };
+const CHANGE: Range = { least: 0.0001, most: 1, unit: '1' };
 
 // biome-ignore format: a table reads as a table
 const RANGES: readonly (readonly [pointer: RegExp, format: QuantityFormat, range: Range])[] = [
@@ -40,33 +49,33 @@ const RANGES: readonly (readonly [pointer: RegExp, format: QuantityFormat, range
   [/^\/system\/spare$/u, 'volume', SYSTEM],
   [/^\/system\/salinity$/u, 'salinity', SALINITY],
   [/^\/system\/temperature$/u, 'temperature', WARMTH],
-  [/^\/system\/mayMove$/u, 'temperature-difference', { least: 0, most: 40, unit: 'K', above: true }],
+  [/^\/system\/mayMove$/u, 'temperature-difference', { least: 0.01, most: 40, unit: 'K' }],
   [/^\/system\/freshUse$/u, 'flow', FLOW],
   [/^\/room\/(length|width|height)$/u, 'length', ROOM_LENGTH],
   [/^\/room\/temperature$/u, 'temperature', { ...AMBIENT, least: 1, most: 40 }],
   [/^\/room\/doors\/\d+\/(width|height)$/u, 'length', ROOM_LENGTH],
-  [/^\/room\/floor\/allowedLoad$/u, 'pressure', { least: 0, most: 1000, unit: 'kPa', above: true }],
+  [/^\/room\/floor\/allowedLoad$/u, 'pressure', { least: 0.01, most: 1000, unit: 'kPa' }],
   [/^\/inlet\/temperatures\/\d+$/u, 'temperature', { ...INLET_TEMPERATURE, most: 35 }],
   [/^\/(inlet|purifier)\/pressure$/u, 'pressure', RATED],
   [/^\/(inlet|purifier)\/dissolved$/u, 'concentration', { ...DISSOLVED_SALT, most: 10_000 }],
-  [/^\/purifier\/output$/u, 'flow', { ...FLOW, above: true }],
+  [/^\/purifier\/output$/u, 'flow', SOME_FLOW],
   [/^\/purifier\/recovery$/u, 'ratio', RECOVERY],
   [/^\/purifier\/membraneConstant$/u, 'membrane-constant', MEMBRANE_CONSTANT],
   [/^\/purifier\/lossPerYear$/u, 'ratio', { ...SHARE, most: 0.9 }],
   [/^\/purifier\/membraneLife$/u, 'duration-with-unit', { least: 30 * DAY_MS, most: 20 * 365 * DAY_MS, unit: 'ms' }],
   [/^\/salt\/yield$/u, 'ratio', YIELD],
   [/^\/salt\/bag$/u, 'mass', { least: 0.1, most: 2000, unit: 'kg' }],
-  [/^\/mixing\/(dissolve|settle)$/u, 'duration-with-unit', { ...TIME, most: 7 * DAY_MS, above: true }],
-  [/^\/mixing\/circulation$/u, 'flow', { ...FLOW, above: true }],
+  [/^\/mixing\/(dissolve|settle)$/u, 'duration-with-unit', { ...TIME, least: 60_000, most: 7 * DAY_MS }],
+  [/^\/mixing\/circulation$/u, 'flow', SOME_FLOW],
   [/^\/(mixing\/circulationPower|(transfer|supply)\/pump\/power)$/u, 'power', POWER],
   [/^\/(transfer|supply)\/pipes\/\d+\/length$/u, 'length', { ...PIPE_LENGTH, most: 1e6, unit: 'mm' }],
   [/^\/(transfer|supply)\/pipes\/\d+\/diameter$/u, 'length', { ...PIPE_DIAMETER, least: 5 }],
   [/^\/(transfer|supply)\/pipes\/\d+\/roughness$/u, 'length', ROUGHNESS],
   [/^\/(transfer|supply)\/outlet$/u, 'height', { least: -50_000, most: 50_000, unit: 'mm' }],
-  [/^\/drain\/flow$/u, 'flow', { ...FLOW, above: true }],
-  [/^\/heater\/power$/u, 'power', { ...POWER, above: true }],
+  [/^\/drain\/flow$/u, 'flow', SOME_FLOW],
+  [/^\/heater\/power$/u, 'power', { ...POWER, least: 1 }],
   [/^\/heater\/losses$/u, 'conductance', { ...LOSS, least: 0.01 }],
-  [/^\/heater\/within$/u, 'duration-with-unit', { ...TIME, above: true }],
+  [/^\/heater\/within$/u, 'duration-with-unit', { ...TIME, least: 60_000 }],
   [/^\/schedule\/exchange\/share$/u, 'ratio', CHANGE],
   [/^\/schedule\/exchange\/every$/u, 'duration-with-unit', { ...TIME, least: HOUR_MS }],
   [/^\/schedule\/(largeChange|reserve)$/u, 'ratio', CHANGE],
@@ -79,9 +88,9 @@ const RANGES: readonly (readonly [pointer: RegExp, format: QuantityFormat, range
   [/^\/solutes\/\d+\/(present|target|incoming)$/u, 'concentration', { ...CONCENTRATION, most: 1e5 }],
   [/^\/solutes\/\d+\/production$/u, 'production', { ...PRODUCTION, most: 1e4 }],
   [/^\/owner\/absence$/u, 'duration-with-unit', TIME],
-  [/^\/owner\/saltDelay\/(usual|longest)$/u, 'duration-with-unit', { ...TIME, above: true }],
-  [/^\/tariffs\/water\/per$/u, 'volume', { ...SYSTEM, least: 0, above: true }],
-  [/^\/tariffs\/electricity\/per$/u, 'energy', { least: 0, most: 1e6, unit: 'kWh', above: true }],
+  [/^\/owner\/saltDelay\/(usual|longest)$/u, 'duration-with-unit', { ...TIME, least: 60_000 }],
+  [/^\/tariffs\/water\/per$/u, 'volume', { ...SYSTEM, least: 0.001 }],
+  [/^\/tariffs\/electricity\/per$/u, 'energy', { least: 0.001, most: 1e6, unit: 'kWh' }],
 ];
 
 export const mistakesInSite: Sense = (value, againstSchema) => {
@@ -117,13 +126,9 @@ function outOfRange(file: unknown): Mistake[] {
 /** Durations are kept in milliseconds, and nobody writes a week so. */
 function wordsOfRange(range: Range): string {
   if (range.unit !== 'ms') return writeRange(range);
-  const unit = range.least >= DAY_MS || range.least === 0 ? DAY_MS : HOUR_MS;
-  return writeRange({
-    ...range,
-    least: range.least / unit,
-    most: range.most / unit,
-    unit: unit === DAY_MS ? 'd' : 'h',
-  });
+  const say = (ms: number) =>
+    ms % DAY_MS === 0 ? `${ms / DAY_MS} d` : ms % HOUR_MS === 0 ? `${ms / HOUR_MS} h` : `${ms / 60_000} min`;
+  return `${say(range.least)} to ${say(range.most)}`;
 }
 
 function wrongLine(line: Partly<Line> | undefined, pointer: string): Mistake[] {

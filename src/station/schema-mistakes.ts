@@ -24,12 +24,11 @@ export function mistakesOf(
 ): SchemaMistake[] {
   const misspelt = new Set(errors.flatMap(missingKeyMeantBy));
   return errors.flatMap((error) => {
-    if (error.keyword === 'required') {
-      const lacking = member(error.instancePath, error.params.missingProperty);
-      if (misspelt.has(lacking)) return [];
-    }
+    const required =
+      error.keyword === 'required' ? [member(error.instancePath, error.params.missingProperty)] : [];
+    if (required.some((pointer) => misspelt.has(pointer))) return [];
     const mistake = mistakeOf(error, definition);
-    return mistake === null ? [] : [{ ...mistake, lacks: missingKeyMeantBy(error) }];
+    return mistake === null ? [] : [{ ...mistake, lacks: [...required, ...missingKeyMeantBy(error)] }];
   });
 }
 
@@ -79,6 +78,8 @@ function mistakeOf(error: Raw, definition: Definition): (Mistake & { spoils: str
     case 'format':
       return { ...wrong(shown(data), ''), ...formatWords(String(data), params.format, parentSchema) };
     case 'pattern':
+      // Quantities carry a pattern for editors, which know no formats of ours; the format's own error says more.
+      if (isQuantityFormat(String(parentSchema?.format))) return null;
       return error.propertyName === undefined
         ? wrong(shown(data), acceptedWords(parentSchema))
         : badName(error, error.propertyName);
