@@ -78,6 +78,13 @@ export function footprint(body: Body, lying = false): Rectangle {
   return lying ? { lengthMm: heightMm, widthMm: Math.min(lengthMm, widthMm) } : { lengthMm, widthMm };
 }
 
+/** Area of the floor under a body, if it touched everywhere: pi d^2 / 4, or length times width. @returns m2 @throws OutOfRange */
+export function planAreaM2(body: Body, lying = false): number {
+  if (body.kind === 'cylinder' && !lying) return (Math.PI * (held(body)[0] / 1000) ** 2) / 4;
+  const { lengthMm, widthMm } = footprint(body, lying);
+  return (lengthMm * widthMm) / 1e6;
+}
+
 /**
  * Whether bodies stand in a row on a rectangle of floor, each turned either way, with a gap between them.
  * @throws OutOfRange

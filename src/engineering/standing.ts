@@ -1,6 +1,6 @@
 // Small things about standing water: what can be drawn, what it presses with, what a tray would hold.
 import { STANDARD_GRAVITY } from './constants.ts';
-import { CONTENTS, FLOW, hold, type Range, VOLUME } from './range.ts';
+import { CONTENTS, FLOW, hold, type Range, SOME_FLOW, VOLUME } from './range.ts';
 import { seawaterDensity } from './seawater.ts';
 
 export const HEIGHT: Range = { least: -100, most: 100, unit: 'm' };
@@ -48,4 +48,15 @@ export function trayDepthMm(volumeL: number, areaM2: number): number {
   hold('volume', volumeL, VOLUME);
   hold('tray area', areaM2, TRAY_AREA);
   return (1.1 * volumeL) / areaM2;
+}
+
+/**
+ * Litres a minute of an exchange that draws a step and then puts it back: each litre takes the time of both pumps,
+ * 1 / (1/out + 1/in).
+ * @throws OutOfRange
+ */
+export function exchangeFlowLpm(outLpm: number, inLpm: number): number {
+  hold('flow out', outLpm, SOME_FLOW);
+  hold('flow in', inLpm, SOME_FLOW);
+  return 1 / (1 / outLpm + 1 / inLpm);
 }

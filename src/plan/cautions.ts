@@ -30,7 +30,7 @@ export const CAUTIONS = {
   'P-19': { weight: 'look', mend: 'A weaker pump, or a shorter lease: what runs on after the high float spoke must fit below the brim.' },
   'P-20': { weight: 'look', mend: 'Choose supply and return pump of one model: then one spare on the shelf serves both, and each can stand in for the other.' },
   'P-21': { weight: 'danger', mend: 'Strap the vats to the wall, and let somebody who answers for it build the stand: it carries the full mass and must not rock.' },
-  'P-22': { weight: 'look', mend: 'Another fitting of the pipe, larger pipe, or a stronger pump: a third of the flow is lost on the way.' },
+  'P-22': { weight: 'look', mend: 'A larger pipe: above 2 m/s it is loud, wears, and hammers when a valve shuts (common practice, no source).' },
 } as const satisfies Readonly<Record<string, CautionRow>>;
 
 export type CautionId = keyof typeof CAUTIONS;

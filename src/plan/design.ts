@@ -3,6 +3,7 @@
 import { exchangedPerDayL } from '../engineering/consumption.ts';
 import { heatingTime, type Warming } from '../engineering/heat.ts';
 import { saltMassForFinalVolumeKg, waterForFinalVolumeL } from '../engineering/salting.ts';
+import { exchangeFlowLpm } from '../engineering/standing.ts';
 import type { TwoVats } from '../engineering/two-vats.ts';
 import { type Choice, chooseVats } from './choice.ts';
 import { type LinePlan, minutesToMove, mostFlowLpm, supplyLine, transferLine } from './lines.ts';
@@ -141,7 +142,7 @@ export function twoVats(design: Design, outputLpm: number): TwoVats | null {
     outputLpm,
     transferLpm: transfer.flowLpm,
     // An exchange drains a step and then delivers it: a litre takes both.
-    supplyLpm: 1 / (1 / supply.flowLpm + 1 / drainLpm),
+    supplyLpm: exchangeFlowLpm(drainLpm, supply.flowLpm),
     preparationMinutes: batch.preparationMinutes,
   };
 }

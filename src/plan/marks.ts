@@ -38,7 +38,7 @@ const OVERFLOW_BETWEEN = 0.5;
  * @param runOnL what a filling pump may bring after the high float spoke, when the service dies in that moment: its
  * greatest flow for as long as its lease lasts
  */
-export function marksOf({ capacityL }: Vat, runOnL: number): Marks {
+export function marksOf({ capacityL }: Pick<Vat, 'capacityL'>, runOnL: number): Marks {
   const marginL = MARGIN * capacityL;
   const toleranceL = TOLERANCE * capacityL;
   const brimL = capacityL - marginL;
