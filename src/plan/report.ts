@@ -125,7 +125,7 @@ export function cellText(cell: Cell, { digits }: Column): string {
 /** `2 d 4 h`, `3.5 h`, `40 min`: as people say a time. */
 export function timeText(hours: number): string {
   if (hours < 1) return `${Math.round(hours * 60)} min`;
-  if (hours < 36) return `${Number(hours.toFixed(hours < 10 ? 1 : 0))} h`;
+  if (hours < 36) return `${Number(hours.toFixed(1))} h`;
   const whole = Math.round(hours);
   const rest = whole % 24;
   return `${Math.floor(whole / 24)} d${rest === 0 ? '' : ` ${rest} h`}`;

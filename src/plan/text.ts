@@ -33,10 +33,10 @@ export function textOf(report: Report): string {
   return `${[...head, '', ...warnings(report.cautions), ...report.sections.flatMap(sectionText)].join('\n').trimEnd()}\n`;
 }
 
-function warnings(cautions: readonly Caution[]): string[] {
+export function warnings(cautions: readonly Caution[], title = 'Warnings'): string[] {
   if (cautions.length === 0) return [];
   return [
-    ...heading(`Warnings (${cautions.length})`),
+    ...heading(`${title} (${cautions.length})`),
     ...cautions.flatMap(({ id, weight, words, mend }) => [
       ...wrap(`${WEIGHT_WORDS[weight]} (${id}): ${words}`, INDENT),
       ...wrap(`What to do: ${mend}`, `${INDENT}    `),
@@ -63,7 +63,7 @@ function figureLine(label: string, value: string, widest: number): string[] {
   return line.length <= WIDTH ? [line] : [`${INDENT}${label}`, ...wrap(value, `${INDENT}    `)];
 }
 
-function heading(title: string): string[] {
+export function heading(title: string): string[] {
   return [title, '-'.repeat(title.length)];
 }
 

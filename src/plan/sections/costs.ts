@@ -45,8 +45,8 @@ export function costs(design: Design): Section | null {
       'Heating is reckoned as if every litre were warmed from the temperature of its inlet month: a warm room takes some of it over, and then it is less.',
     ],
     figures: [
-      ...items.map(({ id, name, price }) =>
-        figure(id, `${name}, a year`, price, currency, 0, 'no price stated'),
+      ...items.map(({ id, name, amount, unit, price }) =>
+        figure(id, `${name}: ${amount.toFixed(0)} ${unit} a year`, price, currency, 0, 'no price stated'),
       ),
       figure('total', 'A year, what has a price', total, currency),
       figure('vats', 'Both vats, once', vats, currency, 0, 'no price stated'),
@@ -70,9 +70,9 @@ function waterAndSalt(design: Design, { water }: Tariffs): Item[] {
     },
     {
       id: 'salt',
-      name: `Salt, bags of ${site.salt.bagKg} kg`,
+      name: 'Salt',
       amount: bags,
-      unit: 'bags',
+      unit: `bags of ${site.salt.bagKg} kg`,
       price: site.salt.price === null ? null : cost(bags, site.salt.price, 1),
     },
   ];
