@@ -1,6 +1,6 @@
 // Everything the core remembers: plain JSON, durations and amounts, never an instant. Two equal situations are equal
 // states. `initial` knows nothing and has nothing proven off; `restored` is what a saved state is worth after a gap.
-import type { Plant } from '../station/plant.ts';
+import type { Actuator, Plant } from '../station/plant.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
 import type { AlarmState, BadReading, Priority, Task } from './types.ts';
@@ -163,6 +163,8 @@ export interface BatchState extends UnitState {
   movedL: number;
   /** What the running trim or salting asks for. */
   askedKg: number;
+  /** Salinity when the salt was asked for. */
+  askedAt: number;
   askedL: number;
   trims: number;
   /** What was in the vat when the batch began, and its salinity (null: nobody knows). */
@@ -238,10 +240,11 @@ export interface State {
   clock: { minuteOfDay: number; day: number; trusted: boolean; ageMs: number };
 }
 
-const device = (): DeviceState => ({
+const device = (actuator: Actuator): DeviceState => ({
   on: false,
   sinceMs: 0,
-  leaseLeftMs: AGE_CAP_MS,
+  // Nobody knows what it was told before: it may be on for one lease more, or for ever if it does not count.
+  leaseLeftMs: actuator.countsLease ? actuator.leaseMs : AGE_CAP_MS,
   sinceSentMs: AGE_CAP_MS,
   offsSent: 0,
   provenOff: false,
@@ -346,6 +349,7 @@ export function initial(plant: Plant): State {
       moving: false,
       movedL: 0,
       askedKg: 0,
+      askedAt: 0,
       askedL: 0,
       trims: 0,
       leftoverL: 0,
