@@ -102,6 +102,7 @@ export function begin(plant: Plant, draft: State): void {
     movedL: 0,
     trims: 0,
     confirmed: false,
+    doubted: null,
     askedKg: 0,
     askedL: 0,
     saltAddedKg: 0,
@@ -417,7 +418,7 @@ export const deliverableL = (plant: Plant, draft: State): number => usableL(plan
 
 /** A person lets a stuck batch go on: trims and budgets begin anew, and what was accepted too long ago is measured again. */
 export function reconsider(work: BatchState): void {
-  Object.assign(work, { trims: 0, heatBudgetMs: 0, stageMs: 0 });
+  Object.assign(work, { trims: 0, heatBudgetMs: 0, stageMs: 0, doubted: null });
   if (work.stage === 'ready' || work.stage === 'mix/trim-water')
     Object.assign(work, { stage: 'mix/measure', accepted: false, circulatedMs: 0, moving: false });
 }

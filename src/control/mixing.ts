@@ -160,6 +160,12 @@ export function judgeSalinity(plant: Plant, draft: State): Judged {
   const water = known(draft.salinity, plant.mixingId);
   if (water.probe !== null && water.probeAgeMs === 0 && water.steadyMs >= steadyOverMs)
     return { kind: 'measured', salinity: water.probe };
+  if (water.beyondMs >= steadyOverMs && water.beyondMs > 0)
+    return {
+      kind: 'stuck',
+      words:
+        'the probe reads more than practical salinity reaches (42): far too much salt went in, or the probe is wrong. Measure with another instrument; draw off and refill, then restart',
+    };
   const patienceMs = STEADY_PATIENCE * (settleMs + steadyOverMs) + plant.process.batch.dissolveMs;
   if (work.stageMs > Math.max(patienceMs, 0) && work.circulatedMs > patienceMs)
     return {
@@ -206,7 +212,8 @@ export function doubtSalinity(plant: Plant, draft: State, salinity: number): Dou
   if (seen.most > expected * (1 - YIELD_DOUBT) && seen.least < expected * (1 + YIELD_DOUBT))
     return { kind: 'none' };
   const byHand = askToMeasure(plant, draft);
-  const shown = `the probe says ${salinity.toFixed(2)}, which the ${work.saltAddedKg.toFixed(2)} kg of salt that were confirmed do not explain`;
+  work.doubted ??= salinity;
+  const shown = `the probe says ${work.doubted.toFixed(1)}, which the ${work.saltAddedKg.toFixed(2)} kg of salt that were confirmed do not explain`;
   if (byHand === null) {
     const task = draft.tasks[plant.mixingId];
     if (task) draft.tasks[plant.mixingId] = { ...task, words: `${shown}. ${task.words}` };
@@ -219,6 +226,7 @@ export function doubtSalinity(plant: Plant, draft: State, salinity: number): Dou
       words: `the probe says ${salinity.toFixed(2)}, the second instrument ${byHand.toFixed(2)}: clean and calibrate the probe, then restart`,
     };
   work.confirmed = true;
+  work.doubted = null;
   return { kind: 'none' };
 }
 

@@ -81,6 +81,8 @@ export interface VesselState {
   mismatchL: number;
   /** Which two pieces of evidence contradict each other, or null. */
   contradiction: string | null;
+  /** For how much longer it counts, once seen: a float that lies does not lie at every reading. */
+  contradictionMs: number;
   /** Hand-drawn water that is still within the day's bound. */
   handBudgetL: number;
   handAssumedL: number;
@@ -91,6 +93,8 @@ export interface VesselState {
 export interface SalinityState {
   probe: number | null;
   probeAgeMs: number;
+  /** How long the probe's valid reading has been beyond what practical salinity reaches. */
+  beyondMs: number;
   /** The probe's reading has stayed within the band round `anchor` for `steadyMs`. */
   anchor: number | null;
   steadyMs: number;
@@ -178,6 +182,8 @@ export interface BatchState extends UnitState {
   saltAddedNowKg: number;
   /** A second instrument agreed with a salinity that the salt does not explain. */
   confirmed: boolean;
+  /** The salinity that raised a doubt, while a second instrument is awaited. */
+  doubted: number | null;
   accepted: boolean;
   acceptedSalinity: number | null;
   ageMs: number;
@@ -213,6 +219,8 @@ export interface AlarmRecord {
   active: boolean;
   /** How long the condition has stood while not yet announced. */
   pendingMs: number;
+  /** How long the condition has been gone. */
+  quietMs: number;
   forMs: number;
   priority: Priority;
   words: string;
@@ -319,6 +327,7 @@ export function initial(plant: Plant): State {
       bookRan: false,
       mismatchL: 0,
       contradiction: null,
+      contradictionMs: 0,
       handBudgetL: v.handDrawn?.perDayL ?? 0,
       handAssumedL: 0,
       handDrawnL: 0,
@@ -326,6 +335,7 @@ export function initial(plant: Plant): State {
     salinity: each(finite, () => ({
       probe: null,
       probeAgeMs: AGE_CAP_MS,
+      beyondMs: 0,
       anchor: null,
       steadyMs: 0,
       measured: null,
@@ -356,6 +366,7 @@ export function initial(plant: Plant): State {
       leftoverSalinity: null,
       salted: null,
       confirmed: false,
+      doubted: null,
       salinityBefore: 0,
       saltAddedKg: 0,
       saltAddedNowKg: 0,
