@@ -15,12 +15,13 @@ import {
   judgeSalinity,
   needsNewMeasurement,
   salinityToAssess,
+  saltSeen,
   waterForTrim,
 } from './mixing.ts';
 import { hold, isRunning, move } from './procedure.ts';
 import { happen } from './stages.ts';
 import type { BatchState, Stage, State } from './state.ts';
-import { isQuiet, quietWords, supervise, targetsOf, type Wants } from './units.ts';
+import { isLinked, isQuiet, quietWords, supervise, targetsOf, type Wants } from './units.ts';
 
 type Work = (plant: Plant, draft: State, elapsedMs: number, wants: Wants) => void;
 
@@ -77,7 +78,7 @@ function startByItself(plant: Plant, draft: State): void {
   const work = draft.batch;
   if (work.procedure === 'running') return begin(plant, draft);
   work.words = 'idle';
-  if (plant.policy.starts.batch !== 'itself') return;
+  if (plant.policy.starts.batch !== 'itself' || !isLinked(plant, draft)) return;
   const quiet = isQuiet(plant, draft, 'transfer');
   if (quiet !== 'no') {
     work.words = quietWords(quiet);
@@ -101,6 +102,7 @@ export function begin(plant: Plant, draft: State): void {
     movedL: 0,
     trims: 0,
     confirmed: false,
+    doubted: null,
     askedKg: 0,
     askedL: 0,
     saltAddedKg: 0,
@@ -206,6 +208,11 @@ function salt(plant: Plant, draft: State, elapsedMs: number, wants: Wants): void
     if (work.saltAddedNowKg >= work.askedKg) return salted(work, work.saltAddedNowKg);
     if (circulates(plant, draft, plant.mixingId)) wants.targets.push(doser.id);
     work.words = `dosing salt: ${Math.max(0, kg).toFixed(2)} kg to go`;
+    return;
+  }
+  if (saltSeen(plant, draft)) {
+    salted(work, work.askedKg);
+    work.words = 'the probe sees the salt: dissolving';
     return;
   }
   const grams = work.askedKg < 1 ? `${Math.round(work.askedKg * 1000)} g` : `${work.askedKg.toFixed(2)} kg`;
@@ -411,7 +418,7 @@ export const deliverableL = (plant: Plant, draft: State): number => usableL(plan
 
 /** A person lets a stuck batch go on: trims and budgets begin anew, and what was accepted too long ago is measured again. */
 export function reconsider(work: BatchState): void {
-  Object.assign(work, { trims: 0, heatBudgetMs: 0, stageMs: 0 });
+  Object.assign(work, { trims: 0, heatBudgetMs: 0, stageMs: 0, doubted: null });
   if (work.stage === 'ready' || work.stage === 'mix/trim-water')
     Object.assign(work, { stage: 'mix/measure', accepted: false, circulatedMs: 0, moving: false });
 }
