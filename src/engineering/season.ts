@@ -30,6 +30,15 @@ export function onDayOfYear(monthly: readonly number[], day: number): number {
   return (monthly[from] as number) + share * ((monthly[to] as number) - (monthly[from] as number));
 }
 
+/** The month (0 is January) in which a day of the year lies, days since the year began; the years are alike. */
+export function monthOfDay(day: number): number {
+  let left = ((day % YEAR) + YEAR) % YEAR;
+  return MONTH_DAYS.findIndex((days) => {
+    left -= days;
+    return left < 0;
+  });
+}
+
 /**
  * Share of its first output that a membrane still gives: (1 - loss)^years. That output falls with the years and by about
  * a twentieth to a tenth in each is common practice, without a source; log normalised outputs (normalisedOutputLpm) to

@@ -199,8 +199,8 @@ function heaterOf({ site, mixingMarks }: Design, heater: NonNullable<Design['sit
     in: 'mixing',
     switch: 'heater-relay',
     power: `${heater.powerW} W`,
-    // A quarter of the vat: a heater near the floor, with a hand above it.
-    covered: litres(0.25 * mixingMarks.capacityL),
+    // Lying flat below the low float: whatever can still be delivered can also be kept warm, and the float guards it.
+    covered: litres(mixingMarks.lowL),
     limit: degC(site.system.temperatureC + 4),
     lag: '25 min',
     losses: `${heater.lossWPerK} W/K`,
