@@ -6,6 +6,7 @@ import { addCalc } from './calc.ts';
 import { addCheck } from './check.ts';
 import { addDemo } from './demo.ts';
 import { addRun } from './run.ts';
+import { addSimulate } from './simulate.ts';
 
 const { version } = JSON.parse(readFileSync(new URL('../../package.json', import.meta.url), 'utf8'));
 
@@ -23,6 +24,7 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
 
 addCalc(program);
 addCheck(program);
+addSimulate(program);
 addRun(program);
 addDemo(program);
 

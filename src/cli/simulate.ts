@@ -3,7 +3,7 @@ import { readFileSync } from 'node:fs';
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { FAULT_KINDS } from '../simulate/faults.ts';
 import { ledgerText } from '../simulate/ledger.ts';
-import { startWater, type WaterOptions } from '../simulate/station-water.ts';
+import { startWater, type Water, type WaterOptions, type WaterResult } from '../simulate/station-water.ts';
 import { loadStation } from '../station/load.ts';
 import type { Plant } from '../station/plant.ts';
 import { wordsOf } from '../station/problem.ts';
@@ -56,14 +56,23 @@ export function addSimulate(program: Command): void {
 async function simulate(file: string, given: Given): Promise<number> {
   try {
     const water = startWater(optionsOf(plantIn(file), given));
-    // The second signal is for those who do not want to wait for the ledger.
-    for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, water.stop);
-    const verdict = await water.done;
+    const verdict = await stopsOnSignal(water);
     process.stdout.write(given.json === true ? `${JSON.stringify(verdict)}\n` : ledgerText(verdict));
     return verdict.ok ? 0 : 1;
   } catch (error) {
     process.stderr.write(`simulate: ${error instanceof Error ? error.message : String(error)}\n`);
     return 2;
+  }
+}
+
+/** The first signal ends the day and prints the ledger; a second is for those who do not want to wait for it. */
+async function stopsOnSignal({ done, stop }: Water): Promise<WaterResult> {
+  const signals = ['SIGINT', 'SIGTERM'] as const;
+  for (const signal of signals) process.once(signal, stop);
+  try {
+    return await done;
+  } finally {
+    for (const signal of signals) process.removeListener(signal, stop);
   }
 }
 

@@ -168,12 +168,14 @@ export interface BatchState extends UnitState {
   /** What was in the vat when the batch began, and its salinity (null: nobody knows). */
   leftoverL: number;
   leftoverSalinity: number | null;
-  /** Contents and salinity before the salt went in, and what went in; for the yield. Null: not to be learned from. */
-  saltedL: number | null;
+  /** Contents (certain, possible) and salinity before the salt went in, and what went in; for the yield. Null: nothing to learn from. */
+  salted: { readonly leastL: number; readonly mostL: number } | null;
   salinityBefore: number;
   saltAddedKg: number;
   /** Of the salt that is being dosed now. */
   saltAddedNowKg: number;
+  /** A second instrument agreed with a salinity that the salt does not explain. */
+  confirmed: boolean;
   accepted: boolean;
   acceptedSalinity: number | null;
   ageMs: number;
@@ -348,7 +350,8 @@ export function initial(plant: Plant): State {
       trims: 0,
       leftoverL: 0,
       leftoverSalinity: null,
-      saltedL: null,
+      salted: null,
+      confirmed: false,
       salinityBefore: 0,
       saltAddedKg: 0,
       saltAddedNowKg: 0,

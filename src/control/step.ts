@@ -46,7 +46,7 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
     meter(plant, draft, input);
   }
   if (tick) draft.link.tickAgeMs = 0;
-  proveOff(plant, draft);
+  proveOff(plant, draft, elapsedMs);
   settleRunning(plant, draft, elapsedMs);
   account(plant, draft, elapsedMs, heard);
   extendBudgets(plant, draft);
@@ -64,6 +64,8 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   const holding = judge(plant, draft, elapsedMs);
   const raised = alarms(plant, draft, elapsedMs, holding);
   const commands = command(plant, draft, wants, tick);
+  // What was just told to run may run from now on: the next event's meters are judged with that.
+  settleRunning(plant, draft, 0);
   return { state: draft, effects: [...commands, ...raised, ...answers, ...report(draft, before)] };
 }
 

@@ -75,9 +75,10 @@ async function run(options: WaterOptions, twin: Twin, stop: AbortSignal): Promis
 }
 
 function earsOf(twin: Twin, refused: Refused): Ears {
-  const seen = new Map<string, { boot: string | null; sequence: number }>();
+  const seen = new Map<string, { boot: string; sequence: number }>();
   const isLate = (id: string, boot: string | null, sequence: number | null): boolean => {
-    if (sequence === null) return false;
+    // Without the sender's start beside it a sequence says nothing: it begins anew whenever the sender does.
+    if (sequence === null || boot === null) return false;
     const last = seen.get(id);
     if (last !== undefined && last.boot === boot && sequence <= last.sequence) return true;
     seen.set(id, { boot, sequence });
@@ -85,13 +86,20 @@ function earsOf(twin: Twin, refused: Refused): Ears {
   };
   return {
     task: (vessel, text) => twin.ask(vessel, askedIn(text)),
-    command: (id, text, isRetained) => {
-      const actuator = twin.plant.actuators[id];
-      const read = actuator === undefined || isRetained ? null : readCommand(actuator, text);
-      if (isRetained) refused.retained++;
-      else if (read === null) refused.unreadable++;
-      else if (isLate(id, read.boot, read.sequence)) refused.late++;
-      else twin.command(id, read.on, read.leaseMs);
+    command: (actuators, text, isRetained) => {
+      if (isRetained) {
+        refused.retained++;
+        return;
+      }
+      let isRead = false;
+      for (const actuator of actuators) {
+        const read = readCommand(actuator, text);
+        if (read === null) continue;
+        isRead = true;
+        if (isLate(actuator.id, read.boot, read.sequence)) refused.late++;
+        else twin.command(actuator.id, read.on, read.leaseMs);
+      }
+      if (!isRead) refused.unreadable++;
     },
   };
 }

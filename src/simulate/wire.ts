@@ -1,7 +1,7 @@
 // The wire of the simulated water: one MQTT client that says what it is given, hands over what arrives, and can wait for
 // the service with an end to its patience.
 import mqtt from 'mqtt';
-import type { Plant } from '../station/plant.ts';
+import type { Actuator, Plant } from '../station/plant.ts';
 import { type Message, messagesOf } from './payloads.ts';
 
 export interface WireOptions {
@@ -12,7 +12,8 @@ export interface WireOptions {
 }
 
 export interface Ears {
-  readonly command: (actuator: string, text: string, isRetained: boolean) => void;
+  /** Something was said on the command topic of these actuators: several may share one and differ in their words. */
+  readonly command: (actuators: readonly Actuator[], text: string, isRetained: boolean) => void;
   readonly task: (vessel: string, text: string) => void;
 }
 
@@ -92,13 +93,17 @@ interface Service {
 /** Sorts what arrives, and wakes whoever waits for it. */
 function listenTo(client: mqtt.MqttClient, plant: Plant, ears: Ears) {
   const own = `vatwarden/${plant.id}`;
-  const actuators = new Map(Object.values(plant.actuators).map(({ command, id }) => [command.topic, id]));
+  const actuators = new Map<string, readonly Actuator[]>();
+  for (const actuator of Object.values(plant.actuators)) {
+    const { topic } = actuator.command;
+    actuators.set(topic, [...(actuators.get(topic) ?? []), actuator]);
+  }
   const service: Service = { isOnline: false, stepDone: 0, again: () => {} };
   let wake: () => void = () => {};
   client.on('message', (topic, payload, packet) => {
     const text = payload.toString();
-    const actuator = actuators.get(topic);
-    if (actuator !== undefined) ears.command(actuator, text, packet.retain);
+    const commanded = actuators.get(topic);
+    if (commanded !== undefined) ears.command(commanded, text, packet.retain);
     else if (topic === `${own}/time/done`) service.stepDone = stepIn(text) ?? service.stepDone;
     else if (topic === `${own}/online`) {
       const cameBack = text === 'online' && !service.isOnline;

@@ -53,16 +53,23 @@ export function nearest(written: string, candidates: readonly string[]): string 
   let strokes = Math.max(2, Math.floor(written.length / 3)) + 1;
   for (const candidate of candidates) {
     const away = distance(written.toLowerCase(), candidate.toLowerCase());
-    if (away < strokes && away < Math.min(written.length, candidate.length)) {
+    if (away < strokes && away < Math.max(written.length, candidate.length)) {
       best = candidate;
       strokes = away;
     }
   }
   if (best !== undefined || spoken !== undefined) return best ?? spoken;
+  const turned = candidates.find((candidate) => lettersOf(candidate) === lettersOf(written));
+  if (turned !== undefined) return turned;
   const begun = candidates.filter((candidate) =>
     candidate.toLowerCase().startsWith(written.slice(0, 3).toLowerCase()),
   );
   return written.length > 3 && begun.length === 1 ? begun[0] : undefined;
+}
+
+/** `no` is two strokes from `on`, which is all of it; but the letters are the same. */
+function lettersOf(word: string): string {
+  return [...word].toSorted().join('');
 }
 
 /** A JSON Pointer to a member. */

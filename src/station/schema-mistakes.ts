@@ -19,12 +19,11 @@ type Raw = ErrorObject & { readonly parentSchema?: { readonly [key: string]: unk
 export function mistakesOf(errors: readonly ErrorObject[]): SchemaMistake[] {
   const misspelt = new Set(errors.flatMap(missingKeyMeantBy));
   return errors.flatMap((error) => {
-    if (error.keyword === 'required') {
-      const lacking = member(error.instancePath, error.params.missingProperty);
-      if (misspelt.has(lacking)) return [];
-    }
+    const required =
+      error.keyword === 'required' ? [member(error.instancePath, error.params.missingProperty)] : [];
+    if (required.some((pointer) => misspelt.has(pointer))) return [];
     const mistake = mistakeOf(error);
-    return mistake === null ? [] : [{ ...mistake, lacks: missingKeyMeantBy(error) }];
+    return mistake === null ? [] : [{ ...mistake, lacks: [...required, ...missingKeyMeantBy(error)] }];
   });
 }
 
@@ -71,6 +70,8 @@ function mistakeOf(error: Raw): (Mistake & { spoils: string | null }) | null {
     case 'format':
       return { ...wrong(shown(data), ''), ...formatWords(String(data), params.format, parentSchema) };
     case 'pattern':
+      // Quantities carry a pattern for editors, which know no formats of ours; the format's own error says more.
+      if (isQuantityFormat(String(parentSchema?.format))) return null;
       return error.propertyName === undefined
         ? wrong(shown(data), acceptedWords(parentSchema))
         : badName(error, error.propertyName);

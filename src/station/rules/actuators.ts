@@ -1,7 +1,7 @@
 // Actuators: what may stand above what, and what may be used for what.
 import { type Mistake, member, quoted } from '../problem.ts';
 import { entries, type Sketch, value } from '../sketch.ts';
-import { roleOf } from './plumbing.ts';
+import { roleOf, vesselsOf } from './plumbing.ts';
 
 /** Renewed at a third of it, on a tick four times a second: less can't be held. */
 const SHORTEST_LEASE_MS = 1000;
@@ -56,7 +56,7 @@ export function* switchesFit(sketch: Sketch): Iterable<Mistake> {
     const kind = SWITCHES[section];
     for (const { id, entry, pointer } of entries(sketch, section)) {
       const role = roleOf(sketch, entry.in);
-      if (role !== undefined && role !== 'mixing') {
+      if (role !== undefined && role !== 'mixing' && vesselsOf(sketch, 'mixing').length > 0) {
         yield {
           pointer: `${pointer}/in`,
           found: `a ${kind} in ${quoted(entry.in ?? '')}, whose role is ${quoted(role)}`,

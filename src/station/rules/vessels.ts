@@ -5,10 +5,11 @@ import { listed, type Mistake, member, quoted } from '../problem.ts';
 import { contentsAt, heightOf, shapeOf } from '../shape.ts';
 import { entries, type Sketch, value } from '../sketch.ts';
 import { BOUNDED, boundsOf, knowsThePlumbing, litres, routesFor, vesselsOf } from './plumbing.ts';
+import { dangles } from './references.ts';
 
 export function* oneMixingVat(sketch: Sketch): Iterable<Mistake> {
   const mixing = vesselsOf(sketch, 'mixing');
-  if (mixing.length === 0 && sketch.isWhole('/vessels')) {
+  if (mixing.length === 0 && sketch.isWhole('/vessels') && !dangles(sketch, 'vessels')) {
     yield {
       pointer: '/vessels',
       found: 'no mixing vat',
