@@ -1,9 +1,9 @@
 // In what order things go out, with a link and a disk made of arrays.
 import { describe, expect, it } from 'vitest';
-import type { Envelope } from '../../src/bridge/connection.ts';
 import { LIMITS } from '../../src/bridge/limits.ts';
 import { Outbox } from '../../src/bridge/outbox.ts';
 import { ownCommands } from '../../src/bridge/own-commands.ts';
+import type { Envelope } from '../../src/bridge/packets.ts';
 import { topicsOf } from '../../src/bridge/wire-out.ts';
 import type { Effect } from '../../src/control/types.ts';
 import { listLog, plant } from './rig.ts';

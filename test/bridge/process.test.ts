@@ -145,7 +145,8 @@ describe('coming and going', () => {
     service.child.kill('SIGKILL');
     await service.code;
     await until(() => side.texts(`${OWN}/online`).at(-1) === 'offline', 'the will');
-    expect(readdirSync(directory).toSorted()).toEqual(['lock', 'state.json']);
+    // Perhaps with a new one half written beside it.
+    expect(readdirSync(directory)).toEqual(expect.arrayContaining(['lock', 'state.json']));
     const before = side.heard.length;
     const again = run(broker.port, '--state', directory);
     await up(again);
