@@ -2,6 +2,7 @@
 // to a request that can't be used, an alarm about the link itself.
 import type { Input } from '../control/types.ts';
 import type { Codec } from './codec.ts';
+import { LIMITS } from './limits.ts';
 import type { LinkAlarms } from './link-alarms.ts';
 import type { Log, Message } from './message.ts';
 import type { News } from './news.ts';
@@ -24,6 +25,9 @@ export interface ArrivalsParts {
 
 export class Arrivals {
   readonly #parts: ArrivalsParts;
+  readonly #counts = new Map<string, number>();
+  /** Requests refused since the last heartbeat. */
+  #refused = 0;
 
   constructor(parts: ArrivalsParts) {
     this.#parts = parts;
@@ -42,6 +46,7 @@ export class Arrivals {
       case 'down':
         return [{ type: 'link', up: false }];
       case 'echo':
+        this.#refused = 0;
         for (const command of own.heartbeatCameBack()) alarms.swallowed(command);
         return [{ type: 'echo' }];
       case 'denied':
@@ -70,7 +75,7 @@ export class Arrivals {
   }
 
   #read(message: Message): readonly Input[] {
-    const { topics, codec, own, outbox, alarms, log } = this.#parts;
+    const { topics, codec, own, outbox, alarms } = this.#parts;
     const { topic, payload, retain } = message;
     if (topic === topics.request) return this.#request(message);
     if (codec.commandTopics.has(topic)) {
@@ -79,7 +84,7 @@ export class Arrivals {
         return [];
       }
       if (retain) return this.#stored(message);
-      log.warn({ topic }, 'foreign-command');
+      this.#tellNowAndThen('foreign-command', topic);
     }
     // What stands on our own topics and isn't ours was left behind by a run that ended without a word.
     if (retain && payload.byteLength > 0 && this.#isOurs(topic) && !outbox.isStanding(topic)) {
@@ -99,10 +104,18 @@ export class Arrivals {
     if (payload.byteLength === 0) return [];
     const asked = requests.read(payload, retain);
     if ('input' in asked) return [asked.input];
-    if (asked.answer === null) return [];
+    // A flood of nonsense is not answered piece by piece: that would make two floods of one.
+    if (asked.answer === null || ++this.#refused > LIMITS.queuedRequests) return [];
     log.info({ ...asked.answer }, 'request-answered');
     outbox.say(answerMessage(topics, asked.answer));
     return [];
+  }
+
+  /** The 1st, the 10th, the 100th time: a flood on the wire must not become a flood in the log. */
+  #tellNowAndThen(event: string, topic: string): void {
+    const times = (this.#counts.get(topic) ?? 0) + 1;
+    this.#counts.set(topic, times);
+    if (Number.isInteger(Math.log10(times))) this.#parts.log.warn({ topic, times }, event);
   }
 
   /** R1: a stored command switches a device on whenever that comes back to the broker, for years. */

@@ -195,6 +195,20 @@ describe('coming and going', () => {
   });
 });
 
+describe('those who read along', () => {
+  it('may go away without taking the service with them', async () => {
+    const broker = keep(await embedded());
+    const side = keep(await device(broker.port, 4, [`${OWN}/heartbeat`]));
+    const service = run(broker.port, '--verbose');
+    await up(service);
+    service.child.stdout?.destroy();
+    service.child.stderr?.destroy();
+    const before = side.heard.length;
+    await until(() => side.heard.length >= before + 3, 'three more heartbeats', 8000);
+    expect(service.child.exitCode).toBe(null);
+  }, 20_000);
+});
+
 describe('the log', () => {
   it('is JSON with stable event names on standard error, and --verbose adds every command', async () => {
     const broker = keep(await embedded());
