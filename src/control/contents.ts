@@ -19,6 +19,7 @@ import {
   BOOK_UNCERTAINTIES,
   CONTRADICTION_MS,
   LEVEL_NOISE_SHARE_PER_HOUR,
+  SALT_L_PER_KG,
 } from './limits.ts';
 import type { State, VesselState } from './state.ts';
 
@@ -143,6 +144,13 @@ function compareWithBook(draft: State, vessel: Vessel, held: VesselState, lowL: 
 
 function openBook(held: VesselState, lowL: number, highL: number): void {
   Object.assign(held, { bookLeastL: lowL, bookMostL: highL, bookMs: 0, bookRan: false, mismatchL: 0 });
+}
+
+/** Salt goes in, or may go in at any moment now: the vat may be fuller by its volume, and no flow explains that. */
+export function swell(vessel: Vessel, held: VesselState, saltKg: number): void {
+  held.settledMostL = clamp(held.settledMostL + SALT_L_PER_KG * saltKg, vessel);
+  held.mostL = clamp(held.mostL + SALT_L_PER_KG * saltKg, vessel);
+  forgetBook(held);
 }
 
 /** The book is opened anew: salt went in, or a person has looked. */

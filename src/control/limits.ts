@@ -67,6 +67,8 @@ export const HEATER_OFF_RISE_SHARE = 0.4;
 /** A heat phase may take this much longer than computed. */
 export const HEAT_TIME_GRACE = 1.6;
 
+/** Salt makes a vat fuller: crystals weigh about 2.1 kg a litre (from memory), and dissolved they take less room. */
+export const SALT_L_PER_KG = 0.5;
 /** A batch is accepted within this share of the tolerance, so that a probe's noise does not stop its delivery at the edge. */
 export const ACCEPTED_SHARE = 0.7;
 /** A salinity counts as explained by its salt within this share of the yield: marks, scales and moist salt err by some per cent. */

@@ -4,7 +4,7 @@ import { heatingTime } from '../engineering/heat.ts';
 import { saltMassKg, trim } from '../engineering/salting.ts';
 import { batchYield, learnedYield } from '../engineering/yield.ts';
 import type { Plant } from '../station/plant.ts';
-import { middleL } from './contents.ts';
+import { middleL, swell } from './contents.ts';
 import { fresh, probeOf, salinityOf } from './evidence.ts';
 import { known } from './invariant.ts';
 import {
@@ -99,6 +99,7 @@ export function askForSalt(plant: Plant, draft: State, salinity: number): void {
     work.salted = { leastL: Math.max(leastL, 0.001), mostL };
     work.salinityBefore = salinity;
   }
+  swell(known(plant.vessels, plant.mixingId), mixing(plant, draft), work.askedKg);
 }
 
 /** Somebody poured and has not said so: the probe has seen half of the rise that was asked for, or the target itself. */

@@ -3,7 +3,7 @@
 import type { Plant } from '../station/plant.ts';
 import { acknowledge } from './alarms.ts';
 import { begin, reconsider, salted } from './batch.ts';
-import { forgetBook } from './contents.ts';
+import { swell } from './contents.ts';
 import { resetTrip } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { hold, move, type ProcedureEvent } from './procedure.ts';
@@ -140,7 +140,8 @@ function saltAdded(plant: Plant, draft: State, massKg: number | null): Answer {
   if (massKg === null && !asked) return no('no salt was asked for: say how much was added');
   // Unasked salt makes the batch unaccepted and its yield unknown; it dissolves and is measured like any other.
   if (!asked) work.salted = null;
-  forgetBook(known(draft.vessels, plant.mixingId));
+  const beyondKg = Math.max(0, (massKg ?? 0) - (asked ? work.askedKg : 0));
+  swell(known(plant.vessels, plant.mixingId), known(draft.vessels, plant.mixingId), beyondKg);
   salted(work, massKg ?? work.askedKg);
   return yes('dissolving');
 }

@@ -66,7 +66,8 @@ function account({ log }: Coupled): string[] {
     const at = clock(atMs);
     if (effect.do === 'record' && effect.about !== 'trip') {
       const ofStep = /running, (drain|supply|rest)$/.test(effect.words);
-      if (ofStep && (steps += 1) > 7) return [];
+      if (ofStep) steps += 1;
+      if (ofStep && steps > 7) return [];
       return [`${at}  ${effect.words}`];
     }
     if (effect.do === 'record') return [`${at}  trip ${effect.words}`];
@@ -79,8 +80,11 @@ function account({ log }: Coupled): string[] {
 
 function books({ twin, state, nowMs }: Coupled): string[] {
   const verdict = verdictOf(twin);
-  const sum = (amounts: Readonly<Record<string, number>>): number => Object.values(amounts).reduce((a, b) => a + b, 0);
-  const spilledL = sum(Object.fromEntries(Object.entries(verdict.vessels).map(([id, v]) => [id, v.spilledL])));
+  const sum = (amounts: Readonly<Record<string, number>>): number =>
+    Object.values(amounts).reduce((a, b) => a + b, 0);
+  const spilledL = sum(
+    Object.fromEntries(Object.entries(verdict.vessels).map(([id, v]) => [id, v.spilledL])),
+  );
   const now = state();
   return [
     `${clock(nowMs())}  refill ${now.refill.procedure}, batch ${now.batch.procedure} (${now.batch.stage}), exchange ${Object.values(now.exchange).map((e) => `${e.procedure} (${e.step})`)}`,
@@ -90,11 +94,15 @@ function books({ twin, state, nowMs }: Coupled): string[] {
 }
 
 describe('scenarios', () => {
-  test.each(files)('%s', (file) => {
-    const path = `${FOLDER}/${file}`;
-    const [script = '', expected = ''] = readFileSync(path, 'utf8').split(/^---\n/m);
-    const happened = `${play(script)}\n`;
-    if (update) writeFileSync(path, `${script}---\n${happened}`);
-    else expect(happened).toBe(expected);
-  }, 60_000);
+  test.each(files)(
+    '%s',
+    (file) => {
+      const path = `${FOLDER}/${file}`;
+      const [script = '', expected = ''] = readFileSync(path, 'utf8').split(/^---\n/m);
+      const happened = `${play(script)}\n`;
+      if (update) writeFileSync(path, `${script}---\n${happened}`);
+      else expect(happened).toBe(expected);
+    },
+    60_000,
+  );
 });
