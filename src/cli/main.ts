@@ -5,6 +5,7 @@ import { Command } from 'commander';
 import { addCalc } from './calc.ts';
 import { addCheck } from './check.ts';
 import { addDemo } from './demo.ts';
+import { addPlan } from './plan.ts';
 import { addRun } from './run.ts';
 import { addSimulate } from './simulate.ts';
 
@@ -24,6 +25,7 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
 
 addCalc(program);
 addCheck(program);
+addPlan(program);
 addSimulate(program);
 addRun(program);
 addDemo(program);

@@ -3,12 +3,15 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { type Command, InvalidArgumentError } from 'commander';
 import { compare } from '../plan/compare.ts';
 import { compareText } from '../plan/compare-text.ts';
-import { designOf } from '../plan/design.ts';
+import { type Design, designOf } from '../plan/design.ts';
 import { loadSite } from '../plan/load.ts';
 import { planOf, reportOf } from '../plan/plan.ts';
+import type { Section } from '../plan/report.ts';
+import { year } from '../plan/sections/year.ts';
 import type { Site } from '../plan/site.ts';
-import { stationOf } from '../plan/station.ts';
+import { obstacles, stationOf } from '../plan/station.ts';
 import { textOf } from '../plan/text.ts';
+import { simulateYear } from '../plan/year/run.ts';
 import { loadStation } from '../station/load.ts';
 import { wordsOf } from '../station/problem.ts';
 
@@ -77,15 +80,35 @@ async function planOne(file: string | undefined, options: Options): Promise<void
   const site = siteIn(file);
   const design = designOf(site);
   if (options.station !== undefined) writeStation(design, options.station);
-  const year =
-    options.simulate === undefined ? [] : [await simulated(design, options.simulate, options.seed)];
-  const report = reportOf(design, year);
+  const more = options.simulate === undefined ? [] : [simulated(design, options.simulate, options.seed)];
+  const report = reportOf(design, more);
   if (options.html !== undefined) {
     // The drawing library is half of the start-up time; who wants text does not wait for it.
     const { htmlOf } = await import('../plan/html.ts');
     write(options.html, htmlOf(report));
   }
   print(options.json ? `${JSON.stringify(report, null, 2)}\n` : textOf(report));
+}
+
+/** The steps of progress that are told on standard error. */
+const PROGRESS_STEPS = 10;
+
+function simulated(design: Design, days: number, seed: number): Section {
+  refuseObstacles(design, 'can not be simulated');
+  const begun = performance.now();
+  const every = Math.max(1, Math.floor(days / PROGRESS_STEPS));
+  const done = simulateYear(design, days, seed, (passed) => {
+    if (passed % every !== 0 && passed !== days) return;
+    const perSecond = passed / ((performance.now() - begun) / 1000);
+    process.stderr.write(`plan: ${passed} of ${days} d simulated, ${perSecond.toFixed(1)} d/s\n`);
+  });
+  return year(design, done);
+}
+
+/** A pump that moves nothing makes no station. */
+function refuseObstacles(design: Design, what: string): void {
+  const reasons = obstacles(design);
+  if (reasons.length > 0) throw new Refused([`plan: this plan ${what}:`, ...reasons]);
 }
 
 async function planTwo(file: string | undefined, files: readonly string[], options: Options): Promise<void> {
@@ -117,7 +140,8 @@ function siteIn(file: string): Site {
   return loaded.site;
 }
 
-function writeStation(design: ReturnType<typeof designOf>, file: string): void {
+function writeStation(design: Design, file: string): void {
+  refuseObstacles(design, 'makes no station yet');
   const text = `${JSON.stringify(stationOf(design), null, 2)}\n`;
   const loaded = loadStation(file, text);
   if (!loaded.ok) {

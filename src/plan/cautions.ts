@@ -31,6 +31,8 @@ export const CAUTIONS = {
   'P-20': { weight: 'look', mend: 'Choose supply and return pump of one model: then one spare on the shelf serves both, and each can stand in for the other.' },
   'P-21': { weight: 'danger', mend: 'Strap the vats to the wall, and let somebody who answers for it build the stand: it carries the full mass and must not rock.' },
   'P-22': { weight: 'look', mend: 'A larger pipe: above 2 m/s it is loud, wears, and hammers when a valve shuts (common practice, no source).' },
+  'P-23': { weight: 'look', mend: 'Larger vats, a fresh vat larger than a batch needs, or a reserve counted from what is there between two batches.' },
+  'P-24': { weight: 'look', mend: 'Salt that is brought sooner, a larger mixing vat, or an exchange that may wait.' },
 } as const satisfies Readonly<Record<string, CautionRow>>;
 
 export type CautionId = keyof typeof CAUTIONS;

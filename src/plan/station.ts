@@ -47,6 +47,15 @@ export function stepL({ site, exchangePerDayL, mixedL }: Design): number {
   return Math.max(0.5, Math.min(exchangePerDayL / 12, site.system.spareL / 6, mixedL / 4));
 }
 
+/** Why this plan makes no station: what moves no water. Empty where everything moves. */
+export function obstacles({ transfer, supply, worst }: Design): string[] {
+  return [
+    ...(transfer.flowLpm === null ? ["the transfer pump can't reach the mixing vat (P-08)"] : []),
+    ...(supply.flowLpm === null ? ["the supply pump can't reach the system (P-08)"] : []),
+    ...(worst.oldLpm <= 0 ? ['the purifier gives nothing at this line pressure (P-18)'] : []),
+  ];
+}
+
 function vesselsOf(design: Design): StationFile['vessels'] {
   const { site, fresh, mixing, freshMarks, mixingMarks, worst } = design;
   const { system } = site;

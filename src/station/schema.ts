@@ -1,6 +1,6 @@
 // Schemas, compiled once. Their formats call the same reader that the compilers of the files use.
 import { readFileSync } from 'node:fs';
-import { Ajv2020, type ErrorObject } from 'ajv/dist/2020.js';
+import { Ajv2020, type ErrorObject, type ValidateFunction } from 'ajv/dist/2020.js';
 import { FORMATS, isQuantityFormat, readStation } from './quantities.ts';
 
 export interface SchemaNode {
@@ -29,14 +29,17 @@ for (const format of Object.keys(FORMATS)) {
   });
 }
 
-/** Compiles a schema of the folder `schemas`, by its file name. */
+/** A schema of the folder `schemas`, by its file name; compiled when it is first asked, for that takes a while. */
 export function compiledSchema(name: string): Schema {
   const schema = JSON.parse(
     readFileSync(new URL(`../../schemas/${name}`, import.meta.url), 'utf8'),
   ) as SchemaNode & { readonly $defs: Readonly<Record<string, SchemaNode>> };
-  const validate = ajv.compile(schema);
+  let compiled: ValidateFunction | null = null;
   return {
-    errorsOf: (value) => (validate(value) ? [] : (validate.errors ?? [])),
+    errorsOf: (value) => {
+      compiled ??= ajv.compile(schema);
+      return compiled(value) ? [] : (compiled.errors ?? []);
+    },
     definition: (reference) => schema.$defs[reference.replace('#/$defs/', '')],
   };
 }

@@ -12,7 +12,7 @@ import { awayIn, DAY_MS, ownerOf, weatherOf } from './weather.ts';
 
 /** Devices speak every two minutes, and leases outlast a step: a year of a station that is mostly at rest. */
 const RESTING_S = 120;
-const PUMPING_S = 5;
+const PUMPING_S = 1;
 const PACE: Pace = {
   republishesS: RESTING_S,
   leaseS: 5 * RESTING_S,
