@@ -30,7 +30,7 @@ export interface Comparison {
   readonly cautions: {
     readonly onlyA: readonly Caution[];
     readonly onlyB: readonly Caution[];
-    /** In both; the words are those of a. */
+    /** In both; where their numbers differ the words are those of A, then those of B. */
     readonly both: readonly Caution[];
   };
   readonly sections: readonly ComparedSection[];
@@ -47,15 +47,29 @@ export function compare(a: Report, b: Report): Comparison {
     cautions: {
       onlyA: a.cautions.filter(({ id }) => !inB.has(id)).map(bare),
       onlyB: b.cautions.filter(({ id }) => !inA.has(id)).map(bare),
-      both: a.cautions
-        .filter(({ id }) => inB.has(id))
-        .map(bare)
+      both: [...inA]
+        .filter((id) => inB.has(id))
+        .map((id) => together(bothWords(a, id), bothWords(b, id), a, id))
         .toSorted(heavierFirst),
     },
     sections: united(a.sections, b.sections, ({ id }) => id).map(([one, other]) =>
       comparedSection(one, other),
     ),
   };
+}
+
+/** A caution may hold several times: once for each substance, each vat. */
+function bothWords({ cautions }: Report, id: string): string {
+  return cautions
+    .filter((caution) => caution.id === id)
+    .map(({ words }) => words)
+    .join(' ');
+}
+
+function together(inA: string, inB: string, { cautions }: Report, id: string): Caution {
+  const some = cautions.find((caution) => caution.id === id) as Caution;
+  const words = inA === inB ? inA : `A: ${inA} B: ${inB}`;
+  return { id, weight: some.weight, words, mend: some.mend };
 }
 
 /** The members of two lists in pairs by a key: those of the first in their order, then what only the second has. */

@@ -112,9 +112,13 @@ ${figures.map(
 `;
 }
 
+const SHORT_ROWS = 16;
+
 export function tablePart(table: Table): Markup {
   const { title, columns, rows } = table;
-  return markup`<div class="wide">
+  // A short table stays on one page; a long one could not.
+  const keep = rows.length <= SHORT_ROWS ? 'wide short' : 'wide';
+  return markup`<div class="${keep}">
 <table>
 <caption>${title}</caption>
 <thead>

@@ -64,7 +64,7 @@ footer { margin-top: 3rem; padding-top: .75rem; border-top: 2px solid var(--ink)
   nav, details { display: none; }
   p { orphans: 3; widows: 3; max-width: none; }
   .wide { overflow: visible; }
-  tr, dl > * { break-inside: avoid; }
+  tr, dl, .short, .pair { break-inside: avoid; }
   caption { break-after: avoid; }
   figure svg { max-width: 150mm; }
   a { text-decoration: none; }
