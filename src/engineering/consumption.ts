@@ -26,14 +26,14 @@ export function batchesNeeded(volumeL: number, batchL: number): number {
   hold('volume', volumeL, CONTENTS);
   hold('batch', batchL, VOLUME);
   // A hair above a whole number is rounding and no further batch.
-  return Math.ceil(volumeL / batchL - 1e-9);
+  return Math.max(0, Math.ceil(volumeL / batchL - 1e-9));
 }
 
 /** Whole bags that a mass takes. @throws OutOfRange */
 export function bagsNeeded(massKg: number, bagKg: number): number {
   hold('mass', massKg, { least: 0, most: 1e6, unit: 'kg' });
   hold('bag', bagKg, { least: 0.001, most: 1e4, unit: 'kg' });
-  return Math.ceil(massKg / bagKg - 1e-9);
+  return Math.max(0, Math.ceil(massKg / bagKg - 1e-9));
 }
 
 /**
