@@ -77,6 +77,9 @@ function mistakeOf(error: Raw, definition: Definition): (Mistake & { spoils: str
       return wrong(shown(data), shown(params.allowedValue));
     case 'format':
       return { ...wrong(shown(data), ''), ...formatWords(String(data), params.format, parentSchema) };
+    case 'minItems':
+    case 'maxItems':
+      return wrong(`a list of ${(data as unknown[]).length}`, lengthWords(parentSchema));
     case 'pattern':
       // Quantities carry a pattern for editors, which know no formats of ours; the format's own error says more.
       if (isQuantityFormat(String(parentSchema?.format))) return null;
@@ -99,7 +102,8 @@ function unknownKey({ instancePath, params, parentSchema, data }: Raw) {
   return {
     pointer,
     found: `the unknown key ${quoted(key)}`,
-    accepted: `the keys ${listed(keys)}`,
+    // A name with a comma in it would look like two.
+    accepted: `the keys ${listed(keys.map((name) => (name.includes(',') ? quoted(name) : name)))}`,
     nearest: meantOf(key, free),
     spoils: pointer,
   };
@@ -178,6 +182,18 @@ function acceptedWords(schema: Raw['parentSchema']): string {
   const type = types.map((name) => TYPE_WORDS[String(name)] ?? String(name)).join(' or ');
   if (words === undefined) return type;
   return schema?.pattern === undefined ? `${type}: ${words}` : words;
+}
+
+function lengthWords(schema: Raw['parentSchema']): string {
+  const { minItems, maxItems } = schema ?? {};
+  const how =
+    minItems === maxItems
+      ? `exactly ${minItems}`
+      : [
+          ...(minItems === undefined ? [] : [`at least ${minItems}`]),
+          ...(maxItems === undefined ? [] : [`at most ${maxItems}`]),
+        ].join(' and ');
+  return `${acceptedWords(schema)} (${how})`;
 }
 
 const TYPE_WORDS: Readonly<Record<string, string>> = {
