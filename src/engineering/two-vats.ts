@@ -76,6 +76,9 @@ export interface LargeChange {
   readonly deliveries: readonly { readonly atMinutes: number; readonly volumeL: number }[];
 }
 
+/** The largest change that is worked out batch by batch; who needs more has other vats in mind. */
+export const mostChangeL = ({ mixedL }: TwoVats): number => Math.min(VOLUME.most, MOST_STEPS * mixedL);
+
 /**
  * How long a change of a volume takes from two full vats, batch after batch; a last batch is no larger than what is left.
  * People are taken to be there: waiting for salt belongs into the preparation.
@@ -84,7 +87,7 @@ export interface LargeChange {
  */
 export function largeChange(vats: TwoVats, volumeL: number): LargeChange {
   check(vats);
-  hold('volume', volumeL, { ...VOLUME, most: Math.min(VOLUME.most, MOST_STEPS * vats.mixedL) });
+  hold('volume', volumeL, { ...VOLUME, most: mostChangeL(vats) });
   const deliveries: { atMinutes: number; volumeL: number }[] = [];
   let minutes = 0;
   let freshL = vats.freshL;

@@ -7,6 +7,8 @@ import type { Site } from './site.ts';
 
 /** Of what comes in; osmosis on the purified side hardly counts. Common practice, no source. */
 const PASSED_SHARE = 0.03;
+/** A litre and a half a day is a drip and no purifier. */
+const LEAST_LPM = 0.001;
 
 export const MONTHS = [
   'Jan',
@@ -39,7 +41,7 @@ export function outputByMonth(site: Site, rimM: number): MonthOutput[] {
       month: MONTHS[month] ?? 'Jan',
       temperatureC,
       newLpm,
-      oldLpm: newLpm * agedOutputShare(site.purifier.lifeDays, site.purifier.lossPerYear),
+      oldLpm: outputLpm(site, rimM, temperatureC, site.purifier.lifeDays),
     };
   });
 }
@@ -53,7 +55,8 @@ export function outputLpm(site: Site, rimM: number, temperatureC: number, ageDay
   const nowKpa = drivingKpa(inlet.pressureKpa, inlet.dissolvedMgPerL, backKpa, site, temperatureC);
   const { ratedLpm, constantK, lossPerYear } = purifier;
   const output = purifierOutput(ratedLpm, ratedKpa, nowKpa, temperatureC, constantK);
-  return output.kind === 'flows' ? output.outputLpm * agedOutputShare(ageDays, lossPerYear) : 0;
+  const lpm = output.kind === 'flows' ? output.outputLpm * agedOutputShare(ageDays, lossPerYear) : 0;
+  return lpm < LEAST_LPM ? 0 : lpm;
 }
 
 function drivingKpa(

@@ -24,6 +24,7 @@ import {
 import type { Sense } from '../station/document.ts';
 import { type Mistake, member, nearest, quoted } from '../station/problem.ts';
 import { type QuantityFormat, readStation } from '../station/quantities.ts';
+import { contentsAt, heightOf, shapeOf } from '../station/shape.ts';
 import { type Partly, type Whole, wholePartsOf } from '../station/sketch.ts';
 import type { Line, SiteFile, Vat } from './site.generated.ts';
 import { curveOf } from './site-of.ts';
@@ -100,6 +101,7 @@ export const mistakesInSite: Sense = (value, againstSchema) => {
     ...outOfRange(file),
     ...(['transfer', 'supply'] as const).flatMap((line) => wrongLine(file[line], `/${line}`)),
     ...wrongVats(file, whole),
+    ...sizesOfVats(file, whole),
     ...twiceNamed(file),
     ...pricesWithoutCurrency(file),
     ...delaysOutOfOrder(file),
@@ -207,6 +209,34 @@ function wrongVats(file: Partly<SiteFile>, whole: Whole<SiteFile>): Mistake[] {
         nearest: meant === undefined ? undefined : quoted(meant),
       };
     });
+}
+
+function sizesOfVats(file: Partly<SiteFile>, whole: Whole<SiteFile>): Mistake[] {
+  const { candidates } = file.vats ?? {};
+  if (candidates === undefined || typeof candidates === 'string' || !whole.isWhole('/vats/candidates'))
+    return [];
+  return candidates.flatMap(({ shape, capacity }: Vat, index) => {
+    const inside = shapeOf(shape);
+    const holdsL = contentsAt(inside, heightOf(inside));
+    if (!isWithin(holdsL, VAT_CAPACITY)) {
+      return [
+        {
+          pointer: member('/vats/candidates', index, 'shape'),
+          found: `inside measures that hold ${holdsL.toFixed(1)} L`,
+          accepted: `a vat of ${writeRange(VAT_CAPACITY)}`,
+        },
+      ];
+    }
+    if (capacity === undefined) return [];
+    if (readStation(capacity, 'volume') <= holdsL) return [];
+    return [
+      {
+        pointer: member('/vats/candidates', index, 'capacity'),
+        found: `${quoted(capacity)}, more than its inside measures hold (${holdsL.toFixed(0)} L)`,
+        accepted: 'inside measures of a vat that holds its capacity, or a smaller capacity',
+      },
+    ];
+  });
 }
 
 function twiceNamed(file: Partly<SiteFile>): Mistake[] {

@@ -108,7 +108,8 @@ const HAND_LPM = 6;
 
 function vatOf(vat: Vat, marks: Marks) {
   return {
-    capacity: litres(marks.capacityL),
+    // Never more than the shape holds, not by a rounding either.
+    capacity: `${Math.floor(10 * marks.capacityL) / 10} L`,
     margin: litres(marks.marginL),
     minimum: litres(marks.minimumL),
     shape: shapeFile(vat),

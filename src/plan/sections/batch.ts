@@ -3,6 +3,7 @@ import {
   courseOfBatch,
   largeChange,
   minutesToBatch,
+  mostChangeL,
   type Standing,
   type TwoVats,
 } from '../../engineering/two-vats.ts';
@@ -24,7 +25,7 @@ export function batch(design: Design): Section {
     });
   }
   const hours = (vats: TwoVats, fromL: number) => minutesToBatch(vats, fromL, 0) / 60;
-  const changeL = site.schedule.largeShare * site.system.volumeL;
+  const changeL = Math.min(mostChangeL(slow), site.schedule.largeShare * site.system.volumeL);
   const emergency = largeChange(slow, changeL);
   const atOnceL = emergency.deliveries[0]?.volumeL ?? 0;
   return section({

@@ -134,7 +134,10 @@ const POINTS = 40;
 function curveChart(supply: LinePlan): Chart {
   const { curve } = supply.line;
   const last = lastFlowLpm(curve);
-  const flows = Array.from({ length: POINTS + 1 }, (_, index) => (last * index) / POINTS);
+  const flows = Array.from({ length: POINTS + 1 }, (_, index) =>
+    // Rounding must not step over the curve's end.
+    Math.min(last, (last * index) / POINTS),
+  );
   const ceiling = 1.25 * Math.max(shutoffHeadM(curve), supply.mostLiftM);
   const system = (liftM: number) =>
     flows.map((flow) => [flow, liftM + supply.loss(flow)] as const).filter(([, head]) => head <= ceiling);

@@ -12,7 +12,7 @@ const BUSY_SHARE = 0.7;
 
 export function refill(design: Design): Section {
   const { freshL, worst, best, months, purifiedPerDayL, site } = design;
-  const dry = months.filter(({ newLpm }) => newLpm <= 0);
+  const dry = months.filter(({ oldLpm }) => oldLpm <= 0);
   if (dry.length > 0) return noWater(dry);
   const hours = (lpm: number) => refillHours(freshL, lpm);
   const duty = dutyShare(purifiedPerDayL, worst.oldLpm);

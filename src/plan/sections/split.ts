@@ -1,5 +1,5 @@
 // Equal or unequal vats, and what unequal costs in days.
-import { largeChange, minutesToBatch, type TwoVats } from '../../engineering/two-vats.ts';
+import { largeChange, minutesToBatch, mostChangeL, type TwoVats } from '../../engineering/two-vats.ts';
 import { cautionIf } from '../cautions.ts';
 import { type Design, twoVats } from '../design.ts';
 import { marksOf, usableFreshL, usableMixedL } from '../marks.ts';
@@ -94,7 +94,7 @@ function outcomes(design: Design, vats: TwoVats, changeL: number): Outcome[] {
       freshL,
       mixedL,
       nextHours: minutesToBatch(so, freshL, 0) / 60,
-      changeHours: largeChange(so, changeL).minutes / 60,
+      changeHours: largeChange(so, Math.min(changeL, mostChangeL(so))).minutes / 60,
     };
   };
   return [
