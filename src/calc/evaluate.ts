@@ -44,11 +44,9 @@ export function evaluate(name: string, given: Readonly<Record<string, unknown>>,
   const { value, note } = typeof outcome === 'number' ? { value: outcome, note: undefined } : outcome;
   if (value !== null) guarded('', () => mustBeFinite(name, value));
   const target = unit ?? entry.unit;
-  const shown =
-    value === null
-      ? null
-      : guarded('result: ', () => toUnit(quantity(value, entry.unit, entry.dimension), target));
-  return { value: shown, unit: target, ...(note === undefined ? {} : { note }) };
+  // A wrong unit is refused even where there is no value to convert.
+  const shown = guarded('result: ', () => toUnit(quantity(value ?? 0, entry.unit, entry.dimension), target));
+  return { value: value === null ? null : shown, unit: target, ...(note === undefined ? {} : { note }) };
 }
 
 /** @throws CalcError when there is no such quantity */

@@ -11,34 +11,37 @@ import {
   daysOfAutonomy,
   driftedContents,
   equalShare,
+  INTERVAL,
   largestShareForTemperature,
+  PART_SHARE,
   PRODUCTION,
   REMAINING,
+  SYSTEM_TEMPERATURE,
   settledPeakMgPerL,
   soluteRemainingBatch,
   soluteRemainingContinuous,
   soluteRemainingFillFirst,
+  TOLERANCE,
   TURNOVER,
   VOLUMES_EXCHANGED,
   volumesNeeded,
 } from '../engineering/exchange.ts';
-import { CONTENTS, FLOW, MINUTES, type Range, SHARE, VOLUME } from '../engineering/range.ts';
+import { CONTENTS, FLOW, MINUTES, SHARE, VOLUME } from '../engineering/range.ts';
 import { PRACTICAL_SALINITY } from '../engineering/seawater.ts';
 import { brief, type Entry, entry, input, type Outcome, type QuantityInput } from './entry.ts';
 
 const BATCH = 'mass balance of repeated replacement, (1 - v/V)^n';
 const STIRRED_TANK =
   'washout of a stirred tank (Danckwerts 1953, Chem. Eng. Sci. 2, 1; Levenspiel, Chemical Reaction Engineering)';
-const SYSTEM_TEMPERATURE: Range = { least: -2, most: 40, unit: 'degC' };
 
 const changes = input.number(CHANGES, 'how many');
 const share = input.ratio(SHARE, "of the system's volume in each change");
-const partShare = input.ratio({ ...SHARE, most: 0.999 }, "of the system's volume in each change");
+const partShare = input.ratio(PART_SHARE, "of the system's volume in each change");
 const remaining = input.ratio(REMAINING, 'share of the old solute that may stay');
-const days = (about: string, above = false): QuantityInput => ({
+const days = (about: string, range = DAYS): QuantityInput => ({
   dimension: 'duration',
   unit: 'd',
-  range: above ? { ...DAYS, above } : DAYS,
+  range,
   about,
 });
 const concentration = (about: string): QuantityInput => ({
@@ -117,7 +120,7 @@ export const EXCHANGE: Readonly<Record<string, Entry>> = {
     about: 'Changes that bring the solute down to a share; round up',
     inputs: {
       remaining,
-      share: input.ratio({ ...CHANGE_SHARE, most: 0.999 }, 'of the volume in each change'),
+      share: partShare,
     },
     dimension: 'number',
     unit: '1',
@@ -136,8 +139,8 @@ export const EXCHANGE: Readonly<Record<string, Entry>> = {
     about: 'Share at which changes at another interval do the same',
     inputs: {
       share: partShare,
-      interval: days('between those changes', true),
-      otherInterval: days('between the others', true),
+      interval: days('between those changes', INTERVAL),
+      otherInterval: days('between the others', INTERVAL),
     },
     dimension: 'ratio',
     unit: '1',
@@ -181,7 +184,7 @@ export const EXCHANGE: Readonly<Record<string, Entry>> = {
       tolerance: {
         dimension: 'temperature-difference',
         unit: 'K',
-        range: { least: 0, most: 40, unit: 'K', above: true },
+        range: TOLERANCE,
         about: 'the system may change by',
       },
       systemTemperature: input.temperature(SYSTEM_TEMPERATURE, 'of the system'),
@@ -213,7 +216,7 @@ export const EXCHANGE: Readonly<Record<string, Entry>> = {
       incomingConcentration: concentration('in the new water'),
       production,
       share: input.ratio(CHANGE_SHARE, "of the system's volume in each change"),
-      interval: days('between changes'),
+      interval: days('between changes', INTERVAL),
     },
     dimension: 'mass-concentration',
     unit: 'mg/L',

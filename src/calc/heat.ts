@@ -8,13 +8,15 @@ import {
   heatToWarmKwh,
   LOSS,
   POWER,
+  SOME_HOURS,
+  SOME_LOSS,
   steadyTemperatureC,
   temperatureAfterC,
   timeConstantHours,
   warmedVolumeL,
 } from '../engineering/heat.ts';
 import { GIBBS_TEMPERATURE } from '../engineering/properties.ts';
-import { VOLUME } from '../engineering/range.ts';
+import { type Range, VOLUME } from '../engineering/range.ts';
 import { PRACTICAL_SALINITY } from '../engineering/seawater.ts';
 import { brief, type Entry, entry, input, type QuantityInput } from './entry.ts';
 
@@ -38,12 +40,12 @@ const lossConductance: QuantityInput = {
   range: LOSS,
   about: 'heat lost per kelvin above the room (UA), with the lid as it is',
 };
-const loses: QuantityInput = { ...lossConductance, range: { ...LOSS, above: true } };
+const loses: QuantityInput = { ...lossConductance, range: SOME_LOSS };
 const ambient = input.temperature(AMBIENT, 'of the room');
-const time = (above: boolean): QuantityInput => ({
+const time = (range: Range): QuantityInput => ({
   dimension: 'duration',
   unit: 'h',
-  range: above ? { ...HOURS, above } : HOURS,
+  range,
   about: 'from now',
 });
 
@@ -66,7 +68,9 @@ export const HEAT: Readonly<Record<string, Entry>> = {
       );
       if (warming.kind === 'reached') return warming.hours;
       const settles =
-        warming.settlesAtC === null ? 'goes on rising' : `settles at ${brief(warming.settlesAtC)} degC`;
+        warming.settlesAtC === null
+          ? 'loses nothing, and only the heater moves it'
+          : `settles at ${brief(warming.settlesAtC)} degC`;
       return { value: null, note: `never: the water ${settles}` };
     },
   }),
@@ -80,7 +84,7 @@ export const HEAT: Readonly<Record<string, Entry>> = {
   }),
   'heater-power': entry({
     about: 'Heater power that brings a vat to a temperature in a time',
-    inputs: { ...vat, to, lossConductance, ambient, time: time(true) },
+    inputs: { ...vat, to, lossConductance, ambient, time: time(SOME_HOURS) },
     dimension: 'power',
     unit: 'W',
     source: BALANCE,
@@ -92,7 +96,7 @@ export const HEAT: Readonly<Record<string, Entry>> = {
   }),
   'temperature-after-heating': entry({
     about: 'Temperature of a vat after a time with the heater at a power, 0 W for off',
-    inputs: { ...vat, heaterPower, lossConductance, ambient, time: time(false) },
+    inputs: { ...vat, heaterPower, lossConductance, ambient, time: time(HOURS) },
     dimension: 'temperature',
     unit: 'degC',
     source: BALANCE,

@@ -75,7 +75,6 @@ function inputData(input: Input): unknown {
     ...(range && {
       least: range.least,
       most: range.most,
-      ...(range.above && { leastExcluded: true }),
     }),
   };
 }

@@ -9,7 +9,7 @@ import {
   type PumpCurve,
   STATIC_HEAD,
 } from '../engineering/pump.ts';
-import { FLOW, SHARE, VOLUME } from '../engineering/range.ts';
+import { SHARE, SOME_FLOW, VOLUME } from '../engineering/range.ts';
 import {
   constantFlowMinutes,
   DISCHARGE,
@@ -148,7 +148,7 @@ export const PUMPS: Readonly<Record<string, Entry>> = {
     about: 'Time to move a volume at an unchanging flow',
     inputs: {
       volume: input.volume(VOLUME, 'to move'),
-      flow: input.flow({ ...FLOW, above: true }, 'unchanging'),
+      flow: input.flow(SOME_FLOW, 'unchanging'),
     },
     dimension: 'duration',
     unit: 'min',

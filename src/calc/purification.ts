@@ -1,13 +1,13 @@
 // The purifier.
 import {
   DISSOLVED_SALT,
+  DRIVING_PRESSURE,
   diluteOsmoticPressureKpa,
   INLET_TEMPERATURE,
   LINE_PRESSURE,
   MEMBRANE_CONSTANT,
   netDrivingPressureKpa,
   normalisedOutputLpm,
-  OUTPUT,
   permeateTemperatureDivisor,
   purifierOutput,
   RECOVERY,
@@ -15,7 +15,7 @@ import {
   refillHoursByMonth,
   rejectWaterL,
 } from '../engineering/purification.ts';
-import { CONTENTS, FLOW } from '../engineering/range.ts';
+import { CONTENTS, FLOW, SOME_FLOW } from '../engineering/range.ts';
 import { brief, type Entry, entry, input, type QuantityInput } from './entry.ts';
 
 const MEMBRANES = 'published membrane correction tables; exp(K (1/T - 1/298.15))';
@@ -36,7 +36,7 @@ const salt = (about: string): QuantityInput => ({
   range: DISSOLVED_SALT,
   about,
 });
-const driving = (about: string) => input.pressure({ ...LINE_PRESSURE, above: true }, about);
+const driving = (about: string) => input.pressure(DRIVING_PRESSURE, about);
 
 export const PURIFICATION: Readonly<Record<string, Entry>> = {
   'permeate-temperature-divisor': entry({
@@ -59,7 +59,7 @@ export const PURIFICATION: Readonly<Record<string, Entry>> = {
     about: 'Share of the inlet water that comes out purified',
     inputs: {
       purifiedFlow: input.flow(FLOW, 'purified water'),
-      inletFlow: input.flow(OUTPUT, 'inlet water'),
+      inletFlow: input.flow(SOME_FLOW, 'inlet water'),
     },
     dimension: 'ratio',
     unit: '1',
@@ -105,7 +105,7 @@ export const PURIFICATION: Readonly<Record<string, Entry>> = {
   'purifier-output': entry({
     about: 'Output at a temperature and a net driving pressure',
     inputs: {
-      ratedOutput: input.flow(OUTPUT, 'at 25 degC'),
+      ratedOutput: input.flow(SOME_FLOW, 'at 25 degC'),
       ratedDrivingPressure: driving('net driving pressure of the rating'),
       drivingPressure: input.pressure(
         { ...LINE_PRESSURE, least: -LINE_PRESSURE.most },
@@ -157,7 +157,7 @@ export const PURIFICATION: Readonly<Record<string, Entry>> = {
     about: 'Time to make a volume of purified water, at unchanging pressure',
     inputs: {
       volume: input.volume(CONTENTS, 'to make'),
-      ratedOutput: input.flow(OUTPUT, 'at 25 degC'),
+      ratedOutput: input.flow(SOME_FLOW, 'at 25 degC'),
       temperature,
       membraneConstant,
     },

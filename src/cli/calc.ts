@@ -57,7 +57,8 @@ async function calc(name: string | undefined, assignments: readonly string[], op
 }
 
 function readAssignments(assignments: readonly string[]): Record<string, string> {
-  const given: Record<string, string> = {};
+  // Without a prototype, '__proto__' is an unknown input like any other.
+  const given: Record<string, string> = Object.create(null);
   for (const assignment of assignments) {
     const split = assignment.indexOf('=');
     if (split < 1) throw new CalcError(`'${assignment}' is no input; write name='number unit'`);

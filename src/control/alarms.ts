@@ -47,8 +47,14 @@ interface Condition {
   readonly mend: string;
 }
 
-export function alarms(plant: Plant, draft: State, elapsedMs: number): Effect[] {
-  return conditions(plant, draft).flatMap((condition) => settle(draft, condition, elapsedMs));
+/** @param holding the keys of the rows that hold now */
+export function alarms(
+  plant: Plant,
+  draft: State,
+  elapsedMs: number,
+  holding: ReadonlySet<string>,
+): Effect[] {
+  return conditions(plant, draft, holding).flatMap((condition) => settle(draft, condition, elapsedMs));
 }
 
 function settle(draft: State, condition: Condition, elapsedMs: number): Effect[] {
@@ -104,13 +110,13 @@ export function acknowledge(draft: State, which: string): Effect[] {
   });
 }
 
-function conditions(plant: Plant, draft: State): Condition[] {
+function conditions(plant: Plant, draft: State, holding: ReadonlySet<string>): Condition[] {
   const found: Condition[] = [];
   for (const row of deriveRows(plant)) {
     if (row.priority === null) continue;
     const { key, priority, afterMs, words, mend } = row;
     const latched = draft.trips[key] !== undefined;
-    found.push({ alarm: key, active: row.holds(draft), latched, priority, afterMs, words, mend });
+    found.push({ alarm: key, active: holding.has(key), latched, priority, afterMs, words, mend });
   }
   found.push(waits(draft.refill, 'refill'), waits(draft.batch, 'batch'));
   for (const id in draft.exchange) found.push(waits(known(draft.exchange, id), id));

@@ -6,12 +6,14 @@ import { salinityOf, says } from './evidence.ts';
 import { circulates } from './flows.ts';
 import { forbiddenBy, isAllowed } from './interlocks.ts';
 import { known } from './invariant.ts';
-import { AGE_CAP_MS, PERSON_PATIENCE_MS, TRANSFER_CHUNK_SHARE } from './limits.ts';
+import { ACCEPTED_SHARE, AGE_CAP_MS, PERSON_PATIENCE_MS, TRANSFER_CHUNK_SHARE } from './limits.ts';
 import {
   accept,
   askForSalt,
+  doubtSalinity,
   heatingNeeded,
   judgeSalinity,
+  needsNewMeasurement,
   salinityToAssess,
   waterForTrim,
 } from './mixing.ts';
@@ -37,7 +39,7 @@ const AT_WORK: Readonly<Record<Stage, Work>> = {
 
 export function batch(plant: Plant, draft: State, elapsedMs: number, wants: Wants): void {
   const work = draft.batch;
-  supervise(plant, draft, work, targetsOf(plant, 'batch'), elapsedMs);
+  supervise(plant, draft, work, targetsOf(plant).batch, elapsedMs);
   if (work.procedure === 'complete') move(work, 'reset', 'idle');
   work.stageMs = Math.min(work.stageMs + elapsedMs, AGE_CAP_MS);
   if (work.accepted) work.ageMs = Math.min(work.ageMs + elapsedMs, AGE_CAP_MS);
@@ -98,10 +100,11 @@ export function begin(plant: Plant, draft: State): void {
     number: work.number + 1,
     movedL: 0,
     trims: 0,
+    confirmed: false,
     askedKg: 0,
     askedL: 0,
     saltAddedKg: 0,
-    saltedL: null,
+    salted: null,
     leftoverL: middleL(held),
     leftoverSalinity: work.acceptedSalinity ?? salinityOf(plant, draft, plant.mixingId),
     acceptedSalinity: null,
@@ -188,7 +191,7 @@ function dilute(plant: Plant, draft: State, salinity: number): void {
     );
     return;
   }
-  Object.assign(work, { askedL: water.litres, movedL: 0, saltedL: null });
+  Object.assign(work, { askedL: water.litres, movedL: 0, salted: null });
   happen(work, 'above', `too salt: ${water.litres.toFixed(1)} L of fresh water go over`);
 }
 
@@ -237,7 +240,14 @@ function measure(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): 
   if (judged.kind === 'stuck') return stuck(work, judged.words);
   const { target, tolerance } = plant.process.salinity;
   const { salinity } = judged;
-  if (Math.abs(salinity - target) <= tolerance) {
+  const doubt = doubtSalinity(plant, draft, salinity);
+  if (doubt.kind === 'stuck') return stuck(work, doubt.words);
+  if (doubt.kind === 'asked') return;
+  const off = Math.abs(salinity - target);
+  // Aimed at is the inner band; where nothing more can be corrected, the tolerance itself is good enough.
+  const uncorrectable =
+    work.trims >= plant.process.batch.trims || (salinity > target && !fits(plant, draft, salinity));
+  if (off <= tolerance * ACCEPTED_SHARE || (off <= tolerance && uncorrectable)) {
     accept(plant, draft, salinity);
     happen(work, 'within', 'accepted');
     return;
@@ -252,6 +262,9 @@ function measure(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): 
   work.trims += 1;
   correct(plant, draft, salinity);
 }
+
+const fits = (plant: Plant, draft: State, salinity: number): boolean =>
+  waterForTrim(plant, draft, salinity).kind === 'water';
 
 function correct(plant: Plant, draft: State, salinity: number): void {
   if (salinity > plant.process.salinity.target) return dilute(plant, draft, salinity);
@@ -315,19 +328,27 @@ function ready(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): vo
     return;
   }
   const exchanging = Object.values(draft.exchange).some((e) => e.step !== 'rest');
+  const pumping = known(plant.vessels, plant.mixingId).outOf.some(
+    (id) => known(draft.routes, id).running !== 'no',
+  );
   if (!exchanging && isSpent(plant, draft)) {
     happen(work, 'spent', 'the mixing vat is spent');
     move(work, 'done', 'the mixing vat is spent');
     return;
   }
-  if (!exchanging && driftsAway(plant, draft)) return;
+  // A step that waits for its supply because the water drifted away waits for the trim.
+  if (!pumping && driftsAway(plant, draft)) return;
   if (!exchanging && isTimeForTheNext(plant, draft)) return begin(plant, draft);
   const wanted = Object.entries(draft.exchange).some(
     ([id, e]) => e.requestedL > 0 || isDue(plant, id, e.dueL),
   );
+  if (wanted && needsNewMeasurement(plant, draft)) {
+    circulate(plant, wants);
+    return;
+  }
   if (
     wanted &&
-    !exchanging &&
+    !pumping &&
     heatingNeeded(plant, draft, false).kind === 'cold' &&
     Object.keys(plant.heaters).length > 0
   ) {

@@ -7,6 +7,7 @@ import { feedbackOf } from './evidence.ts';
 import { isAllowed } from './interlocks.ts';
 import { invariant, known } from './invariant.ts';
 import { AGE_CAP_MS, OFF_REPEAT_MS, OFF_REPEATS, OFF_SLOW_MS, RENEWAL_SHARE } from './limits.ts';
+import { perPlant } from './per-plant.ts';
 import { actuatorsOf } from './row-kinds.ts';
 import type { State } from './state.ts';
 import type { Effect } from './types.ts';
@@ -52,10 +53,11 @@ function outputs(
 const RANK = { pump: 0, heater: 0, doser: 0, valve: 1, contactor: 2, signal: 3 } as const;
 
 /** Pumps and heaters, then valves, then what cuts off others. */
-const downstreamFirst = (plant: Plant): readonly string[] =>
+const downstreamFirst = perPlant((plant): readonly string[] =>
   Object.values(plant.actuators)
     .toSorted((a, b) => RANK[a.kind] - RANK[b.kind])
-    .map((a) => a.id);
+    .map((a) => a.id),
+);
 
 /** What moves water or heat waits until everything else on its way is open. */
 function mayPull(plant: Plant, draft: State, id: string, targets: readonly string[]): boolean {

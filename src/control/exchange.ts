@@ -23,7 +23,7 @@ function one(plant: Plant, draft: State, systemId: string, elapsedMs: number, wa
   const drain = routes.find((r) => r.purpose === 'drain' && r.from === systemId);
   const supply = routes.find((r) => r.purpose === 'supply' && r.to === systemId);
   if (drain === undefined || supply === undefined) return;
-  supervise(plant, draft, work, targetsOf(plant, { system: systemId }), elapsedMs);
+  supervise(plant, draft, work, known(targetsOf(plant).exchange, systemId), elapsedMs);
   keepLedger(draft, work, drain, supply);
   const volumeL = known(plant.vessels, systemId).volumeL;
   const dayL = aims.perDayShare * volumeL;
@@ -76,6 +76,12 @@ function begin(
   }
   if (requested && work.restMs < aims.settleMs) {
     work.words = 'settling between steps';
+    return;
+  }
+  // What was missed is caught up at twice the day's pace, not in one go.
+  const paceMs = (aims.stepL / (aims.perDayShare * known(plant.vessels, systemId).volumeL)) * DAY_MS;
+  if (!requested && work.restMs < paceMs / 2) {
+    work.words = 'resting between two steps';
     return;
   }
   const quiet = requested ? 'no' : isQuiet(plant, draft, 'exchange');

@@ -27,24 +27,24 @@ const older = (ageMs: number, elapsedMs: number) => Math.min(ageMs + elapsedMs, 
 
 /** Time passes for devices and routes; whatever runs moves what it must and may. */
 export function run(plant: Plant, draft: State, elapsedMs: number): void {
-  for (const id in draft.devices) ageDevice(plant, draft, known(plant.actuators, id), elapsedMs);
+  for (const id in draft.devices) ageDevice(known(plant.actuators, id), known(draft.devices, id), elapsedMs);
   for (const id in draft.routes) ageRoute(plant, draft, known(plant.routes, id), elapsedMs);
 }
 
-function ageDevice(plant: Plant, draft: State, actuator: Actuator, elapsedMs: number): void {
-  const device = known(draft.devices, actuator.id);
+function ageDevice(actuator: Actuator, device: DeviceState, elapsedMs: number): void {
   device.sinceMs = older(device.sinceMs, elapsedMs);
   device.sinceSentMs = older(device.sinceSentMs, elapsedMs);
   if (actuator.countsLease) device.leaseLeftMs = Math.max(0, device.leaseLeftMs - elapsedMs);
-  const feedback = feedbackOf(plant, draft, actuator.id);
-  const disagrees = feedback !== null && feedback !== device.on;
-  device.disagreesMs = disagrees ? older(device.disagreesMs, elapsedMs) : 0;
 }
 
-/** What each device's own proof says, after this event's inputs. */
-export function proveOff(plant: Plant, draft: State): void {
+/** What each device's own proof and feedback say, after this event's inputs. */
+export function proveOff(plant: Plant, draft: State, elapsedMs: number): void {
   for (const id in draft.devices) {
     const device = known(draft.devices, id);
+    const feedback = feedbackOf(plant, draft, id);
+    // Only what was heard after the command can contradict it: before, it was true.
+    const disagrees = feedback !== null && feedback !== device.on && device.feedbackAgeMs < device.sinceMs;
+    device.disagreesMs = disagrees ? older(device.disagreesMs, elapsedMs) : 0;
     device.provenOff =
       !device.on && draft.link.up && isProvenOff(plant, draft, known(plant.actuators, id), device);
   }
@@ -133,9 +133,9 @@ function watchFlow(plant: Plant, draft: State, route: Route, elapsedMs: number):
 function flowsTooLittle(plant: Plant, route: Route, pipe: RouteState): boolean {
   if (route.meter === null) return false;
   const sensor = known(plant.sensors, route.meter);
-  // A counter that speaks on change and says nothing counts nothing.
-  const patienceMs = Math.max(SILENT_COUNTER_MS, 1.5 * (sensor.republishesMs ?? 0));
-  if (sensor.measures === 'total' && Math.min(pipe.sinceMeterMs, pipe.runMs) > patienceMs) return true;
+  // A counter that speaks only on change and says nothing counts nothing; one that re-publishes is silent, which is I-12's.
+  const onlyOnChange = sensor.measures === 'total' && sensor.republishesMs === null;
+  if (onlyOnChange && Math.min(pipe.sinceMeterMs, pipe.runMs) > SILENT_COUNTER_MS) return true;
   const uncertainty = 'uncertainty' in sensor ? sensor.uncertainty : 0;
   return pipe.flowLpm !== null && pipe.flowLpm < route.flowLeastLpm * (1 - uncertainty);
 }
@@ -214,7 +214,11 @@ function countedL(
   // No more can have passed than the route's most flow for the time: beyond that the counter restarted or jumped.
   const possibleL =
     (1.5 * route.flowMostLpm * (pipe.sinceMeterMs + FLOW_WINDOW_MS)) / MINUTE_MS + sensor.lostAtStartL;
-  if (deltaL < 0 || deltaL > possibleL) return null;
+  if (deltaL < 0 || deltaL > possibleL) {
+    pipe.windowMs = 0;
+    pipe.windowL = 0;
+    return null;
+  }
   pipe.windowL += deltaL;
   if (pipe.windowMs >= FLOW_WINDOW_MS) {
     pipe.flowLpm = (pipe.windowL * MINUTE_MS) / pipe.windowMs;

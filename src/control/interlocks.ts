@@ -7,6 +7,7 @@ import { forgetBook } from './contents.ts';
 import { feedbackOf, isFresh } from './evidence.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
+import { perPlant } from './per-plant.ts';
 import { actuatorsOf, all } from './row-kinds.ts';
 import { ROW_KINDS } from './rows.ts';
 import type { HoldCause, State } from './state.ts';
@@ -33,12 +34,8 @@ export interface Row {
   readonly holds: (state: State) => boolean;
 }
 
-const derived = new WeakMap<Plant, readonly Row[]>();
-
 /** Every row that follows from the plumbing, in the order of the table; worked out once for a plant. */
-export function deriveRows(plant: Plant): readonly Row[] {
-  const done = derived.get(plant);
-  if (done) return done;
+export const deriveRows = perPlant((plant): readonly Row[] => {
   const rows: Row[] = ROW_KINDS.flatMap((kind) =>
     kind.over(plant).map((subject) => ({
       id: kind.id,
@@ -58,10 +55,8 @@ export function deriveRows(plant: Plant): readonly Row[] {
       holds: (state: State) => kind.holds(plant, state, subject),
     })),
   );
-  rows.push(...blindRows(plant, rows));
-  derived.set(plant, rows);
-  return rows;
-}
+  return [...rows, ...blindRows(plant, rows)];
+});
 
 /** I-12, blind: a target is forbidden while anything that its other rows need is not fresh, feedback included. */
 function blindRows(plant: Plant, rows: readonly Row[]): Row[] {
@@ -120,12 +115,14 @@ function neededByTrip(plant: Plant, row: Row, target: string): boolean {
   });
 }
 
-/** Evaluates every row, latches trips, and leaves the verdicts in the state. */
-export function judge(plant: Plant, draft: State, elapsedMs: number): void {
+/** Evaluates every row, latches trips, and leaves the verdicts in the state. @returns the keys of the rows that hold */
+export function judge(plant: Plant, draft: State, elapsedMs: number): ReadonlySet<string> {
   const verdicts: Record<string, string[]> = {};
+  const holding = new Set<string>();
   for (const key in draft.trips) draft.trips[key] = Math.min(known(draft.trips, key) + elapsedMs, AGE_CAP_MS);
   for (const row of deriveRows(plant)) {
     const holds = row.holds(draft);
+    if (holds) holding.add(row.key);
     if (holds && row.response === 'trip' && draft.trips[row.key] === undefined) draft.trips[row.key] = 0;
     if (!holds && draft.trips[row.key] === undefined) continue;
     for (const target of row.forbids) {
@@ -135,6 +132,7 @@ export function judge(plant: Plant, draft: State, elapsedMs: number): void {
     }
   }
   draft.verdicts = verdicts;
+  return holding;
 }
 
 /** May this target run? */
@@ -143,9 +141,9 @@ export const isAllowed = (state: State, target: string): boolean => state.verdic
 /** The keys of the rows that forbid a target now. */
 export const forbiddenBy = (state: State, target: string): readonly string[] => state.verdicts[target] ?? [];
 
-export function rowOf(plant: Plant, key: string): Row | undefined {
-  return deriveRows(plant).find((row) => row.key === key);
-}
+const byKey = perPlant((plant) => new Map(deriveRows(plant).map((row) => [row.key, row])));
+
+export const rowOf = (plant: Plant, key: string): Row | undefined => byKey(plant).get(key);
 
 /**
  * A person has looked and resets a trip. What was summed up over time starts anew; evidence that still stands refuses.

@@ -24,7 +24,7 @@ export const CHATTER_CLEAR = 2;
 
 /** Flow must stay below the route's least for this long before it counts: one slow pulse window is not a closed valve. */
 export const LOW_FLOW_MS = 2_000;
-/** A counter that speaks on change and has been silent for this long (or 1.5 of its own re-publish periods) counts nothing. */
+/** A counter that speaks only on change and has been silent for this long counts nothing. */
 export const SILENT_COUNTER_MS = 5_000;
 /** A total is turned into a flow over at least this window, so that single pulses don't look like bursts. */
 export const FLOW_WINDOW_MS = 1_000;
@@ -64,6 +64,12 @@ export const HEATER_OFF_RISE_SHARE = 0.4;
 /** A heat phase may take this much longer than computed. */
 export const HEAT_TIME_GRACE = 1.6;
 
+/** A batch is accepted within this share of the tolerance, so that a probe's noise does not stop its delivery at the edge. */
+export const ACCEPTED_SHARE = 0.7;
+/** A salinity counts as explained by its salt within this share of the yield: marks, scales and moist salt err by some per cent. */
+export const YIELD_DOUBT = 0.06;
+/** Two instruments may differ by this much salinity, and the tolerance. */
+export const SECOND_INSTRUMENT = 0.5;
 /** A measurement that is still not steady after this many settle times is looked at by a person. */
 export const STEADY_PATIENCE = 6;
 /** A transfer starts for no less than this share of the batch, so that a slow purifier does not make the pump stutter. */

@@ -7,7 +7,15 @@ import type { Plant } from '../station/plant.ts';
 import { middleL } from './contents.ts';
 import { fresh, probeOf, salinityOf } from './evidence.ts';
 import { known } from './invariant.ts';
-import { HEAT_TIME_GRACE, PERSON_PATIENCE_MS, STEADY_PATIENCE, YIELDS_KEPT } from './limits.ts';
+import {
+  ACCEPTED_SHARE,
+  HEAT_TIME_GRACE,
+  PERSON_PATIENCE_MS,
+  SECOND_INSTRUMENT,
+  STEADY_PATIENCE,
+  YIELD_DOUBT,
+  YIELDS_KEPT,
+} from './limits.ts';
 import { systemShiftK } from './rows.ts';
 import type { BatchState, State } from './state.ts';
 
@@ -46,11 +54,19 @@ export function salinityToAssess(plant: Plant, draft: State): number | null {
 function askToMeasure(plant: Plant, draft: State): number | null {
   const work = draft.batch;
   const water = known(draft.salinity, plant.mixingId);
-  if (water.measured !== null && water.measuredAgeMs < work.stageMs) return water.measured;
+  const servesMs = Math.min(work.stageMs, plant.process.batch.measurementServesMs);
+  if (water.measured !== null && water.measuredAgeMs < servesMs) return water.measured;
   const words = `Measure the salinity of the ${known(plant.vessels, plant.mixingId).name} while it circulates, and report the value with the instrument and its temperatures.`;
   draft.tasks[plant.mixingId] = { task: 'measure-salinity', vessel: plant.mixingId, massKg: null, words };
   work.words = 'asked for a measurement of the salinity';
   return null;
+}
+
+/** A step is due, and what a person measured is too old to serve: they are asked again. */
+export function needsNewMeasurement(plant: Plant, draft: State): boolean {
+  if (!measuredByPerson(plant, draft) || salinityOf(plant, draft, plant.mixingId) !== null) return false;
+  askToMeasure(plant, draft);
+  return true;
 }
 
 /** The salt's yield: stated by the file, learned from finished batches as soon as they are three. */
@@ -75,7 +91,8 @@ export function askForSalt(plant: Plant, draft: State, salinity: number): void {
   const celsius = inFormulas(temperatureC(plant, draft));
   work.askedKg = saltMassKg(litres, salinity, plant.process.salinity.target, celsius, yieldOf(plant, work));
   if (work.saltAddedKg === 0) {
-    work.saltedL = litres;
+    const { leastL, mostL } = mixing(plant, draft);
+    work.salted = { leastL: Math.max(leastL, 0.001), mostL };
     work.salinityBefore = salinity;
   }
 }
@@ -97,7 +114,7 @@ export function waterForTrim(plant: Plant, draft: State, salinity: number): Trim
     Math.max(middleL(held), 0.001),
     salinity,
     target,
-    tolerance,
+    tolerance * ACCEPTED_SHARE,
     celsius,
     plant.process.saltYield,
     roomL,
@@ -142,15 +159,56 @@ export function judgeSalinity(plant: Plant, draft: State): Judged {
   };
 }
 
+/** What the batch says of its salt's yield, from the least and the most that the vat may have held; null: nothing. */
+function yieldSeen(plant: Plant, draft: State, salinity: number): { least: number; most: number } | null {
+  const work = draft.batch;
+  if (work.salted === null || work.saltAddedKg <= 0) return null;
+  const celsius = inFormulas(temperatureC(plant, draft));
+  const by = (litres: number) => batchYield(litres, work.salinityBefore, salinity, work.saltAddedKg, celsius);
+  return { least: by(work.salted.leastL), most: by(work.salted.mostL) };
+}
+
+export type Doubt =
+  | { readonly kind: 'none' }
+  | { readonly kind: 'asked' }
+  | { readonly kind: 'stuck'; readonly words: string };
+
+/**
+ * Does the measured salinity follow from the salt that went in? A fouled probe reads low and would ask for salt for ever;
+ * a dose poured twice or never is not what was confirmed. Neither can be told from the other by the probe itself, so a
+ * second instrument decides.
+ */
+export function doubtSalinity(plant: Plant, draft: State, salinity: number): Doubt {
+  const work = draft.batch;
+  const seen = yieldSeen(plant, draft, salinity);
+  if (seen === null || work.confirmed || measuredByPerson(plant, draft)) return { kind: 'none' };
+  const expected = yieldOf(plant, work);
+  if (seen.most > expected * (1 - YIELD_DOUBT) && seen.least < expected * (1 + YIELD_DOUBT))
+    return { kind: 'none' };
+  const byHand = askToMeasure(plant, draft);
+  const shown = `the probe says ${salinity.toFixed(2)}, which the ${work.saltAddedKg.toFixed(2)} kg of salt that were confirmed do not explain`;
+  if (byHand === null) {
+    const task = draft.tasks[plant.mixingId];
+    if (task) draft.tasks[plant.mixingId] = { ...task, words: `${shown}. ${task.words}` };
+    work.words = `${shown}: waiting for a second instrument`;
+    return { kind: 'asked' };
+  }
+  if (Math.abs(byHand - salinity) > SECOND_INSTRUMENT + plant.process.salinity.tolerance)
+    return {
+      kind: 'stuck',
+      words: `the probe says ${salinity.toFixed(2)}, the second instrument ${byHand.toFixed(2)}: clean and calibrate the probe, then restart`,
+    };
+  work.confirmed = true;
+  return { kind: 'none' };
+}
+
 /** The batch is good: its age begins, and the yield of its salt is learned where nothing but salt was added. */
 export function accept(plant: Plant, draft: State, salinity: number): void {
   const work = draft.batch;
   Object.assign(work, { accepted: true, acceptedSalinity: salinity, ageMs: 0, heatBudgetMs: 0 });
-  if (work.saltedL === null || work.saltAddedKg <= 0) return;
-  const celsius = inFormulas(temperatureC(plant, draft));
-  const seen = batchYield(work.saltedL, work.salinityBefore, salinity, work.saltAddedKg, celsius);
-  // A yield that no salt has means that a wrong amount was confirmed, or the vat's marks are wrong: nothing to learn.
-  if (seen > 0.5 && seen < 1.1) work.yields = [...work.yields, seen].slice(-YIELDS_KEPT);
+  const seen = yieldSeen(plant, draft, salinity);
+  if (seen === null || work.confirmed) return;
+  work.yields = [...work.yields, (seen.least + seen.most) / 2].slice(-YIELDS_KEPT);
 }
 
 export interface Heating {
@@ -195,7 +253,3 @@ function heatBudgetMs(plant: Plant, draft: State, celsius: number): number {
   const hours = time.kind === 'reached' ? time.hours : 0;
   return hours * HOUR_MS * HEAT_TIME_GRACE + heater.lagMs;
 }
-
-/** Salinity that serves now, for descriptions. */
-export const servingSalinity = (plant: Plant, draft: State): number | null =>
-  salinityOf(plant, draft, plant.mixingId);

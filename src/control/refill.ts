@@ -15,7 +15,7 @@ export function refill(plant: Plant, draft: State, elapsedMs: number, wants: Wan
   const route = Object.values(plant.routes).find((r) => r.purpose === 'refill');
   const unit = draft.refill;
   if (aims === null || route === undefined) return;
-  supervise(plant, draft, unit, targetsOf(plant, 'refill'), elapsedMs);
+  supervise(plant, draft, unit, targetsOf(plant).refill, elapsedMs);
   if (unit.procedure === 'complete') move(unit, 'reset', 'the fresh vat is full');
   if (unit.procedure === 'idle') startByItself(plant, draft, unit);
   if (!isRunning(unit)) return;

@@ -139,7 +139,7 @@ function saltAdded(plant: Plant, draft: State, massKg: number | null): Answer {
   const asked = ASKS_FOR_SALT.includes(work.stage);
   if (massKg === null && !asked) return no('no salt was asked for: say how much was added');
   // Unasked salt makes the batch unaccepted and its yield unknown; it dissolves and is measured like any other.
-  if (!asked) work.saltedL = null;
+  if (!asked) work.salted = null;
   forgetBook(known(draft.vessels, plant.mixingId));
   salted(work, massKg ?? work.askedKg);
   return yes('dissolving');

@@ -1,6 +1,7 @@
 // The shape of an interlock row, and the few questions about the plumbing that the table in `rows.ts` asks again and again.
 import type { Plant, Vessel } from '../station/plant.ts';
 import { known } from './invariant.ts';
+import { perPlant } from './per-plant.ts';
 import type { HoldCause, State } from './state.ts';
 import type { Priority } from './types.ts';
 
@@ -45,12 +46,15 @@ export const all = (plant: Plant): readonly string[] => [
 ];
 
 /** The actuators that a target needs, those upstream included. */
-export function actuatorsOf(plant: Plant, target: string): readonly string[] {
-  const route = plant.routes[target];
-  if (route) return [...route.through, ...route.upstream];
-  const device = plant.heaters[target] ?? known(plant.dosers, target);
-  return [device.actuator, ...upstreamOf(plant, device.actuator)];
-}
+export const actuatorsOf = (plant: Plant, target: string): readonly string[] => known(ways(plant), target);
+
+const ways = perPlant((plant) => {
+  const found: Record<string, readonly string[]> = {};
+  for (const { id, through, upstream } of Object.values(plant.routes)) found[id] = [...through, ...upstream];
+  for (const { id, actuator } of [...Object.values(plant.heaters), ...Object.values(plant.dosers)])
+    found[id] = [actuator, ...upstreamOf(plant, actuator)];
+  return found;
+});
 
 export function upstreamOf(plant: Plant, actuatorId: string): readonly string[] {
   const chain: string[] = [];

@@ -274,7 +274,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-23', hazard: 'relay not pulling in', hardware: 'feedback', response: 'trip', priority: 'soon', suffix: 'stays-off',
     over: (plant) => Object.values(plant.actuators).filter((a) => a.feedback && usersOf(plant, a.id).length > 0),
     holds: (_, state, a) => known(state.devices, a.id).on && known(state.devices, a.id).disagreesMs > (a.feedback?.withinMs ?? 0),
-    forbids: (plant, a) => sharing(plant, a.id),
+    forbids: (plant, a) => usersOf(plant, a.id),
     words: (_, a) => `${a.name} reports off although it was told to be on: no power, a hand switch, a broken relay, or it does not hear commands`,
     mend: (_, a) => `Look at the supply, the hand switch and the radio of ${a.name}. Then reset.`,
   }),
@@ -282,7 +282,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-24', hazard: 'somebody else at the switch', hardware: 'none', response: 'block', priority: 'soon', cause: 'foreign',
     over: (plant) => Object.values(plant.actuators).filter((a) => usersOf(plant, a.id).length > 0),
     holds: (_, state, a) => known(state.devices, a.id).foreignMs > 0,
-    forbids: (plant, a) => sharing(plant, a.id),
+    forbids: (plant, a) => usersOf(plant, a.id),
     words: (_, a) => `somebody else sent a command to ${a.name}`,
     mend: (_, a) => `Find the rule, the switch or the stored message that commands ${a.name}, and give this service the sole right to its topic. Then restart what is held.`,
   }),
@@ -346,7 +346,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-32', hazard: 'out of service', hardware: 'none', response: 'block',
     over: (plant) => Object.values(plant.actuators).filter((a) => usersOf(plant, a.id).length > 0),
     holds: (_, state, a) => state.outOfService[a.id] !== undefined,
-    forbids: (plant, a) => sharing(plant, a.id),
+    forbids: (plant, a) => usersOf(plant, a.id),
     words: (_, a) => `${a.name} was taken out of service`,
   }),
 ];
@@ -380,6 +380,8 @@ function wrongWater(plant: Plant, state: State, route: Route): boolean {
   const sourceC = fresh(plant, state, from(plant, route).temperature);
   if (temperature === null || sourceC === null) return false;
   if (sourceC < temperature.leastC || sourceC > temperature.mostC) return true;
+  // Water on target may always go: it moves a system that is off its target towards it.
+  if (Math.abs(sourceC - temperature.targetC) <= temperature.toleranceK) return false;
   return Math.abs(systemShiftK(plant, state, route.to, sourceC)) > temperature.systemMayMoveK;
 }
 

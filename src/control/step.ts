@@ -19,7 +19,7 @@ import { judge } from './interlocks.ts';
 import { invariant } from './invariant.ts';
 import { refill } from './refill.ts';
 import { answer } from './requests.ts';
-import type { State } from './state.ts';
+import { draftOf, type State } from './state.ts';
 import type { Effect, Event } from './types.ts';
 import type { Wants } from './units.ts';
 
@@ -33,7 +33,7 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   invariant(Number.isInteger(elapsedMs) && elapsedMs >= 0, 'time is a whole number of milliseconds', {
     elapsedMs,
   });
-  const draft = structuredClone(state);
+  const draft = draftOf(state);
   const before = { units: wordsOf(draft), trips: Object.keys(draft.trips), tasks: { ...draft.tasks } };
 
   age(plant, draft, elapsedMs);
@@ -46,7 +46,7 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
     meter(plant, draft, input);
   }
   if (tick) draft.link.tickAgeMs = 0;
-  proveOff(plant, draft);
+  proveOff(plant, draft, elapsedMs);
   settleRunning(plant, draft, elapsedMs);
   account(plant, draft, elapsedMs, heard);
   extendBudgets(plant, draft);
@@ -61,9 +61,11 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   exchange(plant, draft, elapsedMs, wants);
   batch(plant, draft, elapsedMs, wants);
 
-  judge(plant, draft, elapsedMs);
-  const raised = alarms(plant, draft, elapsedMs);
+  const holding = judge(plant, draft, elapsedMs);
+  const raised = alarms(plant, draft, elapsedMs, holding);
   const commands = command(plant, draft, wants, tick);
+  // What was just told to run may run from now on: the next event's meters are judged with that.
+  settleRunning(plant, draft, 0);
   return { state: draft, effects: [...commands, ...raised, ...answers, ...report(draft, before)] };
 }
 

@@ -1,9 +1,10 @@
 // What all units (refill, batch, exchange) share: when protection holds them, when they are quiet, and what may go on by
 // itself. The policy is the station file's; a trip, a person's hold and a process that is stuck always wait for a person.
 import type { Plant } from '../station/plant.ts';
-import { deriveRows } from './interlocks.ts';
+import { rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { CLOCK_MS } from './limits.ts';
+import { perPlant } from './per-plant.ts';
 import { hold, move, pass } from './procedure.ts';
 import { actuatorsOf } from './row-kinds.ts';
 import type { HoldCause, State, UnitState } from './state.ts';
@@ -18,26 +19,27 @@ export interface Wants {
   readonly signals: string[];
 }
 
-export function targetsOf(
-  plant: Plant,
-  unit: 'refill' | 'batch' | { readonly system: string },
-): readonly string[] {
+/** The targets of each unit: refill, batch, and the exchange of each system by the system's id. */
+export const targetsOf = perPlant((plant) => {
   const routes = Object.values(plant.routes);
   const byPurpose = (...purposes: string[]) =>
     routes.filter((r) => purposes.includes(r.purpose)).map((r) => r.id);
-  if (unit === 'refill') return byPurpose('refill', 'flush');
-  if (unit === 'batch')
-    return [
+  const ofSystem = (system: string): readonly string[] =>
+    routes
+      .filter(
+        (r) => (r.purpose === 'supply' && r.to === system) || (r.purpose === 'drain' && r.from === system),
+      )
+      .map((r) => r.id);
+  return {
+    refill: byPurpose('refill', 'flush'),
+    batch: [
       ...byPurpose('transfer', 'circulate'),
       ...Object.keys(plant.heaters),
       ...Object.keys(plant.dosers),
-    ];
-  const touches = (r: { readonly from: string; readonly to: string }) =>
-    r.from === unit.system || r.to === unit.system;
-  return routes
-    .filter((r) => (r.purpose === 'supply' || r.purpose === 'drain') && touches(r))
-    .map((r) => r.id);
-}
+    ],
+    exchange: Object.fromEntries(plant.systemIds.map((id) => [id, ofSystem(id)])),
+  };
+});
 
 /** Time, holds by protection, the end of transient states, and restarts that the policy allows. */
 export function supervise(
@@ -74,8 +76,9 @@ function holdByRows(plant: Plant, draft: State, unit: UnitState, targets: readon
   const keys = new Set(targets.flatMap((target) => draft.verdicts[target] ?? []));
   if (keys.size === 0) return false;
   let doubts = false;
-  for (const row of deriveRows(plant)) {
-    if (!keys.has(row.key)) continue;
+  for (const key of keys) {
+    const row = rowOf(plant, key);
+    if (row === undefined) continue;
     if (row.cause !== null) hold(unit, row.cause, `held by ${row.id}: ${row.words}`);
     if (row.cause !== null || row.id === 'I-12' || row.id === 'I-13') doubts = true;
   }

@@ -51,7 +51,7 @@ function linearFactor(conductivity: number, temperatureC: number, coefficientPer
 
 /**
  * Practical salinity from a meter with linear compensation: its line is undone, and PSS-78 evaluated at the water's own
- * temperature. Giving the compensated reading to PSS-78 with the water's temperature is wrong by 24 % at 15 degC;
+ * temperature. Giving the compensated reading to PSS-78 with the water's temperature is wrong by a quarter at 15 degC;
  * evaluating it at 25 degC as if the line were seawater's is wrong by 1 %.
  * @param compensated what the meter shows, mS/cm at 25 degC
  * @param temperatureC of the water, -2 to 35 degC

@@ -4,18 +4,22 @@
 // The system is taken as well mixed. A corner that does not mix keeps its old water, and a new pipe that ends beside the
 // drain carries new water straight out; then every figure here is too good. Constant density: for waters a few g/kg
 // apart the error is below 0.1 %.
+import { decayMean } from './numeric.ts';
 import { CONTENTS, FLOW, hold, MINUTES, type Range, SHARE, VOLUME } from './range.ts';
 
 export const CHANGES: Range = { least: 0, most: 1e6, unit: '1' };
 export const VOLUMES_EXCHANGED: Range = { least: 0, most: 1000, unit: '1' };
 /** A remaining share that can still be reached. */
-export const REMAINING: Range = { least: 0, most: 1, unit: '1', above: true };
+export const REMAINING: Range = { least: 1e-9, most: 1, unit: '1' };
 /** A share that changes something and leaves something. */
-export const CHANGE_SHARE: Range = { least: 0, most: 1, unit: '1', above: true };
+export const CHANGE_SHARE: Range = { least: 1e-6, most: 1, unit: '1' };
+/** And one whose logarithm is a number: a change of everything leaves nothing. */
+export const PART_SHARE: Range = { ...CHANGE_SHARE, most: 0.999 };
 export const CONCENTRATION: Range = { least: 0, most: 1e6, unit: 'mg/L' };
 export const PRODUCTION: Range = { least: 0, most: 1e5, unit: 'mg/(L d)' };
 export const TURNOVER: Range = { least: 0, most: 1000, unit: '1/d' };
 export const DAYS: Range = { least: 0, most: 36_525, unit: 'd' };
+export const INTERVAL: Range = { ...DAYS, least: 0.001 };
 
 /**
  * Share of the old solute left after changes that draw first and then fill: (1 - share)^changes.
@@ -51,8 +55,7 @@ export function soluteRemainingContinuous(volumesExchanged: number): number {
 /** Changes (a real number: round up) that bring the solute down to a share. @throws OutOfRange */
 export function changesNeeded(remaining: number, share: number): number {
   hold('remaining share', remaining, REMAINING);
-  // A change of everything leaves nothing: ln 0 would make the answer 0.
-  hold('share', share, { ...CHANGE_SHARE, most: 0.999 });
+  hold('share', share, PART_SHARE);
   return Math.log(remaining) / Math.log1p(-share);
 }
 
@@ -73,9 +76,9 @@ export function afterExchange(present: number, incoming: number, remaining: numb
 
 /** The share at which changes every `otherDays` do what `share` does every `days`: 1 - (1 - share)^(other/days). @throws OutOfRange */
 export function equalShare(share: number, days: number, otherDays: number): number {
-  hold('share', share, { ...SHARE, most: 0.999 });
-  hold('interval', days, { ...DAYS, above: true });
-  hold('other interval', otherDays, { ...DAYS, above: true });
+  hold('share', share, PART_SHARE);
+  hold('interval', days, INTERVAL);
+  hold('other interval', otherDays, INTERVAL);
   return -Math.expm1((otherDays / days) * Math.log1p(-share));
 }
 
@@ -98,14 +101,14 @@ export function concentrationAfterMgPerL(
   hold('turnover', turnoverPerDay, TURNOVER);
   hold('time', days, DAYS);
   const passed = -Math.expm1(-turnoverPerDay * days);
-  const produced = turnoverPerDay === 0 ? days : passed / turnoverPerDay;
-  return presentMgPerL + (incomingMgPerL - presentMgPerL) * passed + productionMgPerLPerDay * produced;
+  const produced = productionMgPerLPerDay * days * decayMean(turnoverPerDay * days);
+  return presentMgPerL + (incomingMgPerL - presentMgPerL) * passed + produced;
 }
 
 /**
  * Where batch changes of a producing system settle: just before a change, incoming + p t / share. Just after, the same
  * less p t.
- * @param share more than 0, at most 1
+ * @param share 0.000001 to 1
  * @returns mg/L, the highest the system sees
  * @throws OutOfRange
  */
@@ -118,7 +121,7 @@ export function settledPeakMgPerL(
   hold('incoming concentration', incomingMgPerL, CONCENTRATION);
   hold('production', productionMgPerLPerDay, PRODUCTION);
   hold('share', share, CHANGE_SHARE);
-  hold('interval', intervalDays, DAYS);
+  hold('interval', intervalDays, INTERVAL);
   return incomingMgPerL + (productionMgPerLPerDay * intervalDays) / share;
 }
 
@@ -170,21 +173,24 @@ export function daysOfAutonomy(onHand: number, usePerDay: number, madePerDay: nu
   hold('on hand', onHand, CONTENTS);
   hold('daily use', usePerDay, CONTENTS);
   hold('made daily', madePerDay, CONTENTS);
-  return usePerDay <= madePerDay
-    ? { kind: 'for ever' }
-    : { kind: 'lasts', days: onHand / (usePerDay - madePerDay) };
+  if (usePerDay <= madePerDay) return { kind: 'for ever' };
+  const days = onHand / (usePerDay - madePerDay);
+  return Number.isFinite(days) ? { kind: 'lasts', days } : { kind: 'for ever' };
 }
+
+export const TOLERANCE: Range = { least: 0.001, most: 40, unit: 'K' };
+export const SYSTEM_TEMPERATURE: Range = { least: -2, most: 40, unit: 'degC' };
 
 /**
  * Largest share of unheated (or uncooled) water that changes a system's temperature by no more than so much, in one
  * change drawn first and filled after: share = dT / |Ts - Tin|, at most 1.
- * @param toleranceK more than 0 K
+ * @param toleranceK 0.001 to 40 K
  * @throws OutOfRange
  */
 export function largestShareForTemperature(toleranceK: number, systemC: number, incomingC: number): number {
-  hold('tolerance', toleranceK, { least: 0, most: 40, unit: 'K', above: true });
-  hold('system temperature', systemC, { least: -2, most: 40, unit: 'degC' });
-  hold('incoming temperature', incomingC, { least: -2, most: 40, unit: 'degC' });
+  hold('tolerance', toleranceK, TOLERANCE);
+  hold('system temperature', systemC, SYSTEM_TEMPERATURE);
+  hold('incoming temperature', incomingC, SYSTEM_TEMPERATURE);
   const apart = Math.abs(systemC - incomingC);
   return apart <= toleranceK ? 1 : toleranceK / apart;
 }

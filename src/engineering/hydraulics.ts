@@ -5,7 +5,7 @@
 import { STANDARD_GRAVITY } from './constants.ts';
 import { FLOW, hold, type Range } from './range.ts';
 
-export const REYNOLDS: Range = { least: 0, most: 1e8, unit: '1', above: true };
+export const REYNOLDS: Range = { least: 1e-6, most: 1e8, unit: '1' };
 /** To the rough end of Moody's chart. */
 export const RELATIVE_ROUGHNESS: Range = { least: 0, most: 0.05, unit: '1' };
 export const PIPE_LENGTH: Range = { least: 0, most: 1000, unit: 'm' };
@@ -55,7 +55,7 @@ export function reynoldsNumber(
  * 1/sqrt f = -2 log10(e/(3.7 D) + 2.51/(Re sqrt f)), Colebrook 1939, J. Inst. Civ. Eng. 11, 133-156.
  * From 2000 to 4000 no formula holds; the turbulent side is taken there, which loses more head and so errs towards a
  * pump that is strong enough. flowRegime says when that is so.
- * @param reynolds more than 0
+ * @param reynolds 0.000001 to 1e8
  * @param relativeRoughness roughness over inside diameter, 0 to 0.05
  * @throws OutOfRange
  */
@@ -104,7 +104,7 @@ export function pipeHeadLossM(
   hold('minor loss coefficient', minorLossCoefficient, MINOR_LOSS);
   const reynolds = reynoldsNumber(flowLpm, diameterMm, kinematicViscosityM2PerS);
   // At rest nothing is lost, and 64/0 is no factor.
-  if (flowLpm === 0) return 0;
+  if (reynolds < REYNOLDS.least) return 0;
   const friction = darcyFrictionFactor(reynolds, roughnessMm / diameterMm);
   const losses = (friction * lengthM * 1000) / diameterMm + minorLossCoefficient;
   return losses * velocityHeadM(flowLpm, diameterMm);

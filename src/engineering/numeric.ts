@@ -33,6 +33,11 @@ export function crossing(grows: (x: number) => number, target: number, low: numb
   return (below + above) / 2;
 }
 
+/** (1 - e^-x) / x, the mean of e^-x from 0 to x: 1 at nothing, where the quotient itself would be 0 / 0. */
+export function decayMean(x: number): number {
+  return x === 0 ? 1 : -Math.expm1(-x) / x;
+}
+
 /** Integral of a smooth function by Simpson's rule over `pieces` (even) equal steps. */
 export function integral(f: (x: number) => number, from: number, to: number, pieces: number): number {
   const step = (to - from) / pieces;

@@ -5,7 +5,7 @@
 
 import type { HeadLoss } from './hydraulics.ts';
 import { crossing } from './numeric.ts';
-import { FLOW, hold, OutOfRange, type Range, SHARE } from './range.ts';
+import { FLOW, hold, OutOfRange, type Range, SHARE, SOME_FLOW } from './range.ts';
 
 export const HEAD: Range = { least: 0, most: 500, unit: 'm' };
 /** Negative where the water runs downhill. */
@@ -64,8 +64,8 @@ export function curveFromPoints(points: readonly CurvePoint[]): PumpCurve {
  * @throws OutOfRange
  */
 export function curveFromOnePoint({ flowLpm, headM }: CurvePoint): PumpCurve {
-  hold('flow of the duty point', flowLpm, { ...FLOW, above: true });
-  hold('head of the duty point', headM, { ...HEAD, above: true });
+  hold('flow of the duty point', flowLpm, SOME_FLOW);
+  hold('head of the duty point', headM, { ...HEAD, least: 0.001 });
   return {
     kind: 'power',
     shutoffHeadM: (4 * headM) / 3,

@@ -5,14 +5,15 @@
 // temperature correction come in two conventions (divide or multiply) and differ by 3 to 7 % at 15 degC, so K is an
 // input here: it belongs to the membrane.
 import { ICE_POINT_K, REFERENCE_TEMPERATURE_C } from './constants.ts';
-import { CONTENTS, FLOW, hold, type Range } from './range.ts';
+import { CONTENTS, FLOW, hold, type Range, SOME_FLOW } from './range.ts';
 
 export const INLET_TEMPERATURE: Range = { least: 1, most: 45, unit: 'degC' };
 export const MEMBRANE_CONSTANT: Range = { least: 1000, most: 6000, unit: 'K' };
 export const LINE_PRESSURE: Range = { least: 0, most: 10_000, unit: 'kPa' };
 export const DISSOLVED_SALT: Range = { least: 0, most: 50_000, unit: 'mg/L' };
-export const RECOVERY: Range = { least: 0, most: 0.95, unit: '1', above: true };
-export const OUTPUT: Range = { ...FLOW, above: true };
+/** A net driving pressure that something is divided by. */
+export const DRIVING_PRESSURE: Range = { ...LINE_PRESSURE, least: 0.1 };
+export const RECOVERY: Range = { least: 0.01, most: 0.95, unit: '1' };
 
 /** Thin-film membranes, K (published membrane tables). */
 export const COLD_CONSTANT_K = 3020;
@@ -51,13 +52,13 @@ export function diluteOsmoticPressureKpa(saltMgPerL: number, temperatureC: numbe
 /** Share of the inlet water that comes out purified: Q purified / Q inlet. @throws OutOfRange */
 export function recovery(purifiedLpm: number, inletLpm: number): number {
   hold('purified flow', purifiedLpm, FLOW);
-  hold('inlet flow', inletLpm, { least: purifiedLpm, most: FLOW.most, unit: 'L/min', above: true });
+  hold('inlet flow', inletLpm, { ...SOME_FLOW, least: Math.max(purifiedLpm, SOME_FLOW.least) });
   return purifiedLpm / inletLpm;
 }
 
 /**
  * Water sent to the drain for a volume of purified water: V (1 / recovery - 1).
- * @param recoveryShare more than 0, at most 0.95
+ * @param recoveryShare 0.01 to 0.95
  * @returns L
  * @throws OutOfRange
  */
@@ -107,7 +108,7 @@ export type PurifierOutput =
  * Output at a temperature and a net driving pressure, from the rating at 25 degC and the rating's pressure:
  * Q = Q_rated (NDP / NDP_rated) / divisor, ASTM D4516-19a, section 6.1.
  * @param ratedLpm output at 25 degC and ratedDrivingKpa
- * @param ratedDrivingKpa net driving pressure of the rating, more than 0 kPa
+ * @param ratedDrivingKpa net driving pressure of the rating, 0.1 to 10000 kPa
  * @param drivingKpa net driving pressure now, from netDrivingPressureKpa
  * @throws OutOfRange
  */
@@ -118,8 +119,8 @@ export function purifierOutput(
   temperatureC: number,
   constantK?: number,
 ): PurifierOutput {
-  hold('rated output', ratedLpm, OUTPUT);
-  hold('rated driving pressure', ratedDrivingKpa, { ...LINE_PRESSURE, above: true });
+  hold('rated output', ratedLpm, SOME_FLOW);
+  hold('rated driving pressure', ratedDrivingKpa, DRIVING_PRESSURE);
   hold('driving pressure', drivingKpa, { ...LINE_PRESSURE, least: -LINE_PRESSURE.most });
   const divisor = permeateTemperatureDivisor(temperatureC, constantK);
   if (drivingKpa <= 0) return { kind: 'no output', drivingKpa };
@@ -139,8 +140,8 @@ export function normalisedOutputLpm(
   constantK?: number,
 ): number {
   hold('measured output', measuredLpm, FLOW);
-  hold('driving pressure', drivingKpa, { ...LINE_PRESSURE, above: true });
-  hold('reference driving pressure', referenceDrivingKpa, { ...LINE_PRESSURE, above: true });
+  hold('driving pressure', drivingKpa, DRIVING_PRESSURE);
+  hold('reference driving pressure', referenceDrivingKpa, DRIVING_PRESSURE);
   const divisor = permeateTemperatureDivisor(temperatureC, constantK);
   return measuredLpm * divisor * (referenceDrivingKpa / drivingKpa);
 }
@@ -150,7 +151,7 @@ export function normalisedOutputLpm(
  */
 export function refillHours(volumeL: number, outputLpm: number): number {
   hold('volume', volumeL, CONTENTS);
-  hold('output', outputLpm, OUTPUT);
+  hold('output', outputLpm, SOME_FLOW);
   return volumeL / outputLpm / 60;
 }
 

@@ -4,12 +4,11 @@
 // out, and would still look like a number; so nothing is extrapolated and nothing returns NaN: an input out of range
 // throws OutOfRange. That a pump is too low or a heater too weak is no error: it is an answer, and has its own type.
 
-/** From `least` to `most`, both allowed; with `above` the lower end itself is not. */
+/** From `least` to `most`, both allowed. */
 export interface Range {
   readonly least: number;
   readonly most: number;
   readonly unit: string;
-  readonly above?: true;
 }
 
 /** An input outside the stretch in which its formula holds. */
@@ -29,7 +28,7 @@ export class OutOfRange extends RangeError {
 
 /** True when the value lies in the range. NaN lies in none. */
 export function isWithin(value: number, range: Range): boolean {
-  return value <= range.most && (range.above ? value > range.least : value >= range.least);
+  return value >= range.least && value <= range.most;
 }
 
 /**
@@ -40,22 +39,22 @@ export function hold(quantity: string, value: number, range: Range): void {
   if (!isWithin(value, range)) throw new OutOfRange(quantity, value, range);
 }
 
-/** `2 to 42`, `more than 0 L, at most 1000000 L`. */
+/** `2 to 42`, `0.001 to 1000000 L`. */
 export function writeRange(range: Range): string {
-  return range.above
-    ? `more than ${withUnit(range.least, range.unit)}, at most ${withUnit(range.most, range.unit)}`
-    : `${range.least} to ${withUnit(range.most, range.unit)}`;
+  return `${range.least} to ${withUnit(range.most, range.unit)}`;
 }
 
 function withUnit(value: number, unit: string): string {
   return unit === '1' ? String(value) : `${value} ${unit}`;
 }
 
-// What several subjects share. The upper ends of sizes are not physics: they are where a typing slip (metres for
-// millimetres) is likelier than a real station.
-export const VOLUME: Range = { least: 0, most: 1e6, unit: 'L', above: true };
+// What several subjects share. The ends of sizes are not physics: they are where a typing slip (metres for millimetres)
+// is likelier than a real station, and where a divisor is so near nothing that the quotient means nothing.
+export const VOLUME: Range = { least: 0.001, most: 1e6, unit: 'L' };
 export const CONTENTS: Range = { least: 0, most: 1e6, unit: 'L' };
 export const FLOW: Range = { least: 0, most: 1e5, unit: 'L/min' };
+/** A flow that something is divided by. */
+export const SOME_FLOW: Range = { ...FLOW, least: 1e-6 };
 export const SHARE: Range = { least: 0, most: 1, unit: '1' };
 /** Dissolved sea salts over dry product. Wet mixes of hydrates come near 0.8; below 0.1 it is no salt mix. */
 export const YIELD: Range = { least: 0.1, most: 1, unit: 'kg/kg' };

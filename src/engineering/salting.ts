@@ -14,10 +14,13 @@ import {
 
 export const SALT: Range = { least: 0, most: 1e5, unit: 'kg' };
 
+/** The lowest salinity to dilute to: towards nothing, no water is enough. */
+export const LEAST_DILUTED = 0.01;
+
 /**
  * Dry product that raises a volume from one salinity to another. The volume grows; see volumeAfterSaltingL.
  * x = m1 (S2 - S1) / (1000 yield - S2), mass balance.
- * @param volumeL of the water now, more than 0 L
+ * @param volumeL of the water now, 0.001 to 1000000 L
  * @param present practical salinity now, 0 to 42
  * @param target practical salinity wanted, present to 42
  * @param temperatureC -2 to 40 degC
@@ -110,8 +113,8 @@ export function waterForFinalVolumeL(
 
 /**
  * Pure water that brings a volume down to a salinity: m1 (S1 / S2 - 1), as litres at the temperature.
- * @param target practical salinity wanted, more than 0 and at most the present
- * @throws OutOfRange also when the target lies above the present salinity, or is nothing (no water is enough)
+ * @param target practical salinity wanted, 0.01 to the present
+ * @throws OutOfRange also when the target lies above the present salinity
  */
 export function freshWaterToDiluteL(
   volumeL: number,
@@ -128,7 +131,7 @@ export function freshWaterToDiluteL(
 /**
  * How much of a full vessel to draw off and replace with pure water to bring its salinity down at the same volume:
  * rho1 (V - v) S1 = (rho1 (V - v) + rho0 v) S2.
- * @param target practical salinity wanted, more than 0 and at most the present
+ * @param target practical salinity wanted, 0.01 to the present
  * @returns L, drawn and put in
  * @throws OutOfRange
  */
@@ -210,6 +213,6 @@ function holdOrder(present: number, target: number, way: 'up' | 'down'): void {
   const range: Range =
     way === 'up'
       ? { least: present, most: PRACTICAL_SALINITY.most, unit: '1' }
-      : { least: 0, most: present, unit: '1', above: true };
+      : { least: LEAST_DILUTED, most: present, unit: '1' };
   if (!isWithin(target, range)) throw new OutOfRange('target practical salinity', target, range);
 }

@@ -3,11 +3,11 @@ import { STANDARD_GRAVITY } from './constants.ts';
 import { type HeadLoss, MINOR_LOSS, type Pipe, pipeHeadLossM, velocityHeadM } from './hydraulics.ts';
 import { crossing, integral } from './numeric.ts';
 import { type OperatingPoint, operatingPoint, type PumpCurve, STATIC_HEAD, shutoffHeadM } from './pump.ts';
-import { FLOW, hold, type Range, VOLUME } from './range.ts';
+import { FLOW, hold, type Range, SOME_FLOW, VOLUME } from './range.ts';
 
 export const PLAN_AREA: Range = { least: 1e-3, most: 1e4, unit: 'm2' };
 export const OPENING_AREA: Range = { least: 1e-6, most: 1, unit: 'm2' };
-export const DISCHARGE: Range = { least: 0, most: 1, unit: '1', above: true };
+export const DISCHARGE: Range = { least: 0.01, most: 1, unit: '1' };
 export const DRAIN_HEAD: Range = { least: 0, most: 20, unit: 'm' };
 
 /** Pieces of the time integrals: the integrand is smooth, and twice as many change no sixth digit. */
@@ -16,7 +16,7 @@ const PIECES = 64;
 /** V / Q at an unchanging flow. @returns minutes @throws OutOfRange */
 export function constantFlowMinutes(volumeL: number, flowLpm: number): number {
   hold('volume', volumeL, VOLUME);
-  hold('flow', flowLpm, { ...FLOW, above: true });
+  hold('flow', flowLpm, SOME_FLOW);
   return volumeL / flowLpm;
 }
 

@@ -4,7 +4,7 @@ import { crossing } from './numeric.ts';
 import { CONTENTS, hold, OutOfRange, type Range, VOLUME } from './range.ts';
 import { seawaterDensity } from './seawater.ts';
 
-export const SIZE: Range = { least: 0, most: 20_000, unit: 'mm', above: true };
+export const SIZE: Range = { least: 1, most: 20_000, unit: 'mm' };
 export const LEVEL: Range = { least: 0, most: 20_000, unit: 'mm' };
 export const MASS: Range = { least: 0, most: 1e6, unit: 'kg' };
 export const FOOTPRINT: Range = { least: 1e-4, most: 1e4, unit: 'm2' };
@@ -36,12 +36,22 @@ export function contentsLyingCylinderL(diameterMm: number, lengthMm: number, lev
   hold('diameter', diameterMm, SIZE);
   hold('length', lengthMm, SIZE);
   hold('level', levelMm, { least: 0, most: diameterMm, unit: 'mm' });
+  // Above the middle the empty part is the small one: so a full vessel holds exactly its cylinder and no hair more.
+  const area =
+    levelMm <= diameterMm / 2
+      ? segmentMm2(diameterMm, levelMm)
+      : (Math.PI * diameterMm * diameterMm) / 4 - segmentMm2(diameterMm, diameterMm - levelMm);
+  return (lengthMm * area) / MM3_PER_L;
+}
+
+/** Area below a chord, accurate up to half the circle. */
+function segmentMm2(diameterMm: number, heightMm: number): number {
   const radius = diameterMm / 2;
-  const below = radius - levelMm;
-  // Rounding may leave (r - h)/r a hair beyond 1, and the root a hair below 0.
-  const angle = Math.acos(Math.min(1, Math.max(-1, below / radius)));
-  const chord = Math.sqrt(Math.max(0, levelMm * (diameterMm - levelMm)));
-  return (lengthMm * (radius * radius * angle - below * chord)) / MM3_PER_L;
+  const below = radius - heightMm;
+  const chord = Math.sqrt(heightMm * (diameterMm - heightMm));
+  // The angle is acos((r - h)/r); by its tangent it keeps its digits near the edge, where the cosine is all but 1.
+  // There the difference of two all but equals may still come out a hair below nothing.
+  return Math.max(0, radius * radius * Math.atan2(chord, below) - below * chord);
 }
 
 /** The inverse of contentsUprightCylinderL. @returns mm @throws OutOfRange */

@@ -6,9 +6,9 @@ import { hold, type Range, VOLUME } from './range.ts';
 import { SALT } from './salting.ts';
 import { referenceSalinityGPerKg, seawaterDensity } from './seawater.ts';
 
-export const SALT_ADDED: Range = { ...SALT, above: true };
+export const SALT_ADDED: Range = { ...SALT, least: 1e-6 };
 /** A batch may well measure a little over 1: marks and probes err. Beyond this a number was mistyped. */
-export const MEASURED_YIELD: Range = { least: 0, most: 2, unit: 'kg/kg', above: true };
+export const MEASURED_YIELD: Range = { least: 0, most: 2, unit: 'kg/kg' };
 
 /**
  * What one finished batch says of the yield: f = (m1 (S2 - S1) + x S2) / (1000 x), the mass balance of saltMassKg solved
@@ -16,7 +16,7 @@ export const MEASURED_YIELD: Range = { least: 0, most: 2, unit: 'kg/kg', above: 
  * @param volumeL before salting
  * @param present practical salinity before, 0 to 42
  * @param reached practical salinity after dissolving, 0 to 42
- * @param saltKg dry product put in, more than 0 kg
+ * @param saltKg dry product put in, 0.000001 to 100000 kg
  * @param temperatureC -2 to 40 degC
  * @returns kg/kg; outside 0 to 1 when a measurement was wrong
  * @throws OutOfRange

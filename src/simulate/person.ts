@@ -47,6 +47,8 @@ const DELAY_MS = [120_000, 600_000] as const;
 const ASKS_AGAIN_MS = 600_000;
 const MOST_ANSWERS = 5;
 const SCALE_SHARE = 0.005;
+/** Small amounts go on the kitchen scale, to the gram; a bucket on the large one, to ten. */
+const KITCHEN_SCALE_KG = 2;
 const INSTRUMENT_PSS = 0.15;
 
 export function personOf(plant: Plant, world: World, faults: Faults, seed: number): Person {
@@ -105,7 +107,8 @@ function isNew(before: Asked, now: Asked): boolean {
 
 function pour(world: World, faults: Faults, vessel: string, massKg: number, luck: number): Told {
   const share = faults.amount('salt-share', vessel) ?? 1;
-  const weighedKg = Math.round(massKg * 100) / 100;
+  const grain = massKg < KITCHEN_SCALE_KG ? 1000 : 100;
+  const weighedKg = Math.round(massKg * grain) / grain;
   const doses =
     faults.at('salt-never', vessel) !== undefined ? 0 : faults.at('salt-twice', vessel) !== undefined ? 2 : 1;
   if (doses > 0 && weighedKg > 0)

@@ -25,7 +25,7 @@ export interface Reports {
   readonly due: () => readonly Report[];
   /** What a sensor would say if asked now, faults included; undefined for one that does not exist. */
   readonly present: (sensor: string) => number | boolean | undefined;
-  /** Applies what faults begin at this moment: a counter that starts again from 0. */
+  /** Lets devices that remember see this moment, and applies what faults begin at it. */
   readonly setClock: () => void;
 }
 
@@ -53,9 +53,8 @@ export function reportsOf(works: Waterworks, world: World, faults: Faults, relay
   const saying = (eye: Eye): number | boolean => {
     const seen = eye.look();
     const { id } = eye.sensor;
-    if (faults.at('frozen', id) === undefined) frozen.delete(id);
-    else if (!frozen.has(id)) frozen.set(id, seen);
-    return distorted(eye, faults, works.seed, world.nowMs, seen, frozen.get(id));
+    const stuck = faults.at('frozen', id) === undefined ? undefined : frozen.get(id);
+    return distorted(eye, faults, works.seed, world.nowMs, seen, stuck);
   };
   const voices = [
     ...eyes.map((eye) => sensorVoice(eye, faults, saying)),
@@ -70,8 +69,12 @@ export function reportsOf(works: Waterworks, world: World, faults: Faults, relay
   return {
     due: () => topics.flatMap((together) => spoken(together, world.nowMs)),
     setClock: () => {
+      // A meter's wheel and a float's hysteresis go on whether or not anybody asks.
+      for (const eye of eyes) if (eye.remembers) eye.look();
       for (const { kind, what } of faults.begun()) {
-        if (kind === 'resets') eyes.find(({ sensor }) => sensor.id === what)?.reset();
+        const eye = eyes.find(({ sensor }) => sensor.id === what);
+        if (kind === 'resets') eye?.reset();
+        else if (kind === 'frozen' && eye !== undefined) frozen.set(what, eye.look());
       }
     },
     present: (id) => {
@@ -95,7 +98,6 @@ function sensorVoice(eye: Eye, faults: Faults, saying: (eye: Eye) => number | bo
     isUp: () => faults.at('offline', id) === undefined && !isDead(faults, sensor.failureDomain),
     isSilent: () => faults.at('silent', id) !== undefined || faults.at('silent', 'all') !== undefined,
     look: () => {
-      // Looked at even where something else is sent: a float's hysteresis and a meter's wheel go on.
       const value = saying(eye);
       const raw = faults.at('sends', id);
       return raw === undefined ? { of: 'sensor', sensor, value } : { of: 'raw', sensor, text: raw.value };

@@ -20,7 +20,8 @@ const LEAST_CONDUCTIVITY_MS_PER_CM = 0.001;
 interface Memory {
   /** Floats: the last position. */
   wet: boolean;
-  /** Totals: what was true when it last counted, what it has counted, and what the present run may still lose, L. */
+  /** Totals: the runs and litres up to its last look, what it has counted, and what this run may still lose, L. */
+  starts: number;
   trueL: number;
   countedL: number;
   toLoseL: number;
@@ -33,20 +34,23 @@ export interface Eye {
   readonly look: () => number | boolean;
   /** A change smaller than this is not worth a message. */
   readonly resolution: number;
+  /** What it sees depends on what it saw before. */
+  readonly remembers: boolean;
   /** Totals only: start again from 0. */
   readonly reset: () => void;
 }
 
 export function eyeOf(works: Waterworks, world: World, faults: Faults, sensor: Sensor): Eye {
   const key = keyOf(`sensor ${sensor.id}`);
-  const memory: Memory = { wet: false, trueL: 0, countedL: 0, toLoseL: 0 };
+  const memory: Memory = { wet: false, starts: 0, trueL: 0, countedL: 0, toLoseL: 0 };
   const own = sway(works.seed, key);
   const noise = () => sway(works.seed, key, Math.floor(world.nowMs / 1000) + 10);
   const look = lookOf(works, world, faults, sensor, memory, own, noise);
   const reset = () => {
     memory.countedL = 0;
   };
-  return { sensor, key, look, resolution: resolutionOf(works.plant, sensor), reset };
+  const remembers = sensor.measures === 'float' || sensor.measures === 'total';
+  return { sensor, key, look, resolution: resolutionOf(works.plant, sensor), remembers, reset };
 }
 
 /** A change smaller than this is not worth a message; house unit. */
@@ -98,12 +102,12 @@ function lookOf(
         );
     case 'flow':
       return () => {
-        const lpm = world.flowLpm[sensor.route] ?? 0;
+        const lpm = metered(works, sensor.route, (id) => world.flowLpm[id]);
         if (lpm < 0.3 * sensor.zeroLpm) return 0;
         return lpm * (1 + OWN_ERROR.flow * sensor.uncertainty * own + NOISE.flow * noise());
       };
     case 'total':
-      return () => total(world, faults, sensor, memory, own);
+      return () => total(works, world, faults, sensor, memory, own);
     case 'temperature':
       return () =>
         temperatureAt(works, world, sensor.vessel) +
@@ -131,19 +135,33 @@ function float(world: World, faults: Faults, sensor: FloatSensor, memory: Memory
 }
 
 /** Counts from what moved since it last looked; the first litres of a run may slip through a wheel that still stands. */
-function total(world: World, faults: Faults, sensor: TotalSensor, memory: Memory, own: number): number {
-  const trueL = world.ledger.moved[sensor.route]?.litres ?? 0;
-  const run = world.ledger.runs[sensor.route];
-  const passedL = trueL - memory.trueL;
-  memory.trueL = trueL;
-  const presentL = run?.presentL ?? 0;
-  if (passedL > 0 && presentL <= passedL + 1e-9) {
+function total(
+  works: Waterworks,
+  world: World,
+  faults: Faults,
+  sensor: TotalSensor,
+  memory: Memory,
+  own: number,
+): number {
+  const trueL = metered(works, sensor.route, (id) => world.ledger.moved[id]?.litres);
+  const starts = metered(works, sensor.route, (id) => world.ledger.runs[id]?.starts);
+  if (starts > memory.starts) {
     memory.toLoseL = faults.amount('loses-first', sensor.id) ?? 0.5 * sensor.lostAtStartL;
   }
+  const passedL = trueL - memory.trueL;
   const lostL = Math.min(passedL, memory.toLoseL);
+  memory.starts = starts;
+  memory.trueL = trueL;
   memory.toLoseL -= lostL;
   memory.countedL += (passedL - lostL) * (1 + OWN_ERROR.total * sensor.uncertainty * own);
   return sensor.wrapsAtL === null ? memory.countedL : memory.countedL % sensor.wrapsAtL;
+}
+
+/** A meter sits where its route ends, and sees whatever comes by there. */
+function metered({ lines }: Waterworks, route: string, amount: (line: string) => number | undefined): number {
+  let sum = 0;
+  for (const line of lines) if (line.meteredAs.includes(route)) sum += amount(line.route.id) ?? 0;
+  return sum;
 }
 
 function temperatureAt({ plant }: Waterworks, world: World, vessel: string): number {
@@ -159,7 +177,7 @@ function conductivityAt(world: World, faults: Faults, vessel: string, compensate
   return Math.max(LEAST_CONDUCTIVITY_MS_PER_CM, conductivityFromSalinity(salinity, atC));
 }
 
-/** What a fault makes of a look. `undefined`: nothing is sent. */
+/** What a fault makes of a look. */
 export function distorted(
   eye: Eye,
   faults: Faults,

@@ -27,8 +27,8 @@ const EVAPORATES_PER_DAY = 0.004;
 /** The keeper's top-off starts this share of the volume below its mark, and brings this share a minute. */
 const TOP_OFF_STARTS_BELOW = 0.001;
 const TOP_OFF_PER_MINUTE = 0.0006;
-/** Undissolved product above this counts as dissolving still, kg/L: 0.2 in salinity. */
-const DISSOLVING_KG_PER_L = 0.0002;
+/** A gram in a litre is about 1 in salinity: what is left counts once it could move the batch out of its tolerance. */
+const KG_PER_L_PER_SALINITY = 0.001;
 /** Bare plastic against room air, W/(m2 K), and the skin of a vessel of one cubic metre, m2 (no source). */
 const SKIN_W_PER_M2K = 5;
 const SKIN_M2 = 5.5;
@@ -73,7 +73,7 @@ function circulates(
   if (plant.vessels[id]?.role === 'system') return faults.at('return-stopped', id) === undefined;
   const own = loops[id];
   if (own === undefined) return true;
-  return own.some((route) => (flowLpm[route] ?? 0) > 0.2 * (plant.routes[route]?.flowLeastLpm ?? 0));
+  return own.some(({ route }) => (flowLpm[route.id] ?? 0) > 0.2 * route.flowLeastLpm);
 }
 
 function dissolve({ dissolveTauMs, saltYield }: Waterworks, body: Body, pieceMs: number): void {
@@ -96,7 +96,7 @@ function warm(works: Waterworks, { on }: Drive, id: string, body: Body, world: W
     const { heaterDryS, heaterWhileDissolvingS } = world.ledger;
     if (covered) powerW += heater.powerW;
     else heaterDryS[heater.id] = (heaterDryS[heater.id] ?? 0) + pieceMs / 1000;
-    if (body.undissolvedKg > DISSOLVING_KG_PER_L * litres) {
+    if (body.undissolvedKg > plant.process.salinity.tolerance * KG_PER_L_PER_SALINITY * litres) {
       heaterWhileDissolvingS[heater.id] = (heaterWhileDissolvingS[heater.id] ?? 0) + pieceMs / 1000;
     }
   }
@@ -130,28 +130,34 @@ function draw(
   body: Body,
   pieceMs: number,
 ): void {
-  const lpm = faults.amount('drawn-by-hand', id) ?? bucketLpm(works, world.nowMs, id, body);
-  if (lpm <= 0) return;
+  const lpm = faults.amount('drawn-by-hand', id);
+  const litres =
+    lpm === undefined ? bucketL(works, world.nowMs, id, body, pieceMs) : (lpm * pieceMs) / 60_000;
   const entry = world.ledger.drawn[id];
-  if (entry !== undefined) book(entry, taken(body, (lpm * pieceMs) / 60_000));
+  if (litres > 0 && entry !== undefined) book(entry, taken(body, litres));
 }
 
-/** Where people may draw water they do: twice a day, at some time between seven and seven, well within what is allowed. */
-function bucketLpm({ plant, seed, startMinute }: Waterworks, nowMs: number, id: string, body: Body): number {
+/**
+ * Where people may draw water they do: twice a day, at some time between seven and seven, well within what is allowed.
+ * Litres of this piece of time.
+ */
+function bucketL(works: Waterworks, nowMs: number, id: string, body: Body, pieceMs: number): number {
+  const { plant, seed, startMinute } = works;
   const vessel = plant.vessels[id];
   if (vessel === undefined || vessel.handDrawn === null) return 0;
   const { flowLpm, perDayL } = vessel.handDrawn;
   if (flowLpm <= 0 || litresOf(body) <= vessel.minimumL) return 0;
-  const todayMs = nowMs + startMinute * 60_000;
-  const day = Math.floor(todayMs / MS_PER_DAY);
+  const todayMs = (nowMs + startMinute * 60_000) % MS_PER_DAY;
+  const day = Math.floor((nowMs + startMinute * 60_000) / MS_PER_DAY);
+  let litres = 0;
   for (const bucket of [0, 1]) {
     const key = keyOf(`bucket ${id} ${bucket}`);
     const startMs = (7 + 12 * chance(seed, key, 2 * day)) * 3_600_000;
-    const litres = perDayL * (0.15 + 0.3 * chance(seed, key, 2 * day + 1));
-    const sinceMs = todayMs - day * MS_PER_DAY - startMs;
-    if (sinceMs >= 0 && sinceMs < (litres / flowLpm) * 60_000) return flowLpm;
+    const endMs = startMs + ((perDayL * (0.15 + 0.3 * chance(seed, key, 2 * day + 1))) / flowLpm) * 60_000;
+    const drawnMs = Math.min(endMs, todayMs + pieceMs) - Math.max(startMs, todayMs);
+    litres += (flowLpm * Math.max(0, drawnMs)) / 60_000;
   }
-  return 0;
+  return litres;
 }
 
 function leak(world: World, { faults }: Drive, id: string, body: Body, pieceMs: number): void {

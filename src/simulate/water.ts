@@ -5,8 +5,9 @@
 // piece is integrated exactly; what is left is of first order in the grid (a route's salinity within one second).
 import { sway } from './chance.ts';
 import type { Faults } from './faults.ts';
+import type { Line } from './lines.ts';
 import { afterwards } from './vessels.ts';
-import type { Line, Waterworks } from './waterworks.ts';
+import type { Waterworks } from './waterworks.ts';
 import {
   type Body,
   bodyOf,
@@ -27,6 +28,7 @@ export interface Drive {
 
 const GRID_MS = 1000;
 const NOISE_SHARE = 0.01;
+const ROUNDING = 1e-9;
 /** Purified water still holds a little, mS/cm (common practice, no source). */
 export const PURIFIED_MS_PER_CM = 0.01;
 /** Practical salinity of such thin water goes with its conductivity: about 0.5 for each mS/cm near 25 degC. */
@@ -45,7 +47,7 @@ export function advance(works: Waterworks, world: World, drive: Drive, elapsedMs
 }
 
 function flow(works: Waterworks, world: World, drive: Drive, pieceMs: number): void {
-  const open = works.lines.filter(({ route }) => isOpen(route, drive));
+  const open = works.lines.filter((line) => isOpen(line, drive));
   for (const line of works.lines) {
     const before = world.flowLpm[line.route.id] ?? 0;
     const isOn = open.includes(line);
@@ -56,16 +58,19 @@ function flow(works: Waterworks, world: World, drive: Drive, pieceMs: number): v
     const target = isOn ? openFlowLpm(works, world, drive, line, open) : restingFlowLpm(drive, line);
     const [wantedL, after] = ramp(line, before, target, isOn, pieceMs);
     const movedL = move(works, world, drive, line, wantedL);
-    world.flowLpm[line.route.id] = movedL < wantedL ? (movedL / pieceMs) * 60_000 : after;
-    if (isOn) dry(line, world, wantedL > 0 ? 1 - movedL / wantedL : 0, pieceMs);
+    // Rounding must not pass for want of water, or a flow would never come up to its target.
+    const missing = wantedL > 0 ? 1 - movedL / wantedL : 0;
+    const isShort = missing > ROUNDING;
+    world.flowLpm[line.route.id] = isShort ? (movedL / pieceMs) * 60_000 : after;
+    if (isOn && isShort) dry(line, world, missing, pieceMs);
   }
 }
 
-function isOpen({ through, shut }: Line['route'], { on }: Drive): boolean {
-  return through.every(on) && !shut.some(on);
+function isOpen({ route, divertedBy }: Line, { on }: Drive): boolean {
+  return route.through.every(on) && !divertedBy.some(on);
 }
 
-/** A pump that is open to two lines at once gives each its half. */
+/** A pump, or a purifier, that is open to two lines at once gives each its half. */
 function openFlowLpm(
   works: Waterworks,
   world: World,
@@ -77,7 +82,7 @@ function openFlowLpm(
   const minute = Math.floor(world.nowMs / 60_000);
   let lpm = line.fullLpm * (1 + NOISE_SHARE * sway(works.seed, line.key, minute + 10));
   lpm = Math.min(Math.max(lpm, line.route.flowLeastLpm), line.route.flowMostLpm);
-  let sharing = 1;
+  let sharing = line.fromInlet ? open.filter(({ route }) => route.from === line.route.from).length : 1;
   for (const pump of line.pumps) {
     sharing = Math.max(sharing, open.filter(({ pumps }) => pumps.includes(pump)).length);
     lpm *= faults.amount('weak', pump) ?? 1;
@@ -162,7 +167,6 @@ function isOnSpec({ plant }: Waterworks, body: Body): boolean {
 }
 
 function dry({ pumps }: Line, { ledger }: World, share: number, pieceMs: number): void {
-  if (share <= 1e-9) return;
   for (const pump of pumps) ledger.pumpDryS[pump] = (ledger.pumpDryS[pump] ?? 0) + (share * pieceMs) / 1000;
 }
 

@@ -19,12 +19,11 @@ type Raw = ErrorObject & { readonly parentSchema?: { readonly [key: string]: unk
 export function mistakesOf(errors: readonly ErrorObject[]): SchemaMistake[] {
   const misspelt = new Set(errors.flatMap(missingKeyMeantBy));
   return errors.flatMap((error) => {
-    if (error.keyword === 'required') {
-      const lacking = member(error.instancePath, error.params.missingProperty);
-      if (misspelt.has(lacking)) return [];
-    }
+    const required =
+      error.keyword === 'required' ? [member(error.instancePath, error.params.missingProperty)] : [];
+    if (required.some((pointer) => misspelt.has(pointer))) return [];
     const mistake = mistakeOf(error);
-    return mistake === null ? [] : [{ ...mistake, lacks: missingKeyMeantBy(error) }];
+    return mistake === null ? [] : [{ ...mistake, lacks: [...required, ...missingKeyMeantBy(error)] }];
   });
 }
 
@@ -71,6 +70,8 @@ function mistakeOf(error: Raw): (Mistake & { spoils: string | null }) | null {
     case 'format':
       return { ...wrong(shown(data), ''), ...formatWords(String(data), params.format, parentSchema) };
     case 'pattern':
+      // Quantities carry a pattern for editors, which know no formats of ours; the format's own error says more.
+      if (isQuantityFormat(String(parentSchema?.format))) return null;
       return error.propertyName === undefined
         ? wrong(shown(data), acceptedWords(parentSchema))
         : badName(error, error.propertyName);
@@ -167,7 +168,8 @@ function acceptedWords(schema: Raw['parentSchema']): string {
   const types = [schema?.type].flat().filter((type) => type !== undefined);
   const words = typeof schema?.description === 'string' ? schema.description.replace(/\.$/u, '') : undefined;
   const type = types.map((name) => TYPE_WORDS[String(name)] ?? String(name)).join(' or ');
-  return words === undefined ? type : `${type}: ${words}`;
+  if (words === undefined) return type;
+  return schema?.pattern === undefined ? `${type}: ${words}` : words;
 }
 
 const TYPE_WORDS: Readonly<Record<string, string>> = {
@@ -199,7 +201,9 @@ function formatWords(text: string, format: string, schema: Raw['parentSchema']) 
       ? 'a number without a unit'
       : error.message.split(':')[0];
     const [digits = ''] = /^[\s\d.+-]*/u.exec(text) ?? [];
-    const meant = error.suggestion === undefined ? undefined : quoted(`${digits.trim()} ${error.suggestion}`);
+    // A unit of something else is no slip of the pen: `0.2 L` for a flow may mean any of four units.
+    const mends = error.suggestion !== undefined && !error.message.includes('is a unit of');
+    const meant = mends ? quoted(`${digits.trim()} ${error.suggestion}`) : undefined;
     return { found: `${shown(text)} (${clause})`, accepted, nearest: meant };
   }
 }

@@ -1,10 +1,9 @@
-// How much a vessel of a known shape holds at a given level. Geometry of the box, the upright cylinder and the circular
-// segment; millimetres in, litres out.
+// The shape of a vessel, from the file and as a calibration table; the geometry itself is engineering's.
+import { contentsBoxL, contentsLyingCylinderL, contentsUprightCylinderL } from '../engineering/vessels.ts';
 import type { Shape } from './plant.ts';
 import { readStation } from './quantities.ts';
 import type { Shape as ShapeFile } from './station.generated.ts';
 
-const MM3_PER_L = 1_000_000;
 /** With this many straight pieces a lying cylinder is off by less than 0.1 % of what it holds. */
 const PIECES = 64;
 
@@ -12,17 +11,16 @@ export function heightOf(shape: Shape): number {
   return shape.kind === 'lying-cylinder' ? shape.diameterMm : shape.heightMm;
 }
 
-/** Contents in litres at a level between 0 and the vessel's height, both in mm; levels outside are taken as the end. */
+/** Contents in litres at a level in mm, 0 to the height. @throws OutOfRange for sizes that no vessel has */
 export function contentsAt(shape: Shape, levelMm: number): number {
-  const level = Math.min(Math.max(levelMm, 0), heightOf(shape));
-  if (shape.kind === 'box') return (shape.lengthMm * shape.widthMm * level) / MM3_PER_L;
-  const radius = shape.diameterMm / 2;
-  if (shape.kind === 'upright-cylinder') return (Math.PI * radius ** 2 * level) / MM3_PER_L;
-  const above = radius - level;
-  const segment =
-    radius ** 2 * Math.acos(above / radius) -
-    above * Math.sqrt(Math.max(0, level * (shape.diameterMm - level)));
-  return (segment * shape.lengthMm) / MM3_PER_L;
+  switch (shape.kind) {
+    case 'box':
+      return contentsBoxL(shape.lengthMm, shape.widthMm, levelMm);
+    case 'upright-cylinder':
+      return contentsUprightCylinderL(shape.diameterMm, levelMm);
+    case 'lying-cylinder':
+      return contentsLyingCylinderL(shape.diameterMm, shape.lengthMm, levelMm);
+  }
 }
 
 /** Pairs of level (mm) and contents (L) from the floor to the rim, for straight lines between them. */
@@ -36,7 +34,7 @@ export function tableOf(shape: Shape): readonly (readonly [number, number])[] {
   }
   return Array.from({ length: PIECES + 1 }, (_, piece) => {
     // Equal angles, not equal levels: the contents bend hardest near the floor and the crown.
-    const level = (height * (1 - Math.cos((Math.PI * piece) / PIECES))) / 2;
+    const level = piece === PIECES ? height : (height * (1 - Math.cos((Math.PI * piece) / PIECES))) / 2;
     return [level, contentsAt(shape, level)] as const;
   });
 }

@@ -35,7 +35,8 @@ export function sketchOf(value: unknown, mistakes: readonly SchemaMistake[]): Sk
   return {
     file: file as Partly<StationFile>,
     ids: (name) => Object.keys(section(name)),
-    has: (name, id) => Object.hasOwn(section(name), id),
+    // Where a whole section is missing or broken nobody knows what it was meant to hold.
+    has: (name, id) => !isRecord(original[name]) || Object.hasOwn(section(name), id),
     lacks: (pointer) =>
       valueAt(original, pointer) === undefined &&
       !spoilt.some((part) => pointer === part || pointer.startsWith(`${part}/`)),

@@ -1,7 +1,7 @@
 // Generated from schemas/station.schema.json by `npm run generate`: change the schema, not this file.
 
 /**
- * Lower-case letters, digits and hyphens.
+ * Lower-case letters and digits, hyphens between them.
  */
 export type Id = string;
 /**
@@ -37,6 +37,14 @@ export type Flow = string;
  */
 export type Volume = string;
 /**
+ * The id of one of the `actuators`.
+ */
+export type ActuatorId = string;
+/**
+ * The id of one of the `routes`.
+ */
+export type RouteId = string;
+/**
  * For example "600 W".
  */
 export type Power = string;
@@ -49,6 +57,10 @@ export type Sensor =
   | TotalSensor
   | TemperatureSensor
   | ConductivitySensor;
+/**
+ * The id of one of the `vessels`.
+ */
+export type VesselId = string;
 /**
  * What the payload says. Text, number and true/false are compared by what they print as.
  */
@@ -165,7 +177,7 @@ export interface StationFile {
     [k: string]: Actuator;
   };
   /**
-   * Lower-case letters, digits and hyphens.
+   * The id of one of the `actuators`.
    */
   alive?: string;
   process: Process;
@@ -232,11 +244,11 @@ export interface Initial {
 export interface Route {
   name?: string;
   /**
-   * Lower-case letters, digits and hyphens.
+   * The vessel that the water leaves.
    */
   from: string;
   /**
-   * Lower-case letters, digits and hyphens.
+   * The vessel that it enters. The same as `from` for circulation.
    */
   to: string;
   /**
@@ -244,15 +256,15 @@ export interface Route {
    *
    * @minItems 1
    */
-  through: [Id, ...Id[]];
+  through: [ActuatorId, ...ActuatorId[]];
   /**
    * The actuators that must be off, for example a diverter that would send the water elsewhere.
    */
-  shut?: Id[];
+  shut?: ActuatorId[];
   /**
    * Routes that must not run at the same time. Routes that share an actuator exclude each other anyway.
    */
-  notWith?: Id[];
+  notWith?: RouteId[];
   /**
    * The least and the most flow that this route has when it runs as it should.
    */
@@ -288,11 +300,11 @@ export interface Route {
 export interface Heater {
   name?: string;
   /**
-   * Lower-case letters, digits and hyphens.
+   * The vessel that it heats: the mixing vat.
    */
   in: string;
   /**
-   * Lower-case letters, digits and hyphens.
+   * The id of one of the `actuators`.
    */
   switch: string;
   power: Power;
@@ -315,11 +327,11 @@ export interface Heater {
 }
 export interface Doser {
   /**
-   * Lower-case letters, digits and hyphens.
+   * The vessel that it adds salt to: the mixing vat.
    */
   in: string;
   /**
-   * Lower-case letters, digits and hyphens.
+   * The id of one of the `actuators`.
    */
   switch: string;
   /**
@@ -333,7 +345,7 @@ export interface Doser {
 }
 export interface FloatSensor {
   measures: 'float';
-  vessel: Id;
+  vessel: VesselId;
   /**
    * `overflow` is the independent one above `high`.
    */
@@ -402,7 +414,7 @@ export interface LeakSensor {
 export interface TopOffSensor {
   measures: 'top-off';
   /**
-   * Lower-case letters, digits and hyphens.
+   * The id of one of the `vessels`.
    */
   vessel: string;
   running: Word;
@@ -419,7 +431,7 @@ export interface TopOffSensor {
 }
 export interface LevelSensor {
   measures: 'level';
-  vessel: Id;
+  vessel: VesselId;
   /**
    * Unit of the payload after scale and offset. A length needs the vessel's shape or a `table`; % is of the capacity.
    */
@@ -449,7 +461,7 @@ export interface LevelSensor {
 }
 export interface FlowSensor {
   measures: 'flow';
-  route: Id;
+  route: RouteId;
   /**
    * Unit of the payload after scale and offset.
    */
@@ -477,7 +489,7 @@ export interface FlowSensor {
 }
 export interface TotalSensor {
   measures: 'total';
-  route: Id;
+  route: RouteId;
   /**
    * Unit of the count, which only ever rises.
    */
@@ -510,7 +522,7 @@ export interface TotalSensor {
 }
 export interface TemperatureSensor {
   measures: 'temperature';
-  vessel: Id;
+  vessel: VesselId;
   /**
    * Unit of the payload after scale and offset.
    */
@@ -534,7 +546,7 @@ export interface TemperatureSensor {
 }
 export interface ConductivitySensor {
   measures: 'conductivity';
-  vessel: Id;
+  vessel: VesselId;
   /**
    * Unit of the payload after scale and offset.
    */
@@ -544,14 +556,14 @@ export interface ConductivitySensor {
    */
   compensatedTo?: string;
   /**
-   * Lower-case letters, digits and hyphens.
+   * The temperature sensor that belongs to a raw reading.
    */
   temperatureFrom?: string;
   /**
    * A probe in still water reads wrong: its reading counts only after its route has run for this long. Between runs the last valid reading serves.
    */
   validAfter?: {
-    route: Id;
+    route: RouteId;
     runsFor: Duration;
   };
   /**
@@ -617,7 +629,7 @@ export interface Actuator {
    */
   offProvenBy?: 'feedback' | 'lease' | 'no-flow' | 'assumption';
   /**
-   * Lower-case letters, digits and hyphens.
+   * The id of one of the `actuators`.
    */
   upstream?: string;
   failureDomain?: FailureDomain;
@@ -769,7 +781,7 @@ export interface Exchange {
    */
   settle?: string;
   /**
-   * Lower-case letters, digits and hyphens.
+   * The id of one of the `actuators`.
    */
   inhibitTopOff?: string;
 }

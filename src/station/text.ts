@@ -73,6 +73,9 @@ function unreadable(source: string, error: unknown): Unreadable {
     return { mistake: { pointer: '', found: `text that is no JSON (${message})`, accepted }, spot };
   }
   const rest = source.slice(offset).trimStart();
-  const found = rest === '' ? 'the end of the file too early' : `${quoted(rest.slice(0, 12))} out of place`;
+  const found =
+    rest === ''
+      ? 'the end of the file too early'
+      : `${quoted(rest.split('\n')[0]?.slice(0, 12) ?? '')} out of place`;
   return { mistake: { pointer: '', found, accepted }, spot: { line, column, offset } };
 }

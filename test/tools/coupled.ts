@@ -34,7 +34,10 @@ export interface Coupled {
   readonly run: (forMs: number, until?: (coupled: Coupled) => boolean) => boolean;
 }
 
-export function couple(plant: Plant, options: { seed?: number; faults?: string[]; stepMs?: number } = {}): Coupled {
+export function couple(
+  plant: Plant,
+  options: { seed?: number; faults?: string[]; stepMs?: number } = {},
+): Coupled {
   const { seed = 1, faults = [], stepMs = 5_000 } = options;
   const twin = makeTwin(plant, seed, faults);
   const log: Happened[] = [];

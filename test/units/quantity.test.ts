@@ -1,3 +1,4 @@
+import '../seed.ts';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import {

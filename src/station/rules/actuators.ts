@@ -1,7 +1,7 @@
 // Actuators: what may stand above what, and what may be used for what.
 import { type Mistake, member, quoted } from '../problem.ts';
 import { entries, type Sketch, value } from '../sketch.ts';
-import { roleOf } from './plumbing.ts';
+import { roleOf, vesselsOf } from './plumbing.ts';
 
 /** Renewed at a third of it, on a tick four times a second: less can't be held. */
 const SHORTEST_LEASE_MS = 1000;
@@ -56,7 +56,7 @@ export function* switchesFit(sketch: Sketch): Iterable<Mistake> {
     const kind = SWITCHES[section];
     for (const { id, entry, pointer } of entries(sketch, section)) {
       const role = roleOf(sketch, entry.in);
-      if (role !== undefined && role !== 'mixing') {
+      if (role !== undefined && role !== 'mixing' && vesselsOf(sketch, 'mixing').length > 0) {
         yield {
           pointer: `${pointer}/in`,
           found: `a ${kind} in ${quoted(entry.in ?? '')}, whose role is ${quoted(role)}`,
@@ -106,15 +106,25 @@ export function* signalsAreSignals(sketch: Sketch): Iterable<Mistake> {
   }
 }
 
-/** An id must name one device: a person takes devices out of service by id. */
-export function* idsNameOneDevice(sketch: Sketch): Iterable<Mistake> {
-  for (const id of sketch.ids('actuators')) {
-    if (!sketch.has('sensors', id)) continue;
-    yield {
-      pointer: member('', 'actuators', id),
-      found: `an actuator and a sensor with the same id ${quoted(id)}`,
-      accepted: `ids that name one device, for example ${quoted(`${id}-switch`)}`,
-    };
+/** An id must name one thing: people take devices out of service by id, and interlocks forbid what runs by id. */
+export function* idsNameOneThing(sketch: Sketch): Iterable<Mistake> {
+  for (const sections of [
+    ['sensors', 'actuators'],
+    ['routes', 'heaters', 'dosers'],
+  ] as const) {
+    const seen = new Map<string, string>();
+    for (const section of sections) {
+      for (const id of sketch.ids(section)) {
+        const other = seen.get(id);
+        seen.set(id, other ?? section);
+        if (other === undefined) continue;
+        yield {
+          pointer: member('', section, id),
+          found: `the id ${quoted(id)}, which is among the ${other} too`,
+          accepted: `an id that is used once among ${sections.join(', ')}`,
+        };
+      }
+    }
   }
 }
 

@@ -2,7 +2,7 @@
 import type { Mistake } from '../problem.ts';
 import type { Sketch } from '../sketch.ts';
 import {
-  idsNameOneDevice,
+  idsNameOneThing,
   leasesCanBeHeld,
   proofIsThere,
   signalsAreSignals,
@@ -69,7 +69,7 @@ export const RULES: readonly Rule[] = [
   upstreamMakesSense,
   switchesFit,
   signalsAreSignals,
-  idsNameOneDevice,
+  idsNameOneThing,
   proofIsThere,
   placesAreReadOnce,
   commandsAreAlone,

@@ -12,11 +12,15 @@ interface Step {
   readonly pointer: string | undefined;
   /** May be level with the step below it. */
   readonly orEqual?: boolean;
+  /** What the process fills it to. */
+  readonly isAim?: boolean;
 }
 
 export function* marksRise(sketch: Sketch): Iterable<Mistake> {
   for (const role of ['fresh', 'mixing', 'system'] as const) {
-    for (const vessel of vesselsOf(sketch, role)) {
+    // The aims are those of the one fresh and the one mixing vat; a second one is refused elsewhere.
+    const all = vesselsOf(sketch, role);
+    for (const vessel of role === 'system' ? all : all.slice(0, 1)) {
       const steps = stepsOf(sketch, vessel);
       const ladder = steps
         .map(({ words, atL, orEqual }, index) => {
@@ -51,7 +55,7 @@ function stepsOf(sketch: Sketch, vessel: string): Step[] {
     return { words: `the ${position} float`, atL: mark?.markL, pointer: mark?.pointer };
   };
   const role = roleOf(sketch, vessel);
-  const aims: Record<string, { words: string; atL: number | undefined; pointer: string }[]> = {
+  const aims: Record<string, (Omit<Step, 'atL'> & { atL: number | undefined })[]> = {
     fresh: [
       {
         words: 'startBelow of the refill',
@@ -62,6 +66,7 @@ function stepsOf(sketch: Sketch, vessel: string): Step[] {
         words: 'stopAt of the refill',
         atL: value(process?.refill?.stopAt, 'volume'),
         pointer: '/process/refill/stopAt',
+        isAim: true,
       },
     ],
     mixing: [
@@ -69,6 +74,7 @@ function stepsOf(sketch: Sketch, vessel: string): Step[] {
         words: 'the contents of a batch',
         atL: value(process?.batch?.contents, 'volume'),
         pointer: '/process/batch/contents',
+        isAim: true,
       },
     ],
     system: [
@@ -76,6 +82,7 @@ function stepsOf(sketch: Sketch, vessel: string): Step[] {
         words: 'the normal volume',
         atL: value(vessels?.[vessel]?.volume, 'volume'),
         pointer: member('', 'vessels', vessel, 'volume'),
+        isAim: true,
       },
     ],
   };
@@ -97,10 +104,17 @@ function stopsAt(sketch: Sketch, vessel: string): { words: string; atL: number }
     const words = `the high float (${litres(high.markL)} + ${litres(high.toleranceL)})`;
     return { words, atL: high.markL + high.toleranceL };
   }
-  const aim = stepsOf(sketch, vessel).findLast(({ pointer }) =>
-    /stopAt|contents|volume$/u.test(pointer ?? ''),
-  );
-  return aim === undefined ? undefined : { words: `${aim.words} (${litres(aim.atL)})`, atL: aim.atL };
+  const aim = stepsOf(sketch, vessel).find(({ isAim }) => isAim);
+  if (aim === undefined) return undefined;
+  const offL = levelUncertaintyL(sketch, vessel);
+  return { words: `${aim.words} (${litres(aim.atL)} + ${litres(offL)})`, atL: aim.atL + offL };
+}
+
+function levelUncertaintyL(sketch: Sketch, vessel: string): number {
+  for (const { entry } of entries(sketch, 'sensors')) {
+    if (entry.measures === 'level' && entry.vessel === vessel) return value(entry.uncertainty, 'volume') ?? 0;
+  }
+  return 0;
 }
 
 /**
@@ -110,7 +124,7 @@ function stopsAt(sketch: Sketch, vessel: string): { words: string; atL: number }
 export function* leasesFit(sketch: Sketch): Iterable<Mistake> {
   const worst = new Map<string, Mistake & { readonly overL: number }>();
   for (const { id, entry } of entries(sketch, 'routes')) {
-    if (entry.to === undefined || entry.from === entry.to) continue;
+    if (entry.from === undefined || entry.to === undefined || entry.from === entry.to) continue;
     const flowLpm = value(entry.flow?.most, 'flow');
     const { brimL } = boundsOf(sketch, entry.to);
     const stop = stopsAt(sketch, entry.to);

@@ -2,6 +2,7 @@
 import type { FloatPosition, RoutePurpose, VesselRole } from '../plant.ts';
 import { purposeOf } from '../purpose.ts';
 import { entries, type Sketch, value } from '../sketch.ts';
+import { dangles } from './references.ts';
 
 export const BOUNDED: readonly VesselRole[] = ['fresh', 'mixing', 'system'];
 
@@ -32,6 +33,7 @@ export function knowsThePlumbing(sketch: Sketch): boolean {
   return (
     sketch.isWhole('/vessels') &&
     sketch.isWhole('/routes') &&
+    !dangles(sketch, 'routes') &&
     entries(sketch, 'routes').every(({ entry }) => purposeIn(sketch, entry) !== undefined)
   );
 }

@@ -133,7 +133,7 @@ export function* exchangesArePossible(sketch: Sketch): Iterable<Mistake> {
 }
 
 function* exchangeHasRoutes(sketch: Sketch, system: string, pointer: string): Iterable<Mistake> {
-  if (!knowsThePlumbing(sketch)) return;
+  if (!knowsThePlumbing(sketch) || vesselsOf(sketch, 'mixing').length === 0) return;
   const supplied = routesFor(sketch, 'supply').some(({ entry }) => entry.to === system);
   const drained = routesFor(sketch, 'drain').some(({ entry }) => entry.from === system);
   if (supplied && drained) return;

@@ -19,7 +19,7 @@ const NOUNS: Readonly<Record<Section, string>> = {
 };
 
 export function* danglingReferences(sketch: Sketch): Iterable<Mistake> {
-  const dangling = referencesOf(sketch).filter(({ section, id }) => !sketch.has(section, id));
+  const dangling = danglingOf(sketch);
   const groups = new Map<string, Reference[]>();
   for (const reference of dangling) {
     const name = `${reference.section}/${reference.id}`;
@@ -37,6 +37,15 @@ export function* danglingReferences(sketch: Sketch): Iterable<Mistake> {
       nearest: meant === undefined ? undefined : quoted(meant),
     };
   }
+}
+
+function danglingOf(sketch: Sketch): Reference[] {
+  return referencesOf(sketch).filter(({ section, id }) => !sketch.has(section, id));
+}
+
+/** Whether some id names nothing in a section: then what seems to be missing there may only be misnamed. */
+export function dangles(sketch: Sketch, section: Section): boolean {
+  return danglingOf(sketch).some((reference) => reference.section === section);
 }
 
 /** Every place where the file names something by its id. */

@@ -64,7 +64,8 @@ export function* levelsCanBeRead(sketch: Sketch): Iterable<Mistake> {
     if (entry.measures !== 'level' || entry.unit === undefined || entry.vessel === undefined) continue;
     const isLength = LENGTHS.includes(entry.unit);
     const shape = `/vessels/${entry.vessel}/shape`;
-    if (isLength && sketch.lacks(`${pointer}/table`) && sketch.lacks(shape)) {
+    const isKnown = sketch.has('vessels', entry.vessel);
+    if (isLength && isKnown && sketch.lacks(`${pointer}/table`) && sketch.lacks(shape)) {
       yield {
         pointer: `${pointer}/unit`,
         found: `a level in ${quoted(entry.unit)} in a vessel whose shape nobody knows`,

@@ -1,13 +1,15 @@
 // Which vessels a station must have, what each must state, and what makes no sense where it stands.
+import { OutOfRange } from '../../engineering/range.ts';
 import type { VesselRole } from '../plant.ts';
 import { listed, type Mistake, member, quoted } from '../problem.ts';
 import { contentsAt, heightOf, shapeOf } from '../shape.ts';
 import { entries, type Sketch, value } from '../sketch.ts';
 import { BOUNDED, boundsOf, knowsThePlumbing, litres, routesFor, vesselsOf } from './plumbing.ts';
+import { dangles } from './references.ts';
 
 export function* oneMixingVat(sketch: Sketch): Iterable<Mistake> {
   const mixing = vesselsOf(sketch, 'mixing');
-  if (mixing.length === 0 && sketch.isWhole('/vessels')) {
+  if (mixing.length === 0 && sketch.isWhole('/vessels') && !dangles(sketch, 'vessels')) {
     yield {
       pointer: '/vessels',
       found: 'no mixing vat',
@@ -112,7 +114,13 @@ export function* contentsFitTheVessel(sketch: Sketch): Iterable<Mistake> {
     }
     if (entry.shape?.kind === undefined || !sketch.isWhole(`${pointer}/shape`)) continue;
     const shape = shapeOf(entry.shape as Parameters<typeof shapeOf>[0]);
-    const holdsL = contentsAt(shape, heightOf(shape));
+    // A side of nothing has its own sentence.
+    if (Object.values(shape).includes(0)) continue;
+    const holdsL = sizeOf(shape);
+    if (typeof holdsL === 'string') {
+      yield { pointer: `${pointer}/shape`, found: holdsL, accepted: 'inside dimensions of up to 20 m' };
+      continue;
+    }
     if (holdsL < capacityL) {
       yield {
         pointer: `${pointer}/shape`,
@@ -120,5 +128,15 @@ export function* contentsFitTheVessel(sketch: Sketch): Iterable<Mistake> {
         accepted: 'inside dimensions of a vessel that holds its capacity, or a smaller capacity',
       };
     }
+  }
+}
+
+/** Litres to the rim, or why no vessel is like that. */
+function sizeOf(shape: ReturnType<typeof shapeOf>): number | string {
+  try {
+    return contentsAt(shape, heightOf(shape));
+  } catch (error) {
+    if (!(error instanceof OutOfRange)) throw error;
+    return error.message;
   }
 }

@@ -1,0 +1,136 @@
+// The command `check`: what was understood from a station file, what protects it, and what protects it not.
+import { readFileSync } from 'node:fs';
+import type { Command } from 'commander';
+import { deriveRows } from '../control/interlocks.ts';
+import type { Warning } from '../station/advice.ts';
+import { loadStation } from '../station/load.ts';
+import { pictureOf } from '../station/picture.ts';
+import type { Plant } from '../station/plant.ts';
+import { type StationError, wordsOf } from '../station/problem.ts';
+
+interface Options {
+  readonly strict?: true;
+  readonly json?: true;
+}
+
+/** One interlock as `check` prints it. */
+export interface PrintedRow {
+  readonly id: string;
+  readonly key: string;
+  readonly about: string;
+  readonly words: string;
+  readonly response: 'block' | 'trip';
+  readonly forbids: readonly string[];
+}
+
+/** Adds `check` to the program. */
+export function addCheck(program: Command): void {
+  program
+    .command('check')
+    .description(
+      'Reads a station file: says what it understood, what protects the station, and what does not',
+    )
+    .argument('<file>', 'the station file, JSON')
+    .option('--strict', 'exit with 1 when there are warnings')
+    .option('--json', 'answer in JSON')
+    .addHelpText('after', '\nExit code 0: fine; 1: warnings, with --strict; 2: errors, or no such file.')
+    .action((file: string, options: Options, command: Command) => {
+      let text: string;
+      try {
+        text = readFileSync(file, 'utf8');
+      } catch (error) {
+        return command.error(`check: can't read ${file}: ${(error as Error).message}`, { exitCode: 2 });
+      }
+      process.exitCode = check(file, text, options);
+    });
+}
+
+function check(file: string, text: string, { strict, json }: Options): number {
+  const loaded = loadStation(file, text);
+  if (!loaded.ok) {
+    print(
+      json ? inJson({ errors: loaded.errors }) : [...loaded.errors.map(wordsOf), summary(loaded.errors, [])],
+    );
+    return 2;
+  }
+  const { plant, warnings } = loaded;
+  const rows = printedRows(plant);
+  print(json ? inJson({ warnings, plant, rows }) : [...report(plant, rows, warnings), summary([], warnings)]);
+  return strict && warnings.length > 0 ? 1 : 0;
+}
+
+function printedRows(plant: Plant): PrintedRow[] {
+  return deriveRows(plant)
+    .map(({ id, key, about, words, response, forbids }) => ({ id, key, about, words, response, forbids }))
+    .sort((a, b) => a.id.localeCompare(b.id));
+}
+
+function report(plant: Plant, rows: readonly PrintedRow[], warnings: readonly Warning[]): string[] {
+  const everything = [plant.routes, plant.heaters, plant.dosers].flatMap((part) => Object.keys(part)).length;
+  const sections = pictureOf(plant).flatMap(({ title, lines }) => [title, ...lines.map(indent), '']);
+  const interlocks = rows.flatMap(({ key, words, response, forbids }) => [
+    `  ${key}  ${response}s ${forbids.length === everything ? 'everything' : forbids.join(', ')}`,
+    `      ${words}`,
+  ]);
+  const advice = warnings.flatMap(({ id, about, words, fit }) => [
+    `  ${id}  ${about.filter((pointer) => pointer !== '').join(' ') || 'the station'}`,
+    `      ${words}`,
+    `      To close the gap: ${fit}`,
+  ]);
+  return [
+    `${plant.name} (${plant.id})`,
+    '',
+    ...sections,
+    `Interlocks that follow from this (${rows.length})`,
+    ...interlocks,
+    '',
+    ...(advice.length === 0 ? [] : ['Warnings', ...advice, '']),
+    'What no software can hold',
+    ...hardWired(plant).map(indent),
+    '',
+  ];
+}
+
+/** Said every time, also where nothing is amiss: these parts must work with the computer off. */
+function hardWired(plant: Plant): string[] {
+  const heated = Object.keys(plant.heaters).length > 0;
+  const fromTheMains = Object.values(plant.vessels).some(({ role }) => role === 'purified-water');
+  return [
+    'Software is the first layer, never the last. These must be hard-wired and work with the computer off:',
+    '- an overflow float in the supply of whatever fills a vessel, and valves that close without power;',
+    '- a low float in series with each pump that must not run dry;',
+    ...(heated ? ['- a thermal cut-out on the heater, and its own low float;'] : []),
+    '- residual-current protection and drip loops for everything electrical: mains near salt water can kill;',
+    '- trays with a drain below every vessel and hose.',
+    ...(fromTheMains
+      ? ['A purifier on drinking water needs the backflow protection of your local code.']
+      : []),
+    'Local codes and licensed practice come first. This report claims no conformity and no safety level.',
+  ];
+}
+
+function summary(errors: readonly StationError[], warnings: readonly Warning[]): string {
+  return `${counted(errors.length, 'error')}, ${counted(warnings.length, 'warning')}`;
+}
+
+function counted(count: number, noun: string): string {
+  return `${count} ${noun}${count === 1 ? '' : 's'}`;
+}
+
+function inJson(found: {
+  readonly errors?: readonly StationError[];
+  readonly warnings?: readonly Warning[];
+  readonly plant?: Plant;
+  readonly rows?: readonly PrintedRow[];
+}): string[] {
+  const { errors = [], warnings = [], ...understood } = found;
+  return [JSON.stringify({ ok: errors.length === 0, errors, warnings, ...understood }, null, 2)];
+}
+
+function indent(line: string): string {
+  return `  ${line}`;
+}
+
+function print(lines: readonly string[]): void {
+  process.stdout.write(`${lines.join('\n')}\n`);
+}

@@ -1,0 +1,69 @@
+// MQTT 5 against a real broker: mosquitto on loopback, with a private configuration. Skipped, and said so, where it is not
+// installed (the broker inside these tests speaks 3.1.1 only).
+import { type ChildProcess, spawn } from 'node:child_process';
+import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { type AddressInfo, createServer } from 'node:net';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import mqtt, { type MqttClient } from 'mqtt';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { startWater } from '../../src/simulate/station-water.ts';
+import { bench } from './stations.ts';
+
+const MOSQUITTO = ['/usr/sbin/mosquitto', '/usr/local/sbin/mosquitto', '/opt/homebrew/sbin/mosquitto'].find(
+  existsSync,
+);
+if (MOSQUITTO === undefined) console.info('skipped: MQTT 5 needs mosquitto, which is not installed here');
+
+async function freePort(): Promise<number> {
+  const server = createServer();
+  await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
+  const { port } = server.address() as AddressInfo;
+  await new Promise<void>((resolve) => server.close(() => resolve()));
+  return port;
+}
+
+describe.skipIf(MOSQUITTO === undefined)('the water on a broker with MQTT 5', () => {
+  let folder: string;
+  let broker: ChildProcess;
+  let url: string;
+  let service: MqttClient;
+
+  beforeAll(async () => {
+    folder = mkdtempSync(join(tmpdir(), 'vatwarden-'));
+    const port = await freePort();
+    url = `mqtt://127.0.0.1:${port}`;
+    const file = join(folder, 'mosquitto.conf');
+    writeFileSync(file, `listener ${port} 127.0.0.1\nallow_anonymous true\nset_tcp_nodelay true\n`);
+    broker = spawn(MOSQUITTO ?? '', ['-c', file], { stdio: 'ignore' });
+    service = await mqtt.connectAsync(url, { protocolVersion: 5, reconnectPeriod: 100 });
+  });
+
+  afterAll(async () => {
+    await service?.endAsync(true);
+    broker?.kill();
+    rmSync(folder, { recursive: true, force: true });
+  });
+
+  it('goes step by step, and refuses a command that asks to be stored even when it arrives live', async () => {
+    const { topic } = bench.actuators.fill?.command ?? { topic: '' };
+    const payload = '{"on":true,"for_ms":9000}';
+    (service.stream as unknown as { setNoDelay: (on: boolean) => void }).setNoDelay(true);
+    service.on('message', (_, text) => {
+      const { step } = JSON.parse(text.toString());
+      if (step === 2) service.publish(topic, payload, { qos: 1, retain: true });
+      if (step === 3) service.publish(topic, payload, { qos: 1, properties: { messageExpiryInterval: 9 } });
+      service.publish(`vatwarden/${bench.id}/time/done`, JSON.stringify({ step }), { qos: 1 });
+    });
+    await service.subscribeAsync(`vatwarden/${bench.id}/time`, { qos: 1 });
+    service.publish(`vatwarden/${bench.id}/online`, 'online', { qos: 1, retain: true });
+    const start = performance.now();
+    const steps = 1000;
+    const result = await startWater({ plant: bench, broker: url, forMs: steps * 5000 }).done;
+    const perSecond = steps / ((performance.now() - start) / 1000);
+    console.info(`mosquitto, MQTT 5: ${perSecond.toFixed(0)} steps/s`);
+    expect(result.refused).toEqual({ retained: 1, unreadable: 0, late: 0 });
+    expect(result.commands.fill).toBe(1);
+    expect(result.elapsedMs).toBe(steps * 5000);
+  });
+});
