@@ -38,7 +38,7 @@ interface Begun {
   last: { readonly state: State; readonly stamp: Stamp };
   /** The number of the step that comes next, whether those before it are written or wait. */
   nextStep: number;
-  sinceSnapshot: number;
+  sinceSnapshot: { steps: number; text: number };
   snapshots: number;
 }
 
@@ -103,7 +103,7 @@ export class Keeping {
       noteWriter: null,
       last: { state, stamp },
       nextStep,
-      sinceSnapshot: 0,
+      sinceSnapshot: { steps: 0, text: 0 },
       snapshots: 0,
     };
     const words = this.words ?? '';
@@ -160,9 +160,9 @@ export class Keeping {
     const begun = this.#started();
     const stamp = this.#now();
     begun.notebook.take(begun.nextStep, begun.last.state, event, effects, state, stamp.wallMs);
-    this.#waiting.add({ event, effects });
+    begun.sinceSnapshot.text += this.#waiting.add({ event, effects });
+    begun.sinceSnapshot.steps += 1;
     begun.nextStep += 1;
-    begun.sinceSnapshot += 1;
     begun.last = { state, stamp };
     if (this.#waiting.isOverfull) this.#waiting.giveUp(state, stamp, begun.nextStep);
   }
@@ -219,13 +219,15 @@ export class Keeping {
     write.immediate();
     begun.noteWriter = noteWriter;
     if (!takesSnapshot) return;
-    begun.sinceSnapshot = 0;
+    begun.sinceSnapshot = { steps: 0, text: 0 };
     begun.snapshots += 1;
   }
 
   /** Something that waits for this commit should not wait for a snapshot too: a quiet moment is preferred. */
   #wantsSnapshot({ sinceSnapshot }: Begun, how: How): boolean {
     if (how === 'snapshot' || how === 'end') return true;
-    return sinceSnapshot >= (how === 'later' ? 1 : 2) * LIMITS.snapshotSteps;
+    const { steps, text } = sinceSnapshot;
+    const patience = how === 'later' ? 1 : 2;
+    return steps >= patience * LIMITS.snapshotSteps || text >= patience * LIMITS.snapshotText;
   }
 }

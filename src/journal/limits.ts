@@ -20,6 +20,8 @@ export const LIMITS = {
 
   /** A restart computes the state from the last snapshot; so many steps at most (twice, where no quiet moment came), or 1 s of a small computer. */
   snapshotSteps: 1_200,
+  /** The same for steps that are large, in characters of JSON: the interval between two snapshots is what goes at once. */
+  snapshotText: 4 * MIB,
 
   /** What the file may grow to. The steps give way first; the tables beside them are bounded below. */
   fileBytes: 256 * MIB,

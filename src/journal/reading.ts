@@ -3,7 +3,7 @@
 import type { Database } from 'better-sqlite3';
 import type { State } from '../control/state.ts';
 import type { Plant } from '../station/plant.ts';
-import { chainOf, digestOf, hashOf, type Pair, plantOf, unfoldSteps, unfoldText } from './packing.ts';
+import { chainOf, digestOf, hashOf, type Pair, plantOf, sumOf, unfoldSteps, unfoldText } from './packing.ts';
 import type { Stamp } from './stamp.ts';
 import { Damaged } from './trouble.ts';
 
@@ -65,20 +65,43 @@ interface StartRow extends Omit<Start, 'stamp'> {
   readonly wall: number;
   readonly mono: number;
   readonly boot: string | null;
+  readonly sum: number;
 }
+
+/** What the sum of a start covers: everything but when it ended, which is not known when it begins. */
+export const startSum = (start: Omit<Start, 'endedMs'>): number => {
+  const { id, step, stamp, cause, gapMs, words, software, stationHash, plantHash } = start;
+  const { wallMs, monotonicMs, computerBoot } = stamp;
+  const fields = [
+    id,
+    step,
+    wallMs,
+    monotonicMs,
+    computerBoot,
+    cause,
+    gapMs,
+    words,
+    software,
+    stationHash,
+    plantHash,
+  ];
+  return sumOf(JSON.stringify(fields));
+};
 
 /** In their order. @throws Damaged */
 export function startsIn(db: Database): Start[] {
   const rows = db
     .prepare<[], StartRow>(
       `SELECT id, seq AS step, wall, mono, boot, cause, gap AS gapMs, words, software, station AS stationHash,
-       plant AS plantHash, ended AS endedMs FROM starts ORDER BY id`,
+       plant AS plantHash, sum, ended AS endedMs FROM starts ORDER BY id`,
     )
     .all();
-  return rows.map(({ wall, mono, boot, ...start }) => ({
-    ...start,
-    stamp: { wallMs: wall, monotonicMs: mono, computerBoot: boot },
-  }));
+  return rows.map(({ wall, mono, boot, sum, ...rest }) => {
+    const start = { ...rest, stamp: { wallMs: wall, monotonicMs: mono, computerBoot: boot } };
+    if (startSum(start) !== sum)
+      throw new Damaged(`the start before step ${start.step} does not fit its sum`);
+    return start;
+  });
 }
 
 /** @throws Damaged */

@@ -65,7 +65,8 @@ const FAMILIES: readonly {
   },
   {
     trouble: 'damaged',
-    codes: ['SQLITE_CORRUPT', 'SQLITE_NOTADB', 'SQLITE_FORMAT', 'SQLITE_IOERR_SHORT_READ'],
+    // SQLITE_ERROR: our statements are sound, so it is the tables that are not.
+    codes: ['SQLITE_CORRUPT', 'SQLITE_ERROR', 'SQLITE_NOTADB', 'SQLITE_FORMAT', 'SQLITE_IOERR_SHORT_READ'],
   },
   { trouble: 'busy', codes: ['SQLITE_BUSY', 'SQLITE_LOCKED', 'SQLITE_PROTOCOL'] },
   // Each step has its number once; a number that is taken was given by somebody else.

@@ -48,9 +48,12 @@ export class Waiting {
     this.#beginning = beginning;
   }
 
-  add(pair: Pair): void {
-    this.#steps.push({ text: textOf(pair), elapsedMs: pair.event.elapsedMs });
+  /** @returns the characters of its text */
+  add(pair: Pair): number {
+    const text = textOf(pair);
+    this.#steps.push({ text, elapsedMs: pair.event.elapsedMs });
     this.#elapsedMs += pair.event.elapsedMs;
+    return text.length;
   }
 
   get isOverfull(): boolean {

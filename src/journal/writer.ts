@@ -4,7 +4,7 @@ import type { State } from '../control/state.ts';
 import type { Plant } from '../station/plant.ts';
 import { LIMITS } from './limits.ts';
 import { chainOf, dictionaryOf, digestOf, foldSteps, foldText, hashOf, plantText } from './packing.ts';
-import { endOf, headOf } from './reading.ts';
+import { endOf, headOf, startSum } from './reading.ts';
 import type { Stamp } from './stamp.ts';
 import type { Beginning, InText } from './waiting.ts';
 
@@ -61,22 +61,28 @@ export class StepWriter {
     const { hash, text, dictionary } = this.#plant;
     const folded = foldText(dictionary.toString('utf8'));
     this.#db.prepare('INSERT OR IGNORE INTO plants VALUES (?, ?, ?)').run(hash, foldText(text), folded);
+    const id =
+      1 + (this.#db.prepare<[], number>('SELECT coalesce(max(id), 0) FROM starts').pluck().get() ?? 0);
     const { software, stationHash } = this.#identity;
-    const added = this.#db
-      .prepare('INSERT INTO starts VALUES (NULL, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, NULL)')
+    const { wallMs, monotonicMs, computerBoot } = stamp;
+    const sum = startSum({ id, step, stamp, cause, gapMs, words, software, stationHash, plantHash: hash });
+    this.#db
+      .prepare('INSERT INTO starts VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, NULL)')
       .run(
+        id,
         step,
-        stamp.wallMs,
-        stamp.monotonicMs,
-        stamp.computerBoot,
+        wallMs,
+        monotonicMs,
+        computerBoot,
         cause,
         gapMs,
         words,
         software,
         stationHash,
         hash,
+        sum,
       );
-    this.#place.start = Number(added.lastInsertRowid);
+    this.#place.start = id;
     this.#place.step = step;
     this.snapshot(state, stamp);
   }
