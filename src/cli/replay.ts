@@ -4,7 +4,7 @@ import { deriveRows } from '../control/interlocks.ts';
 import { openRecording, type Recording } from '../journal/recording.ts';
 import { type Difference, replay, type Verdict } from '../journal/replay.ts';
 import { type Incident, rowsNamed, type Story, type StoryQuery, tell } from '../journal/story.ts';
-import { JournalError, refusalOf } from '../journal/trouble.ts';
+import { Damaged, JournalError, refusalOf } from '../journal/trouble.ts';
 
 interface Options {
   readonly from?: string;
@@ -47,13 +47,10 @@ class Question extends Error {}
 
 function asJournalError(error: unknown, file: string): Error {
   if (error instanceof JournalError) return error;
-  const refusal = refusalOf(error, file);
-  // An error of our own is no damage of the file.
-  if (refusal.trouble !== 'damaged') throw error;
-  return new JournalError({
-    ...refusal,
-    mend: 'A copy from before may be whole; what is damaged can not be replayed.',
-  });
+  // A fault of our own is no damage of the file, and must not look like it.
+  if (!(error instanceof Damaged) && typeof (error as { code?: unknown }).code !== 'string') throw error;
+  const mend = 'A copy from before may be whole; what is damaged can not be replayed.';
+  return new JournalError({ ...refusalOf(error, file), mend });
 }
 
 function replayFile(file: string, options: Options, out: (line: string) => void): number {

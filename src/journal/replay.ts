@@ -70,9 +70,9 @@ export function replay(
   part: Part = {},
   look: (taken: Replayed) => void = () => {},
 ): Verdict {
-  const seen = { steps: 0, starts: new Set<number>(), first: null, last: null } as Seen;
+  const seen: Seen = { steps: 0, starts: 0, first: null, last: null };
   try {
-    for (const taken of retake(recording, part)) {
+    for (const taken of retake(recording, part, seen)) {
       count(seen, taken);
       look(taken);
     }
@@ -85,21 +85,20 @@ export function replay(
 
 interface Seen {
   steps: number;
-  readonly starts: Set<number>;
+  starts: number;
   first: Replayed | null;
   last: Replayed | null;
 }
 
 function count(seen: Seen, taken: Replayed): void {
   seen.steps += 1;
-  seen.starts.add(taken.start.id);
   seen.first ??= taken;
   seen.last = taken;
 }
 
 const verdictOf = ({ steps, starts, first, last }: Seen, difference: Difference | null): Verdict => ({
   steps,
-  starts: starts.size,
+  starts,
   firstStep: first?.step ?? null,
   lastStep: last?.step ?? null,
   fromMs: first?.wallMs ?? null,
@@ -117,11 +116,12 @@ interface Standing {
 }
 
 /** Every step of a part, taken again in order. */
-function* retake(recording: Recording, { fromMs, toMs }: Part): Generator<Replayed> {
+function* retake(recording: Recording, { fromMs, toMs }: Part, seen: Seen): Generator<Replayed> {
   let standing: Standing | null = null;
   for (const start of startsOf(recording, fromMs)) {
     if (toMs !== undefined && start.stamp.wallMs > toMs) return;
     const begun: Standing = beginning(recording, start, standing, standing === null ? fromMs : undefined);
+    seen.starts += 1;
     standing = yield* retakeStart(recording, begun, toMs);
     if (standing === null) return;
   }
