@@ -87,7 +87,9 @@ const TIME = /^(\d{4}-\d{2}-\d{2})(?:[T ](\d{2}:\d{2}(?::\d{2}(?:\.\d{1,3})?)?)(
 function readTime(option: string, text: string): number {
   const [, day, time = '00:00', zone = ''] = TIME.exec(text) ?? [];
   const ms = day === undefined ? Number.NaN : Date.parse(`${day}T${time}${zone}`);
-  if (Number.isNaN(ms))
+  // Date.parse takes 31 February for 3 March.
+  const exists = !Number.isNaN(ms) && new Date(`${day}T00:00Z`).toISOString().startsWith(String(day));
+  if (!exists)
     throw new Question(
       `${option} '${text}' is no time; write for example 2026-06-01T07:40 or 2026-06-01T05:40Z`,
     );

@@ -17,7 +17,7 @@ import type { Written } from './trouble.ts';
 export interface JournalOptions {
   /** The release that decides, for the record. */
   readonly software?: string;
-  /** What the file may grow to, bytes; at least 32 MiB, usually 256 MiB. */
+  /** What the file may grow to, bytes; at least 64 MiB, usually 256 MiB. */
   readonly fileBytes?: number;
   /** Where in time a step is. In lock step the wall clock is the station's, so that its days have their length. */
   readonly stamp?: () => Stamp;

@@ -25,7 +25,7 @@ export const LIMITS = {
 
   /** What the file may grow to. The steps give way first; the tables beside them are bounded below. */
   fileBytes: 256 * MIB,
-  leastFileBytes: 32 * MIB,
+  leastFileBytes: 64 * MIB,
   /** Above this share of its bytes the oldest steps go: the rest is room for what one interval between snapshots adds. */
   fillShare: 0.9,
   /** SQLite's own log beside the file is cut back to this after each checkpoint. */
@@ -39,16 +39,16 @@ export const LIMITS = {
   minutes: 14 * 24 * 60,
   /** ... and hours of a year and a month, so that a month can be held against the same month of last year. */
   hours: 400 * 24,
-  /** Hours with an exchange, of all systems together. */
-  ledgerHours: 40_000,
-  alarms: 20_000,
-  records: 50_000,
+  /** Hours with an exchange, of all systems together: the same time for two of them. */
+  ledgerHours: 20_000,
+  alarms: 10_000,
+  records: 25_000,
   batches: 2_000,
   proofTests: 5_000,
   /** The tables are counted at each so-manieth snapshot, about every 40 min: counting costs more than one row. */
   countedEvery: 16,
   /** Words that people send are kept whole with their step; beside it, this much. */
-  wordsLength: 500,
+  wordsLength: 300,
 
   /** Points of one line in a picture. */
   points: 1_000,

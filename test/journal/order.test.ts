@@ -276,6 +276,6 @@ it('A journal takes no step before it was begun with a state, and begins once.',
   journal.close();
 });
 
-it('A journal of less than 32 MiB is refused: the tables beside the steps would not fit.', () => {
+it('A journal of less than 64 MiB is refused: the tables beside the steps would not fit.', () => {
   expect(() => openJournal(newFolder(), BENCH_RIG, { fileBytes: 1_000_000 })).toThrow(RangeError);
 });
