@@ -36,6 +36,8 @@ export function openFile(directory: string, plant: Plant): OpenFile {
 }
 
 function made(directory: string, file: string, plant: Plant): OpenFile {
+  // Who was at home and when is nobody else's business; what SQLite keeps beside the file gets the same rights.
+  closeSync(openSync(file, 'a', 0o600));
   const db = connect(file);
   closingOnFailure(db, () => {
     furnish(db, plant);
@@ -149,7 +151,6 @@ export function settle(db: Database): void {
   db.pragma('fullfsync = ON');
   db.pragma('checkpoint_fullfsync = ON');
   db.pragma(`journal_size_limit = ${LIMITS.logBytes}`);
-  db.pragma('foreign_keys = ON');
 }
 
 function closingOnFailure(db: Database, act: () => void): void {

@@ -115,8 +115,7 @@ export class Keeping {
   #causeOf(state: State, plant: Plant, nextStep: number): { cause: Cause; gapMs: number | null } {
     const saved = this.restore();
     if (saved === null) return { cause: nextStep === 1 ? 'first' : 'anew', gapMs: null };
-    const worth = restored(plant, saved.state, saved.gapMs);
-    return { cause: digestOf(worth) === digestOf(state) ? 'restored' : 'anew', gapMs: saved.gapMs };
+    return { cause: isWorth(saved, state, plant) ? 'restored' : 'anew', gapMs: saved.gapMs };
   }
 
   append(taken: Taken): Written {
@@ -210,10 +209,10 @@ export class Keeping {
       if (this.#waiting.beginning !== null) writer.begin(this.#waiting.beginning);
       writer.steps(this.#waiting.steps, last.state, last.stamp);
       noteWriter.write(notebook.notes);
-      if (takesSnapshot) {
-        writer.snapshot(last.state, last.stamp);
+      if (takesSnapshot) writer.snapshot(last.state, last.stamp);
+      // Also at each start: a service that dies every minute must not fill the disk with beginnings.
+      if (takesSnapshot || this.#waiting.beginning !== null)
         prune(this.#db, this.#options.fileBytes, begun.snapshots % LIMITS.countedEvery === 0);
-      }
       if (how === 'end') writer.end(last.stamp);
     });
     write.immediate();
@@ -229,5 +228,14 @@ export class Keeping {
     const { steps, text } = sinceSnapshot;
     const patience = how === 'later' ? 1 : 2;
     return steps >= patience * LIMITS.snapshotSteps || text >= patience * LIMITS.snapshotText;
+  }
+}
+
+/** A saved state that another release wrote may be worth nothing to this one, which then fails over it. */
+function isWorth(saved: { state: State; gapMs: number | null }, state: State, plant: Plant): boolean {
+  try {
+    return digestOf(restored(plant, saved.state, saved.gapMs)) === digestOf(state);
+  } catch {
+    return false;
   }
 }

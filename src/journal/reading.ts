@@ -160,6 +160,7 @@ function stateOf(text: string, step: number): State {
 interface StepRow {
   readonly seq: number;
   readonly count: number;
+  readonly start: number;
   readonly wall: number;
   readonly mono: number;
   readonly digest: number | null;
@@ -168,9 +169,7 @@ interface StepRow {
 }
 
 /** What a row's sum covers beside its body. */
-export const headOf = (
-  row: Omit<StepRow, 'chain' | 'body'> & { readonly start: number },
-): (number | string)[] => [
+export const headOf = (row: Omit<StepRow, 'chain' | 'body'>): (number | string)[] => [
   row.seq,
   row.count,
   row.start,
@@ -182,6 +181,7 @@ export const headOf = (
 /**
  * The steps of a start from a snapshot on. Read some rows at a time, each time in a read of its own: a long read would
  * keep the writer's log from being folded back into the file.
+ * @param before the first step of the start after this one; Infinity for the last start
  * @throws Damaged
  */
 export function* stretchesFrom(
@@ -189,14 +189,15 @@ export function* stretchesFrom(
   start: Start,
   from: Pick<Snapshot, 'step' | 'chain'>,
   used: UsedPlant,
+  before: number,
 ): Generator<Stretch> {
-  const page = db.prepare<[number, number], StepRow>(
-    `SELECT seq, count, wall, mono, digest, chain, body FROM steps WHERE start = ? AND seq >= ? ORDER BY seq LIMIT 64`,
+  const page = db.prepare<[number], StepRow>(
+    'SELECT seq, count, start, wall, mono, digest, chain, body FROM steps WHERE seq >= ? ORDER BY seq LIMIT 64',
   );
-  let step = from.step;
-  let chain = from.chain;
-  for (let rows = page.all(start.id, step); rows.length > 0; rows = page.all(start.id, step)) {
+  let { step, chain } = from;
+  for (let rows = page.all(step); rows.length > 0; rows = page.all(step)) {
     for (const row of rows) {
+      if (row.seq >= before) return;
       const read = stretchOf(row, start, used, step, chain);
       yield read;
       step += read.pairs.length;
@@ -207,13 +208,13 @@ export function* stretchesFrom(
 
 function stretchOf(row: StepRow, start: Start, used: UsedPlant, step: number, before: number): Stretch {
   if (row.seq !== step) throw new Damaged(`step ${step} is missing, the next one there is ${row.seq}`);
-  const chain = chainOf(before, headOf({ ...row, start: start.id }), row.body);
-  if (chain !== row.chain) throw new Damaged(`step ${step} and what follows does not fit its sum`);
+  if (row.start !== start.id || chainOf(before, headOf(row), row.body) !== row.chain)
+    throw new Damaged(`step ${step} and what follows does not fit its sum`);
   const pairs = unfoldSteps(row.body, used.dictionary);
   if (pairs.length !== row.count || row.count < 1)
     throw new Damaged(`at step ${step} there should be ${row.count} steps, and there are ${pairs.length}`);
   const stamp = { wallMs: row.wall, monotonicMs: row.mono, computerBoot: start.stamp.computerBoot };
-  return { step, pairs, stamp, digest: row.digest, chain };
+  return { step, pairs, stamp, digest: row.digest, chain: row.chain };
 }
 
 /** The numbers for the next row: of its first step, and the sum before it. */

@@ -160,21 +160,22 @@ function* retakeStart(
   begun: Standing,
   toMs: number | undefined,
 ): Generator<Replayed, Standing | null> {
-  const { db } = recording;
+  const { db, starts } = recording;
   const { start } = begun;
+  const before = starts[starts.indexOf(start) + 1]?.step ?? Number.POSITIVE_INFINITY;
   const used = recording.plantOf(start);
   const snapshots = new Set(snapshotPlaces(db, start.id).map((place) => place.step));
   let { state, step: next, chain } = begun;
-  for (const stretch of stretchesFrom(db, start, begun, used)) {
+  for (const stretch of stretchesFrom(db, start, begun, used, before)) {
     const lastedMs = stretch.pairs.reduce((sum, { event }) => sum + event.elapsedMs, 0);
     let wallMs = stretch.stamp.wallMs - lastedMs;
     for (const { event, effects } of stretch.pairs) {
       wallMs += event.elapsedMs;
       if (toMs !== undefined && wallMs > toMs) return null;
       const at = { step: next, wallMs, event, software: start.software };
-      const before = state;
-      state = again(used.plant, before, at, effects);
-      yield { plant: used.plant, start, step: next, wallMs, event, effects, before, after: state };
+      const after = again(used.plant, state, at, effects);
+      yield { plant: used.plant, start, step: next, wallMs, event, effects, before: state, after };
+      state = after;
       next += 1;
     }
     const at = {

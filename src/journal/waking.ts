@@ -32,7 +32,7 @@ export function remember(db: Database): Remembered | null {
   const used = plantIn(db, start.plantHash);
   let { state, stamp } = snapshot;
   let differs = false;
-  for (const stretch of stretchesFrom(db, start, snapshot, used)) {
+  for (const stretch of stretchesFrom(db, start, snapshot, used, Number.POSITIVE_INFINITY)) {
     for (const { event } of stretch.pairs) state = stepped(() => step(used.plant, state, event).state);
     stamp = stretch.stamp;
     differs ||= stretch.digest !== null && digestOf(state) !== stretch.digest;

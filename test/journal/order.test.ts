@@ -1,8 +1,8 @@
-import { readdirSync } from 'node:fs';
+import { readdirSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import SQLite from 'better-sqlite3';
 import { afterEach, describe, expect, it } from 'vitest';
-import { initial, restored } from '../../src/control/state.ts';
+import { initial, restored, type State } from '../../src/control/state.ts';
 import { step } from '../../src/control/step.ts';
 import type { Effect, Event } from '../../src/control/types.ts';
 import { settle } from '../../src/journal/file.ts';
@@ -200,6 +200,22 @@ describe('what a journal remembers', () => {
     ).toBeNull();
   });
 
+  it('may be worth nothing to the core; then another state is begun with', () => {
+    const directory = newFolder();
+    const state = initial(BENCH_RIG);
+    const odd = { ...state, routes: { ...state.routes, siphon: { running: 'no' } } } as unknown as State;
+    const journal = openJournal(directory, BENCH_RIG);
+    journal.begin(odd);
+    journal.close();
+    const again = openJournal(directory, BENCH_RIG);
+    const saved = again.restore();
+    expect(saved?.state).toEqual(odd);
+    expect(() => restored(BENCH_RIG, saved?.state ?? state, 0)).toThrow("'siphon' is not in the plant");
+    expect(again.begin(state)).toEqual({ ok: true });
+    again.close();
+    expect(openRecording(fileIn(directory)).starts.map(({ cause }) => cause)).toEqual(['first', 'anew']);
+  });
+
   it('is marked as begun anew when the service chose another state', () => {
     const { directory, journal, taken } = quietStation();
     journal.append(taken());
@@ -265,6 +281,12 @@ describe('a proof test', () => {
     expect(journal.proofTests()).toEqual([]);
     journal.close();
   });
+});
+
+it('A journal can be read by its owner alone.', () => {
+  const { directory, journal } = quietStation();
+  for (const name of readdirSync(directory)) expect(statSync(join(directory, name)).mode & 0o777).toBe(0o600);
+  journal.close();
 });
 
 it('A journal takes no step before it was begun with a state, and begins once.', () => {
