@@ -5,6 +5,7 @@ import { Command } from 'commander';
 import { addCalc } from './calc.ts';
 import { addCheck } from './check.ts';
 import { addDemo } from './demo.ts';
+import { addReplay } from './replay.ts';
 import { addRun } from './run.ts';
 import { addSimulate } from './simulate.ts';
 
@@ -23,6 +24,7 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
 });
 
 addCalc(program);
+addReplay(program);
 addCheck(program);
 addSimulate(program);
 addRun(program);
