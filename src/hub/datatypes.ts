@@ -114,8 +114,12 @@ function inFormat(typed: Typed, text: string, current: number | null): Read {
   return { value: payloadOf(value) };
 }
 
-/** To the nearest step from the base, halves upwards. */
+/** To the nearest step from the base, halves upwards; in decimal, as people write steps. */
 export function stepped(value: number, step: number, base: number): number {
-  // 0.1 + 399 x 0.1 is 40.000000000000004: twelve digits are more than any step of ours has.
-  return Number((Math.floor((value - base) / step + 0.5) * step + base).toPrecision(12));
+  // (40.05 - 0.1) / 0.1 is 399.49999999999994, and 0.1 + 399 x 0.1 is 40.000000000000004.
+  const count = Math.floor(decimal((value - base) / step + 0.5));
+  return decimal(count * step + base);
 }
+
+/** Twelve digits are more than any step of ours has. */
+const decimal = (value: number): number => Number(value.toPrecision(12));
