@@ -4,6 +4,8 @@ import { readFileSync } from 'node:fs';
 import { Command } from 'commander';
 import { addCalc } from './calc.ts';
 import { addCheck } from './check.ts';
+import { addDemo } from './demo.ts';
+import { addRun } from './run.ts';
 import { addSimulate } from './simulate.ts';
 
 const { version } = JSON.parse(readFileSync(new URL('../../package.json', import.meta.url), 'utf8'));
@@ -23,5 +25,7 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
 addCalc(program);
 addCheck(program);
 addSimulate(program);
+addRun(program);
+addDemo(program);
 
 await program.parseAsync();

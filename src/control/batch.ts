@@ -243,7 +243,11 @@ function measure(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): 
   const doubt = doubtSalinity(plant, draft, salinity);
   if (doubt.kind === 'stuck') return stuck(work, doubt.words);
   if (doubt.kind === 'asked') return;
-  if (Math.abs(salinity - target) <= tolerance * ACCEPTED_SHARE) {
+  const off = Math.abs(salinity - target);
+  // Aimed at is the inner band; where nothing more can be corrected, the tolerance itself is good enough.
+  const uncorrectable =
+    work.trims >= plant.process.batch.trims || (salinity > target && !fits(plant, draft, salinity));
+  if (off <= tolerance * ACCEPTED_SHARE || (off <= tolerance && uncorrectable)) {
     accept(plant, draft, salinity);
     happen(work, 'within', 'accepted');
     return;
@@ -258,6 +262,9 @@ function measure(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): 
   work.trims += 1;
   correct(plant, draft, salinity);
 }
+
+const fits = (plant: Plant, draft: State, salinity: number): boolean =>
+  waterForTrim(plant, draft, salinity).kind === 'water';
 
 function correct(plant: Plant, draft: State, salinity: number): void {
   if (salinity > plant.process.salinity.target) return dilute(plant, draft, salinity);

@@ -78,6 +78,12 @@ function begin(
     work.words = 'settling between steps';
     return;
   }
+  // What was missed is caught up at twice the day's pace, not in one go.
+  const paceMs = (aims.stepL / (aims.perDayShare * known(plant.vessels, systemId).volumeL)) * DAY_MS;
+  if (!requested && work.restMs < paceMs / 2) {
+    work.words = 'resting between two steps';
+    return;
+  }
   const quiet = requested ? 'no' : isQuiet(plant, draft, 'exchange');
   if (quiet !== 'no') {
     work.words = quietWords(quiet);

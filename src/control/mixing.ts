@@ -8,6 +8,7 @@ import { middleL } from './contents.ts';
 import { fresh, probeOf, salinityOf } from './evidence.ts';
 import { known } from './invariant.ts';
 import {
+  ACCEPTED_SHARE,
   HEAT_TIME_GRACE,
   PERSON_PATIENCE_MS,
   SECOND_INSTRUMENT,
@@ -113,7 +114,7 @@ export function waterForTrim(plant: Plant, draft: State, salinity: number): Trim
     Math.max(middleL(held), 0.001),
     salinity,
     target,
-    tolerance,
+    tolerance * ACCEPTED_SHARE,
     celsius,
     plant.process.saltYield,
     roomL,

@@ -71,7 +71,7 @@ export function makeTwin(
   for (const { kind, what, value } of read) checkSaid(plant, kind, what, value);
   const present = faultsOf(read);
   const works = waterworksOf(plant, seed, options);
-  const world = worldOf(plant);
+  const world = worldOf(works);
   const relays = relaysOf(plant, present);
   const reports = reportsOf(works, world, present, relays);
   const person = personOf(plant, world, present, seed);

@@ -5,8 +5,9 @@
 // piece is integrated exactly; what is left is of first order in the grid (a route's salinity within one second).
 import { sway } from './chance.ts';
 import type { Faults } from './faults.ts';
+import type { Line } from './lines.ts';
 import { afterwards } from './vessels.ts';
-import type { Line, Waterworks } from './waterworks.ts';
+import type { Waterworks } from './waterworks.ts';
 import {
   type Body,
   bodyOf,
@@ -46,7 +47,7 @@ export function advance(works: Waterworks, world: World, drive: Drive, elapsedMs
 }
 
 function flow(works: Waterworks, world: World, drive: Drive, pieceMs: number): void {
-  const open = works.lines.filter(({ route }) => isOpen(route, drive));
+  const open = works.lines.filter((line) => isOpen(line, drive));
   for (const line of works.lines) {
     const before = world.flowLpm[line.route.id] ?? 0;
     const isOn = open.includes(line);
@@ -65,11 +66,11 @@ function flow(works: Waterworks, world: World, drive: Drive, pieceMs: number): v
   }
 }
 
-function isOpen({ through, shut }: Line['route'], { on }: Drive): boolean {
-  return through.every(on) && !shut.some(on);
+function isOpen({ route, divertedBy }: Line, { on }: Drive): boolean {
+  return route.through.every(on) && !divertedBy.some(on);
 }
 
-/** A pump that is open to two lines at once gives each its half. */
+/** A pump, or a purifier, that is open to two lines at once gives each its half. */
 function openFlowLpm(
   works: Waterworks,
   world: World,
@@ -81,7 +82,7 @@ function openFlowLpm(
   const minute = Math.floor(world.nowMs / 60_000);
   let lpm = line.fullLpm * (1 + NOISE_SHARE * sway(works.seed, line.key, minute + 10));
   lpm = Math.min(Math.max(lpm, line.route.flowLeastLpm), line.route.flowMostLpm);
-  let sharing = 1;
+  let sharing = line.fromInlet ? open.filter(({ route }) => route.from === line.route.from).length : 1;
   for (const pump of line.pumps) {
     sharing = Math.max(sharing, open.filter(({ pumps }) => pumps.includes(pump)).length);
     lpm *= faults.amount('weak', pump) ?? 1;

@@ -1,6 +1,7 @@
 // The quantities of a station file. The schema names a format beside each; this table says what dimension that is, so
 // that the loader (which refuses) and the compiler (which converts) can never read one text in two ways.
 import {
+  acceptedSpellings,
   acceptedUnits,
   type Dimension,
   nearestSpelling,
@@ -63,6 +64,19 @@ export function unitsOf(format: QuantityFormat): readonly string[] {
   const { dimension } = FORMATS[format];
   if (dimension !== null) return acceptedUnits(dimension);
   return acceptedUnits('mass').flatMap((mass) => acceptedUnits('duration').map((time) => `${mass}/${time}`));
+}
+
+/** How such a quantity may be written, as a regular expression for the schema: editors know patterns, not our formats. */
+export function patternOf(format: QuantityFormat): string {
+  const { dimension } = FORMATS[format];
+  const spellings =
+    dimension === null
+      ? acceptedSpellings('mass').flatMap((mass) =>
+          acceptedSpellings('duration').map((time) => `${mass}/${time}`),
+        )
+      : acceptedSpellings(dimension);
+  const sign = format === 'temperature' ? '[+-]?' : '[+]?';
+  return `^\\s*${sign}(\\d+\\.?\\d*|\\.\\d+)([eE][+-]?\\d+)?(?![\\d.,])\\s*(${spellings.join('|')})\\s*$`;
 }
 
 /**

@@ -70,6 +70,8 @@ function mistakeOf(error: Raw): (Mistake & { spoils: string | null }) | null {
     case 'format':
       return { ...wrong(shown(data), ''), ...formatWords(String(data), params.format, parentSchema) };
     case 'pattern':
+      // Quantities carry a pattern for editors, which know no formats of ours; the format's own error says more.
+      if (isQuantityFormat(String(parentSchema?.format))) return null;
       return error.propertyName === undefined
         ? wrong(shown(data), acceptedWords(parentSchema))
         : badName(error, error.propertyName);

@@ -302,6 +302,12 @@ const SLIPS: readonly Slip[] = [
     'three times',
   ],
   [
+    'leases too long above a level without a float',
+    [['/actuators/transfer-pump/lease/lasts', '160 s']],
+    '/actuators/transfer-pump/lease/lasts',
+    'lets 16 L into "mixing" after the contents of a batch (80 L + 2 L), where 15 L are left',
+  ],
+  [
     'leases for half a second',
     [['/actuators/relay/lease/lasts', '500 ms']],
     '/actuators/relay/lease/lasts',
