@@ -54,10 +54,10 @@ const LOGGED_A_MINUTE = 30;
 export function startHomie(options: HomieOptions): Homie {
   const side = new HomieSide(options);
   side.open();
-  return side;
+  return { counts: () => side.counts(), isReady: () => side.isReady(), close: () => side.close() };
 }
 
-class HomieSide implements Homie {
+class HomieSide {
   readonly #options: HomieOptions;
   readonly #requests: Requests;
   readonly #mirror: Mirror;
