@@ -58,7 +58,8 @@ export function codecOf(plant: Plant): Codec {
 
 function sensorReader(sensor: Sensor, plant: Plant, bad: (reason: BadReading) => Input): Reader {
   const steps = stepsOf(sensor.at);
-  const judge = 'yes' in sensor ? contactJudge(sensor.yes, sensor.no, sensor.bit) : numberJudge(sensor, plant);
+  const judge =
+    'yes' in sensor ? contactJudge(sensor.yes, sensor.no, sensor.bit) : numberJudge(sensor, plant);
   return (document, retain) => {
     const found = valueAt(document, steps);
     const judged = 'bad' in found ? found : judge(found.value);

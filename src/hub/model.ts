@@ -1,5 +1,6 @@
 // The table spread over one station: the Homie device with its nodes, properties and topics. Nothing here changes while the
 // service runs.
+import { type HomieSettings, homieSettings } from '../station/homie.ts';
 import type { Plant } from '../station/plant.ts';
 import type { StationFile } from '../station/station.generated.ts';
 import type { Datatype, Kind, Part, Row } from './row.ts';
@@ -34,20 +35,14 @@ export interface Node {
   readonly properties: readonly Property[];
 }
 
-export interface Device {
+export interface Device extends HomieSettings {
   readonly id: string;
   readonly name: string;
   /** `homie/5/marram-point`. */
   readonly root: string;
-  readonly domain: string;
-  readonly qos: 1 | 2;
-  readonly log: LogLevel;
-  readonly stopOnBroadcast: boolean;
   readonly nodes: readonly Node[];
   readonly properties: readonly Property[];
 }
-
-export type LogLevel = 'off' | 'error' | 'warn' | 'info';
 
 /** T2. */
 const ID = /^[a-z0-9-]+$/u;
@@ -60,7 +55,8 @@ export function deviceOf(
   announce: StationFile['announce'] = {},
   table: readonly Part[] = TABLE,
 ): Device {
-  const { domain = 'homie', qos = 2, log = 'warn', stopOnBroadcast = false } = announce?.homie ?? {};
+  const settings = homieSettings(announce);
+  const { domain } = settings;
   if (/[#+/$\0]/u.test(domain) || domain === '') {
     throw new Error(
       `/announce/homie/domain: '${domain}' is not one level of a topic: write for example "homie"`,
@@ -80,7 +76,7 @@ export function deviceOf(
     );
   }
   isHomieId('station', plant.id);
-  return { id: plant.id, name: plant.name, root, domain, qos, log, stopOnBroadcast, nodes, properties };
+  return { ...settings, id: plant.id, name: plant.name, root, nodes, properties };
 }
 
 function nodesOf(part: Part, plant: Plant, root: string): readonly Node[] {

@@ -21,7 +21,6 @@ const plant = {
 } as const;
 const homie = deviceOf(plant);
 const STATE = `${homie.root}/$state`;
-const _OWN = `vatwarden/${plant.id}`;
 
 const cleanups: (() => Promise<unknown>)[] = [];
 const afterwards = <T extends { close: () => Promise<unknown> }>(thing: T): T => {
