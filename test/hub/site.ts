@@ -25,6 +25,8 @@ export interface Site {
   readonly ca: Buffer;
   readonly account: (name: string) => Account;
   readonly as: (name: string | Account, options?: IClientOptions) => Promise<MqttClient>;
+  /** A power cut of the broker, and its coming back. */
+  readonly crash: () => Promise<void>;
   readonly close: () => Promise<void>;
 }
 
@@ -63,7 +65,7 @@ export async function startSite({
     .replace('listener 8883', `listener ${tlsPort} 127.0.0.1`);
   // Started by root it would change to a user who may not read this directory.
   writeFileSync(join(config, 'mosquitto.conf'), `user root\n${here}\n${more}`);
-  const child = await started(join(config, 'mosquitto.conf'), port);
+  let child = await started(join(config, 'mosquitto.conf'), port);
   const account = (name: string): Account => ({
     username: name,
     password: readFileSync(join(config, 'secrets', name), 'utf8').trim(),
@@ -88,6 +90,13 @@ export async function startSite({
       client.on('error', () => {});
       clients.push(client);
       return client;
+    },
+    crash: async () => {
+      await new Promise<void>((resolve) => {
+        child.once('exit', () => resolve());
+        child.kill('SIGKILL');
+      });
+      child = await started(join(config, 'mosquitto.conf'), port);
     },
     close: async () => {
       for (const client of clients) client.end(true);
