@@ -5,8 +5,10 @@ import { Command } from 'commander';
 import { addCalc } from './calc.ts';
 import { addCheck } from './check.ts';
 import { addDemo } from './demo.ts';
+import { addListen } from './listen.ts';
 import { addRun } from './run.ts';
 import { addSimulate } from './simulate.ts';
+import { addWire } from './wire.ts';
 
 const { version } = JSON.parse(readFileSync(new URL('../../package.json', import.meta.url), 'utf8'));
 
@@ -25,6 +27,8 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
 addCalc(program);
 addCheck(program);
 addSimulate(program);
+addWire(program);
+addListen(program);
 addRun(program);
 addDemo(program);
 

@@ -46,7 +46,7 @@ export function commandOf(
   const called = `${property.nodeName}, ${property.name}`;
   const read = readPayload(property, payload, currentOf(property, shown));
   if ('refused' in read) return { is: 'refused', words: `${called} ${read.refused}` };
-  const body = property.row.ask?.(read.value, property.subject, shown) ?? 'can’t be set';
+  const body = property.row.ask?.(read.value, property.subject, shown) ?? "can't be set";
   if (typeof body === 'string') return { is: 'refused', words: `${called}: ${body}` };
   return { is: 'asked', body, property, payload: Buffer.from(payload).toString(), value: read.value };
 }

@@ -83,7 +83,7 @@ export function steering(unit: UnitName, of: (status: Status) => readonly Proced
       datatype: 'enum',
       format: 'start,hold,restart',
       words:
-        'Asks it to start, to hold, or to restart after a hold. Whether it does is the station’s decision.',
+        "Asks it to start, to hold, or to restart after a hold. Whether it does is the station's decision.",
       ask: (value) => ({ request: value as 'start' | 'hold' | 'restart', unit }),
     },
     {

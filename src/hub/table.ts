@@ -29,7 +29,7 @@ const STATION: readonly Row[] = [
   { id: 'time-trusted', name: 'Time of day trusted', datatype: 'boolean', format: 'no,yes',
     words: 'Whether the clock is believed; schedules wait until it is.',
     value: ({ status }) => status.link.timeTrusted },
-  number('reserve', 'Reserve', '%', 'Water on hand as a share of the systems’ volume.',
+  number('reserve', 'Reserve', '%', "Water on hand as a share of the systems' volume.",
     ({ status }) => Number((100 * status.forecast.reserveShare).toFixed(1))),
   { id: 'reserve-restored-in', name: 'Reserve restored in', datatype: 'duration',
     words: 'An estimate. Nothing where it will not be restored as things stand.',
@@ -71,7 +71,7 @@ const TASK: readonly Row[] = [
     ask: (value) => ({ request: 'salt-added', mass: `${value} kg` }) },
   { id: 'salt-as-asked', name: 'Salt added as asked', datatype: 'boolean', format: 'nothing,added',
     words: 'Tells (true) that exactly the mass went in that was asked for.',
-    ask: (value) => (value === 'true' ? { request: 'salt-added' } : 'only true tells something: salt can’t be taken out') },
+    ask: (value) => (value === 'true' ? { request: 'salt-added' } : "only true tells something: salt can't be taken out") },
 ];
 
 // biome-ignore format: a table reads as a table
@@ -88,7 +88,7 @@ const BATCH: readonly Row[] = [
     value: ({ status }) => status.units.batch.trims },
   number('salt-added', 'Salt added', 'kg', 'Dry salt that went into it.', ({ status }) => status.units.batch.saltAddedKg),
   number('yield', 'Yield', 'kg/kg', 'Dissolved sea salts per dry product, as learnt from the last batches.', ({ status }) => status.units.batch.yieldKgPerKg),
-  number('system-shift', 'Shift of the system', 'K', 'By how much a day’s exchange would move the system’s temperature.', ({ status }) => status.units.batch.systemShiftK),
+  number('system-shift', 'Shift of the system', 'K', "By how much a day's exchange would move the system's temperature.", ({ status }) => status.units.batch.systemShiftK),
   ...steering('batch', ({ units }) => [units.batch]),
 ];
 

@@ -121,7 +121,7 @@ describe.runIf(hasMosquitto)('on a real broker', () => {
     }
   });
 
-  it('R20: a device says its own readings and nobody else’s', async () => {
+  it("R20: a device says its own readings and nobody else's", async () => {
     const boards = accounts.filter(({ words }) => words.startsWith('a device'));
     expect(boards.length).toBeGreaterThan(5);
     for (const { name, writes } of boards) {
@@ -139,7 +139,7 @@ describe.runIf(hasMosquitto)('on a real broker', () => {
     for (const { name } of accounts) expect([name, await may(name, own('time'))]).toEqual([name, false]);
   });
 
-  it('R20: a sensor’s account reads no commands of others, and a watcher reads and writes nothing else', async () => {
+  it("R20: a sensor's account reads no commands of others, and a watcher reads and writes nothing else", async () => {
     const watcher = await site.as(`${plant.id}-watcher`);
     const heard: string[] = [];
     watcher.on('message', (topic) => heard.push(topic));
@@ -171,7 +171,7 @@ describe.runIf(hasMosquitto)('on a real broker', () => {
     expect(side.lines.filter(({ level }) => level === 'error')).toEqual([]);
   });
 
-  it('a person’s account asks and is answered', async () => {
+  it("a person's account asks and is answered", async () => {
     const bridge = startStation(plant, site.port, 5, site.account(SERVICE));
     cleanups.push(() => bridge.stop(0));
     const person = await site.as(`${plant.id}-person`);
@@ -201,7 +201,7 @@ describe.runIf(hasMosquitto)('on a real broker', () => {
       return pushed;
     };
 
-    it('does not work: the id is the account’s name', async () => {
+    it("does not work: the id is the account's name", async () => {
       expect(await push(site)).toBe(false);
     });
 

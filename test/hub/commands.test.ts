@@ -72,7 +72,7 @@ describe('what is refused', () => {
     ['system-system/exchange-now', '99999', 'at most 480'],
     ['system-system/exchange-now', '40 L', 'decimal number'],
     ['task/salt-added', '-1', 'at least 0.001'],
-    ['task/salt-as-asked', 'false', 'can’t be taken out'],
+    ['task/salt-as-asked', 'false', "can't be taken out"],
     ['station/last-command', 'accepted', ''],
   ])('%s %j', (path, text, words) => {
     const command = set(path, text);

@@ -90,7 +90,7 @@ describe('packet by packet', () => {
     expect(mine(broker).filter(({ cmd }) => cmd === 'connect').length).toBeLessThan(4);
   });
 
-  it('C1: it subscribes to the set topics of the settable properties and, beyond the station’s own words, to nothing', async () => {
+  it("C1: it subscribes to the set topics of the settable properties and, beyond the station's own words, to nothing", async () => {
     const { broker, side } = await begin();
     await until(side.isReady, 'ready');
     const filters = mine(broker).flatMap((packet) =>

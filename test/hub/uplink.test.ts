@@ -157,7 +157,7 @@ describe.runIf(hasMosquitto)('three sites and a centre', () => {
     expect(once).toEqual(Array.from({ length: 301 }, (_, place) => place - 1));
   }, 60_000);
 
-  it('what waits is still there after a power cut of the site’s broker, once its autosave has come round', async () => {
+  it("what waits is still there after a power cut of the site's broker, once its autosave has come round", async () => {
     const hole = holes.get(marram.id) as BlackHole;
     const record = `vatwarden/${marram.id}/record`;
     const from = texts(record).length;
@@ -227,7 +227,7 @@ describe.runIf(hasMosquitto)('three sites and a centre', () => {
     await until(() => texts(`vatwarden/${nursery.id}/answer`).length > 0, 'the answer', 10_000);
   });
 
-  it('a site’s account at the centre can’t speak for another site', async () => {
+  it("a site's account at the centre can't speak for another site", async () => {
     const forger = await mqtt.connectAsync({
       host: '127.0.0.1',
       port: centrePort,
