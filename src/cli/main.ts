@@ -6,6 +6,7 @@ import { addCalc } from './calc.ts';
 import { addCheck } from './check.ts';
 import { addDemo } from './demo.ts';
 import { addListen } from './listen.ts';
+import { addReplay } from './replay.ts';
 import { addRun } from './run.ts';
 import { addSimulate } from './simulate.ts';
 import { addWire } from './wire.ts';
@@ -25,6 +26,7 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
 });
 
 addCalc(program);
+addReplay(program);
 addCheck(program);
 addSimulate(program);
 addWire(program);
