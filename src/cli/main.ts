@@ -5,9 +5,11 @@ import { Command } from 'commander';
 import { addCalc } from './calc.ts';
 import { addCheck } from './check.ts';
 import { addDemo } from './demo.ts';
+import { addListen } from './listen.ts';
 import { addReplay } from './replay.ts';
 import { addRun } from './run.ts';
 import { addSimulate } from './simulate.ts';
+import { addWire } from './wire.ts';
 
 const { version } = JSON.parse(readFileSync(new URL('../../package.json', import.meta.url), 'utf8'));
 
@@ -27,6 +29,8 @@ addCalc(program);
 addReplay(program);
 addCheck(program);
 addSimulate(program);
+addWire(program);
+addListen(program);
 addRun(program);
 addDemo(program);
 
