@@ -1,0 +1,3 @@
+export function History(_: { readonly incident?: string | null }) {
+  return <p>soon</p>;
+}

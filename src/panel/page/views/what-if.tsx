@@ -1,0 +1,3 @@
+export function WhatIfView(_: { readonly incident?: string | null }) {
+  return <p>soon</p>;
+}
