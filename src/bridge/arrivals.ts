@@ -1,22 +1,23 @@
 // News of the link to inputs of the core, and what must be done on the spot: `off` to everything on connecting, an answer
 // to a request that can't be used, an alarm about the link itself.
 import type { Input } from '../control/types.ts';
-import type { Plant } from '../station/plant.ts';
 import type { Codec } from './codec.ts';
-import type { News } from './link.ts';
+import { LIMITS } from './limits.ts';
+import type { LinkAlarms } from './link-alarms.ts';
 import type { Log, Message } from './message.ts';
+import type { News } from './news.ts';
 import type { Outbox } from './outbox.ts';
-import type { OwnCommands, SentCommand } from './own-commands.ts';
+import type { OwnCommands } from './own-commands.ts';
 import { type Requests, refusal } from './requests.ts';
 import { answerMessage, type Topics } from './wire-out.ts';
 
 export interface ArrivalsParts {
-  readonly plant: Plant;
   readonly topics: Topics;
   readonly codec: Codec;
   readonly own: OwnCommands;
   readonly requests: Requests;
   readonly outbox: Outbox;
+  readonly alarms: LinkAlarms;
   /** R1: remove stored commands instead of only telling about them. */
   readonly clearRetained: boolean;
   readonly log: Log;
@@ -24,14 +25,16 @@ export interface ArrivalsParts {
 
 export class Arrivals {
   readonly #parts: ArrivalsParts;
-  readonly #swallowed = new Set<string>();
+  readonly #counts = new Map<string, number>();
+  /** Requests refused since the last heartbeat. */
+  #refused = 0;
 
   constructor(parts: ArrivalsParts) {
     this.#parts = parts;
   }
 
   inputsOf(news: News): readonly Input[] {
-    const { own, outbox } = this.#parts;
+    const { own, outbox, alarms } = this.#parts;
     switch (news.news) {
       case 'connected':
         own.forget();
@@ -43,15 +46,19 @@ export class Arrivals {
       case 'down':
         return [{ type: 'link', up: false }];
       case 'echo':
-        for (const command of own.heartbeatCameBack()) this.#swallow(command);
+        this.#refused = 0;
+        for (const command of own.heartbeatCameBack()) alarms.swallowed(command);
         return [{ type: 'echo' }];
       case 'denied':
-        return this.#denied(news.topic, news.words);
+        // A device that can't be told anything is not under control, whatever it last said.
+        return alarms
+          .denied(news.topic, news.words)
+          .map((actuator) => ({ type: 'bad-feedback', actuator, reason: 'offline' }));
       case 'other-instance':
-        this.#tellOfOtherInstance();
+        alarms.otherInstance();
         return [];
       case 'duplicate-client':
-        this.#tellOfDuplicate(news.suspected);
+        alarms.duplicateClient(news.suspected);
         return [];
       case 'message':
         return this.#read(news.message);
@@ -68,13 +75,16 @@ export class Arrivals {
   }
 
   #read(message: Message): readonly Input[] {
-    const { topics, codec, own, outbox, log } = this.#parts;
+    const { topics, codec, own, outbox, alarms } = this.#parts;
     const { topic, payload, retain } = message;
     if (topic === topics.request) return this.#request(message);
     if (codec.commandTopics.has(topic)) {
-      if (own.isOwn(message)) return this.#cameBack(topic);
+      if (own.isOwn(message)) {
+        alarms.reached(topic);
+        return [];
+      }
       if (retain) return this.#stored(message);
-      log.warn({ topic }, 'foreign-command');
+      this.#tellNowAndThen('foreign-command', topic);
     }
     // What stands on our own topics and isn't ours was left behind by a run that ended without a word.
     if (retain && payload.byteLength > 0 && this.#isOurs(topic) && !outbox.isStanding(topic)) {
@@ -94,10 +104,18 @@ export class Arrivals {
     if (payload.byteLength === 0) return [];
     const asked = requests.read(payload, retain);
     if ('input' in asked) return [asked.input];
-    if (asked.answer === null) return [];
+    // A flood of nonsense is not answered piece by piece: that would make two floods of one.
+    if (asked.answer === null || ++this.#refused > LIMITS.queuedRequests) return [];
     log.info({ ...asked.answer }, 'request-answered');
     outbox.say(answerMessage(topics, asked.answer));
     return [];
+  }
+
+  /** The 1st, the 10th, the 100th time: a flood on the wire must not become a flood in the log. */
+  #tellNowAndThen(event: string, topic: string): void {
+    const times = (this.#counts.get(topic) ?? 0) + 1;
+    this.#counts.set(topic, times);
+    if (Number.isInteger(Math.log10(times))) this.#parts.log.warn({ topic, times }, event);
   }
 
   /** R1: a stored command switches a device on whenever that comes back to the broker, for years. */
@@ -115,69 +133,5 @@ export class Arrivals {
     log.warn({ topic, actuators }, 'command-stored-cleared');
     outbox.clearStored(topic, actuator);
     return [];
-  }
-
-  #cameBack(topic: string): readonly Input[] {
-    for (const { id, command } of Object.values(this.#parts.plant.actuators)) {
-      if (command.topic !== topic || !this.#swallowed.delete(id)) continue;
-      this.#alarm(`command-swallowed/${id}`, null);
-    }
-    return [];
-  }
-
-  /** R6: acknowledged, perhaps, and still never passed on: an access list of an old broker does that in silence (F13). */
-  #swallow({ actuator, topic }: SentCommand): void {
-    if (this.#swallowed.has(actuator)) return;
-    this.#swallowed.add(actuator);
-    this.#parts.log.error({ actuator, topic }, 'command-swallowed');
-    this.#alarm(`command-swallowed/${actuator}`, {
-      words: `The broker swallows commands to ${actuator}: what is published on ${topic} does not come back`,
-      mend: 'Let this service write and read that topic in the access list of the broker',
-    });
-  }
-
-  #denied(topic: string, words: string): readonly Input[] {
-    const { plant, log } = this.#parts;
-    log.error({ topic, words }, 'publish-denied');
-    const actuators = Object.values(plant.actuators).filter(({ command }) => command.topic === topic);
-    for (const { id } of actuators) {
-      this.#swallowed.add(id);
-      this.#alarm(`command-swallowed/${id}`, {
-        words: `The broker refuses commands to ${id} on ${topic}: ${words}`,
-        mend: 'Let this service write that topic in the access list of the broker',
-      });
-    }
-    // A device that can't be told anything is not under control, whatever it last said.
-    return actuators.map(({ id }) => ({ type: 'bad-feedback', actuator: id, reason: 'offline' }));
-  }
-
-  /** R14. */
-  #tellOfOtherInstance(): void {
-    this.#parts.log.error({}, 'other-instance');
-    this.#alarm('other-instance', {
-      words: 'Another service is running this station: its heartbeat is on our topic',
-      mend: 'Stop one of the two. Until then both hold whatever the other commands',
-    });
-  }
-
-  #tellOfDuplicate(suspected: boolean): void {
-    const told = {
-      words: 'The broker throws this service out again and again: somebody else uses its client id',
-      mend: 'Stop the other service, or give one of the two stations another id',
-    };
-    this.#alarm('duplicate-client', suspected ? told : null);
-  }
-
-  #alarm(alarm: string, told: { readonly words: string; readonly mend: string } | null): void {
-    const state = told === null ? 'normal' : 'unacknowledged';
-    this.#parts.outbox.report({
-      do: 'alarm',
-      alarm,
-      state,
-      priority: 'urgent',
-      words: '',
-      mend: '',
-      ...told,
-    });
   }
 }

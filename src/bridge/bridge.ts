@@ -5,17 +5,19 @@ import type { Plant } from '../station/plant.ts';
 import { Arrivals } from './arrivals.ts';
 import { type Clockwork, type Machine, stepClockwork, wallClockwork } from './clockwork.ts';
 import { type Codec, codecOf } from './codec.ts';
-import type { Settings } from './connection.ts';
 import type { Core } from './core.ts';
 import { type Farewell, switchOff } from './farewell.ts';
 import { heartbeatOf } from './heartbeat.ts';
 import { type Inbox, inboxOf } from './inbox.ts';
 import { LIMITS } from './limits.ts';
-import { Link, type News } from './link.ts';
+import { Link } from './link.ts';
+import { LinkAlarms } from './link-alarms.ts';
 import { LockStep } from './lock-step.ts';
 import type { Log, Outgoing } from './message.ts';
+import type { News } from './news.ts';
 import { Outbox } from './outbox.ts';
 import { type OwnCommands, ownCommands } from './own-commands.ts';
+import type { Settings } from './packets.ts';
 import { type Turn, turnsOf } from './pipeline.ts';
 import { LinkRefused } from './refusals.ts';
 import { type Requests, requestsOf } from './requests.ts';
@@ -83,6 +85,7 @@ export class Bridge<State> {
         ...(time === 'topic' ? [topics.time] : []),
       ],
       provenWithinMs: plant.link.provenWithinMs,
+      inLockStep: time === 'topic',
       heartbeat: heartbeatOf(boot),
       stationMs: () => this.#clockwork.nowMs(),
       monotonicMs: machine.monotonicMs,
@@ -96,11 +99,12 @@ export class Bridge<State> {
     const save = keep === null ? null : (state: unknown) => this.#save(keep, state);
     this.#outbox = new Outbox({ plant, topics, boot, own: this.#own, link: this.#link, nowMs, save, log });
     this.#board = statusBoard(topics.status, say, time === 'topic' ? 0 : LIMITS.statusMs);
-    const rooms = { plant, topics, codec: this.#codec, own: this.#own, outbox: this.#outbox };
+    const rooms = { topics, codec: this.#codec, own: this.#own, outbox: this.#outbox };
+    const alarms = new LinkAlarms(plant, this.#outbox, log);
     this.#requests = requestsOf(plant);
-    this.#arrivals = new Arrivals({ ...rooms, requests: this.#requests, clearRetained, log });
-    const { alarms, task } = options.core.describe(plant, options.state);
-    this.#outbox.stand(alarms, task);
+    this.#arrivals = new Arrivals({ ...rooms, alarms, requests: this.#requests, clearRetained, log });
+    const standing = options.core.describe(plant, options.state);
+    this.#outbox.stand(standing.alarms, standing.task);
   }
 
   /** Every step with its effects, for whoever wants to look on. */

@@ -3,31 +3,10 @@
 // R2: nothing can be left in a library's queue from one connection to the next, because no client outlives its
 // connection and none ever queues (`queueQoSZero: false`, no publishing before the greeting is answered). Cutting a
 // connection resets the socket: what lies unsent in the kernel's buffer is thrown away instead of arriving late.
-import mqtt, { type IClientOptions, type IPublishPacket, type MqttClient } from 'mqtt';
-import type { Address } from './broker-address.ts';
+import mqtt, { type MqttClient } from 'mqtt';
 import { LIMITS } from './limits.ts';
-import type { Message, Outgoing } from './message.ts';
-
-export interface Settings {
-  readonly address: Address;
-  /** 5 unless a person said otherwise; never changed by itself. */
-  readonly version: 4 | 5;
-  readonly clientId: string;
-  readonly username?: string;
-  readonly password?: string;
-  readonly ca?: Buffer;
-  readonly cert?: Buffer;
-  readonly key?: Buffer;
-}
-
-export interface Envelope extends Outgoing {
-  readonly qos: 0 | 1;
-  /** MQTT 5: the broker drops it after so long. Whole seconds. */
-  readonly expiryS?: number;
-  readonly sender?: string;
-  /** It must go now or not at all: an `on`. Everything else may wait for the broker's receive maximum. */
-  readonly nowOrNever?: boolean;
-}
+import type { Message } from './message.ts';
+import { type Envelope, messageOf, optionsOf, propertiesOf, type Settings } from './packets.ts';
 
 export interface Listener {
   readonly opened: () => void;
@@ -138,44 +117,6 @@ export class Connection {
       },
     );
   }
-}
-
-function optionsOf({ address, version, ...access }: Settings, onlineTopic: string): IClientOptions {
-  const { path, ...where } = address;
-  return {
-    ...where,
-    ...access,
-    ...(address.protocol.startsWith('ws') ? { path } : {}),
-    protocolVersion: version,
-    rejectUnauthorized: true,
-    // R14: nothing of an old session comes back. R15: the keepalive is the second line behind our own heartbeat.
-    clean: true,
-    keepalive: LIMITS.keepaliveS,
-    connectTimeout: LIMITS.connectMs,
-    reconnectPeriod: 0,
-    resubscribe: false,
-    queueQoSZero: false,
-    will: { topic: onlineTopic, payload: Buffer.from('offline'), qos: 1, retain: true },
-    // R21: no topic aliases (none is offered, none is used).
-    ...(version === 5
-      ? { properties: { sessionExpiryInterval: 0, maximumPacketSize: LIMITS.packetBytes } }
-      : {}),
-  };
-}
-
-function propertiesOf({ expiryS, sender }: Envelope, version: 4 | 5) {
-  if (version !== 5 || (expiryS === undefined && sender === undefined)) return {};
-  return {
-    properties: {
-      ...(expiryS === undefined ? {} : { messageExpiryInterval: expiryS }),
-      ...(sender === undefined ? {} : { userProperties: { sender } }),
-    },
-  };
-}
-
-function messageOf(payload: Buffer, { topic, retain, dup, properties }: IPublishPacket): Message {
-  const sender = properties?.userProperties?.sender;
-  return { topic, payload, retain, dup, sender: typeof sender === 'string' ? sender : null };
 }
 
 /** A leak message that waits 44 ms for Nagle's algorithm and a delayed acknowledgement is no way to run a trip. */

@@ -32,6 +32,14 @@ export function inboxOf(): Inbox {
         append(input, key);
         return true;
       }
+      if (input.type === 'link') {
+        if (!input.up) queued = queued.filter((other) => !ENDS_WITH_THE_LINK.includes(other?.type));
+        // A word repeated on a new connection is news.
+        last.clear();
+        newest.clear();
+        queued.push(input);
+        return true;
+      }
       const text = JSON.stringify(input);
       if (last.get(key) === text && input.type !== 'request') return true;
       last.set(key, text);
@@ -42,11 +50,11 @@ export function inboxOf(): Inbox {
       return true;
     },
     drain: () => {
-      const flooded = [...counts].filter(([, count]) => count > LIMITS.queuedPerContact).map(([key]) => key);
+      const flooded = [...counts]
+        .filter(([key, count]) => count > LIMITS.queuedPerContact && overflowOf(key).length > 0)
+        .map(([key]) => key);
       const kept = queued.filter((input) => input !== null);
-      const calm = kept.filter(
-        (input) => !flooded.includes(keyOf(input)) || input.type === 'foreign-command',
-      );
+      const calm = kept.filter((input) => !flooded.includes(keyOf(input)));
       const inputs = [...calm, ...flooded.flatMap(overflowOf)];
       queued = [];
       newest.clear();
@@ -57,12 +65,16 @@ export function inboxOf(): Inbox {
   };
 }
 
+/** What was heard before a link was lost proves nothing after it, so at most one loss and one return are to be told. */
+const ENDS_WITH_THE_LINK: readonly (Input['type'] | undefined)[] = ['link', 'echo', 'reading', 'feedback'];
+
 /** Only the newest counts. A retained number after a live one can't be: the broker sends what it stored first. */
 function isLevel(input: Input): boolean {
   return (
     (input.type === 'reading' && typeof input.value === 'number') ||
     input.type === 'echo' ||
-    input.type === 'clock'
+    input.type === 'clock' ||
+    input.type === 'journal'
   );
 }
 

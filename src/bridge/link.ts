@@ -4,29 +4,21 @@
 // the user may not read, and a half-open connection looks connected; only what comes back counts.
 import { type Observable, Subject } from 'rxjs';
 import { afterwards, delayMs, FRESH, looksLikeDuplicate, type Patience } from './backoff.ts';
-import { Connection, type Envelope, type Settings } from './connection.ts';
+import { Connection } from './connection.ts';
 import type { Heartbeat } from './heartbeat.ts';
 import { LIMITS } from './limits.ts';
 import type { Log, Message } from './message.ts';
+import type { News } from './news.ts';
+import type { Envelope, Settings } from './packets.ts';
 import { LinkRefused, verdictOf } from './refusals.ts';
-
-export type News =
-  /** The broker let us in and the subscriptions are on their way: now `off` to everything, before anything else (R5). */
-  | { readonly news: 'connected' }
-  | { readonly news: 'up' }
-  | { readonly news: 'echo' }
-  | { readonly news: 'message'; readonly message: Message }
-  | { readonly news: 'denied'; readonly topic: string; readonly words: string }
-  /** Somebody else's heartbeat on our topic. */
-  | { readonly news: 'other-instance' }
-  | { readonly news: 'duplicate-client'; readonly suspected: boolean }
-  | { readonly news: 'down'; readonly words: string };
 
 export interface LinkParts {
   readonly settings: Settings;
   readonly topics: { readonly heartbeat: string; readonly online: string };
   readonly subscriptions: readonly string[];
   readonly provenWithinMs: number;
+  /** In lock step a step begins only when the heartbeat is back: its age tells how long a step is, and nothing else. */
+  readonly inLockStep: boolean;
   readonly heartbeat: Heartbeat;
   /** Station time, in which the age of the proof is counted. */
   readonly stationMs: () => number;
@@ -85,8 +77,8 @@ export class Link {
 
   /** Up, and our own echo is young enough: the gate for every `on` (R2). */
   isProven(): boolean {
-    const { heartbeat, stationMs, provenWithinMs } = this.#parts;
-    return this.#state === 'up' && heartbeat.ageMs(stationMs()) <= provenWithinMs;
+    const { heartbeat, stationMs, provenWithinMs, inLockStep } = this.#parts;
+    return this.#state === 'up' && (inLockStep || heartbeat.ageMs(stationMs()) <= provenWithinMs);
   }
 
   /** To be called from every control tick: beats, and cuts a link that fell silent. A frozen loop beats no more. */

@@ -5,10 +5,10 @@
 // fails after an `off` that no file knows of, it believes too much ran, which is the safe side.
 import type { Effect, Task } from '../control/types.ts';
 import type { Actuator, Plant } from '../station/plant.ts';
-import type { Envelope } from './connection.ts';
 import { LIMITS } from './limits.ts';
 import type { Log, Outgoing } from './message.ts';
 import type { OwnCommands } from './own-commands.ts';
+import type { Envelope } from './packets.ts';
 import { isUnique, renderPayload } from './payloads.ts';
 import { type Alarm, alarmMessage, messageOf, type Report, type Topics } from './wire-out.ts';
 

@@ -9,7 +9,7 @@ import type { Plant } from '../station/plant.ts';
 import type { Beat, Clockwork } from './clockwork.ts';
 import type { Core } from './core.ts';
 import type { Inbox } from './inbox.ts';
-import type { News } from './link.ts';
+import type { News } from './news.ts';
 
 export interface Turn<State> {
   readonly state: State;

@@ -1,12 +1,11 @@
 // What a person or a hub asks, read, checked and turned into a Request; or refused with the field and the mend.
 import { readFileSync } from 'node:fs';
-import { Ajv2020, type ErrorObject, type ValidateFunction } from 'ajv/dist/2020.js';
+import { Ajv2020, type ValidateFunction } from 'ajv/dist/2020.js';
 import type { Input, Request } from '../control/types.ts';
 import type { Plant } from '../station/plant.ts';
-import { nearest } from '../station/problem.ts';
-import { readQuantity } from '../units/quantity.ts';
 import { LIMITS } from './limits.ts';
-import { FieldError, type Measurement, salinityOf, within } from './measured.ts';
+import { FieldError, type Measurement, salinityOf } from './measured.ts';
+import { known, positive, schemaError, unknownWords } from './request-fields.ts';
 import { documentOf } from './values.ts';
 
 export interface Answer {
@@ -139,43 +138,5 @@ function meaningOf(body: Body, plant: Plant): Request {
       return { ask: body.request, device: known('device', body.device, devices()) };
     default:
       return { ask: body.request, unit: body.unit };
-  }
-}
-
-function positive(field: string, text: string, dimension: 'mass' | 'volume'): number {
-  const value = within(field, () => readQuantity(text, dimension));
-  if (value <= 0) throw new FieldError(field, `is ${text}: it must be more than nothing`);
-  return value;
-}
-
-function known(field: string, id: string, ids: readonly string[]): string {
-  if (ids.includes(id)) return id;
-  throw new FieldError(field, unknownWords(id, ids));
-}
-
-function unknownWords(found: unknown, accepted: readonly string[]): string {
-  if (found === undefined) return `is missing: one of ${accepted.join(', ')}`;
-  const near = typeof found === 'string' ? nearest(found, accepted) : undefined;
-  const meant = near === undefined ? '' : `. Did you mean ${near}?`;
-  return `${JSON.stringify(found).slice(0, 60)} is unknown: one of ${accepted.join(', ')}${meant}`;
-}
-
-function schemaError(error: ErrorObject | undefined): FieldError {
-  const field = error?.instancePath.slice(1) ?? '';
-  switch (error?.keyword) {
-    case 'required':
-      return new FieldError(String(error.params.missingProperty), 'is missing');
-    case 'additionalProperties':
-      return new FieldError(
-        String(error.params.additionalProperty),
-        'is not a field of this request: leave it out',
-      );
-    case 'enum':
-      return new FieldError(field, `must be one of ${(error.params.allowedValues as string[]).join(', ')}`);
-    default:
-      return new FieldError(
-        field === '' ? 'the request' : field,
-        error?.message ?? 'does not fit the schema',
-      );
   }
 }

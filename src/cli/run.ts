@@ -2,15 +2,15 @@
 import { randomBytes } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { type Command, Option } from 'commander';
-import { type DestinationStream, destination, pino } from 'pino';
+import { destination, pino } from 'pino';
 import { Bridge } from '../bridge/bridge.ts';
 import { AddressError, readAddress, refuseUncheckedCertificates } from '../bridge/broker-address.ts';
-import type { Settings } from '../bridge/connection.ts';
 import type { Core } from '../bridge/core.ts';
 import type { Farewell } from '../bridge/farewell.ts';
 import { hashOf, type Keeper, KeeperError, keeperOf } from '../bridge/keeper.ts';
 import { type Lock, LockError, lockDirectory } from '../bridge/lock.ts';
 import { machine, stampNow } from '../bridge/machine.ts';
+import type { Settings } from '../bridge/packets.ts';
 import { LinkRefused } from '../bridge/refusals.ts';
 import { type Awake, wakeUp } from '../bridge/wake-up.ts';
 import { describe } from '../control/describe.ts';
@@ -92,6 +92,8 @@ function complain(error: unknown): number {
 }
 
 async function run(file: string, given: Given): Promise<number> {
+  // Whoever read along and went away (`| head`) must not take the service with them.
+  process.stdout.removeAllListeners('error').on('error', () => {});
   refuseUncheckedCertificates(process.env);
   const plant = plantIn(file);
   const settings = settingsOf(plant, given);
@@ -186,7 +188,8 @@ function say(words: string): void {
 }
 
 function logger(level: 'info' | 'debug') {
-  const standardError: DestinationStream = destination({ dest: 2, sync: true });
+  const standardError = destination({ dest: 2, sync: true });
+  standardError.on('error', () => {});
   return pino({ level, base: null, messageKey: 'event' }, standardError);
 }
 

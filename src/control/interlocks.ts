@@ -103,7 +103,7 @@ function blindRows(plant: Plant, rows: readonly Row[]): Row[] {
   ];
 }
 /** A sensor may miss a message or two before somebody is told; the row itself never waits. */
-const BLIND_ALARM_MS = 30_000;
+const BLIND_ALARM_MS = 60_000;
 
 /** A trip cuts off more than what its sensor guards: only what really fills, empties or heats there needs that sensor. */
 function neededByTrip(plant: Plant, row: Row, target: string): boolean {
@@ -167,7 +167,7 @@ function startWatchesAnew(draft: State, row: Row): void {
   const vessel = draft.vessels[subject ?? ''];
   if (vessel) {
     forgetBook(vessel);
-    vessel.contradiction = null;
+    Object.assign(vessel, { contradiction: null, contradictionMs: 0 });
   }
   const pipe = draft.routes[subject ?? ''];
   if (pipe) Object.assign(pipe, { strayL: 0, lowFlowMs: 0 });

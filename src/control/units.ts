@@ -100,6 +100,10 @@ function mayRestart(plant: Plant, unit: UnitState): boolean {
   return unit.cause !== null && by[unit.cause];
 }
 
+/** Nothing starts by itself before the link has proven itself. */
+export const isLinked = (plant: Plant, state: State): boolean =>
+  state.link.up && state.link.echoAgeMs <= plant.link.provenWithinMs;
+
 /** Whether quiet hours keep this from starting: `yes`, `no`, or `unknown` while the time of day is not trusted. */
 export function isQuiet(
   plant: Plant,

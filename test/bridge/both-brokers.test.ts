@@ -156,7 +156,7 @@ describe.each(ways)('over $name', ({ version, broker: open, there }) => {
   });
 
   it.runIf(there)(
-    'a request is carried out once however often its id comes, and answered each time',
+    'R12: a request is carried out once however often its id comes, and answered each time',
     async () => {
       await begin();
       const { state } = running as Running;

@@ -257,6 +257,41 @@ describe.runIf(hasMosquitto)('a link to a broker in trouble', () => {
     expect([first, second].some((running) => running.news.at(-1)?.news === 'echo')).toBe(true);
   }, 30_000);
 
+  it('MQTT 5: with more actuators than the broker takes at once, `off` still reaches every one', async () => {
+    const broker = keep(await mosquitto({ more: 'max_inflight_messages 2' }));
+    const side = keep(await device(broker.port, 5));
+    const running = run(broker.port, 5);
+    await until(isUp(running), 'up');
+    const commands = Object.values(plant.actuators).map(({ command }) => command.topic);
+    expect(commands.length).toBeGreaterThan(2);
+    await until(() => commands.every((topic) => side.texts(topic).length > 0), 'off to everything');
+    await side.say(HIGH, 'DRY');
+    await until(() => side.texts(FILL).at(-1)?.includes('true') === true, 'on');
+  });
+
+  it('a flood of nonsense on every topic neither ends the service nor comes back as a flood of answers (R19)', async () => {
+    const broker = keep(await mosquitto());
+    const side = keep(await device(broker.port, 5, [`${OWN}/#`, FILL]));
+    const running = run(broker.port, 5);
+    await until(isUp(running), 'up');
+    await side.say(HIGH, 'DRY');
+    await until(() => side.texts(FILL).at(-1)?.includes('true') === true, 'on');
+    const topics = [HIGH, FILL, `${OWN}/request`, ...Object.values(plant.sensors).map(({ topic }) => topic)];
+    for (let n = 0; n < 20_000; n++)
+      side.client.publish(topics[n % topics.length] ?? '', n % 3 === 0 ? '{' : String(n), { qos: 0 });
+    await side.say(HIGH, 'WET');
+    await until(() => side.texts(FILL).at(-1) === '{"on":false}', 'off');
+    await until(
+      () => running.state().heard.some((input) => 'reason' in input && input.reason === 'unparsable'),
+      'bad readings',
+    );
+    const answers = side.texts(`${OWN}/answer`).length;
+    expect(answers).toBeGreaterThan(0);
+    expect(answers).toBeLessThan(400);
+    expect(running.lines.filter(({ event }) => event === 'foreign-command').length).toBeLessThan(10);
+    expect(running.lines.filter(({ event }) => event === 'service-failed')).toEqual([]);
+  }, 30_000);
+
   it('R14: a second service on the same station under another client id is an alarm', async () => {
     const broker = keep(await mosquitto());
     const side = keep(await device(broker.port, 5, [`${OWN}/#`]));

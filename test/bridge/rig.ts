@@ -2,8 +2,8 @@
 import { readFileSync } from 'node:fs';
 import mqtt, { type IPublishPacket, type MqttClient } from 'mqtt';
 import { Bridge, type BridgeOptions } from '../../src/bridge/bridge.ts';
-import type { News } from '../../src/bridge/link.ts';
 import type { Log } from '../../src/bridge/message.ts';
+import type { News } from '../../src/bridge/news.ts';
 import { loadStation } from '../../src/station/load.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { type FakeState, fakeCore } from './fake-core.ts';

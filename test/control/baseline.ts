@@ -29,6 +29,9 @@ export function baseline(name: string): Baseline {
   const plant = plantAt(file);
   const coupled = couple(plant, { stepMs });
   coupled.request({ ask: 'start', unit: 'batch' });
+  coupled.run(20 * stepMs);
+  // Without an exchange the batch stays, and everything comes to rest.
+  coupled.request({ ask: 'hold', unit: 'exchange' });
   const atRest = coupled.run(stepMs * 60_000, ({ state }) => {
     const now = state();
     const resting = Object.values(now.routes).every((pipe) => pipe.running === 'no' && pipe.restMs > restMs);
