@@ -1,7 +1,8 @@
 // Which lines a station's history has, and their values at one moment.
-import { reserveShareOf } from '../control/batch.ts';
+
 import { fresh, salinityOf } from '../control/evidence.ts';
 import { known } from '../control/invariant.ts';
+import { reserveShareOf } from '../control/on-hand.ts';
 import type { State } from '../control/state.ts';
 import type { Plant } from '../station/plant.ts';
 import type { Channel } from './contract.ts';

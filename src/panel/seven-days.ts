@@ -1,9 +1,10 @@
 // What the next days would bring: the real core over simulated water, from what the station holds now. A person who adds
 // salt within minutes of being asked is assumed, and that trips which stand now are mended and reset first; the page says so.
-import { reserveShareOf } from '../control/batch.ts';
+
 import { middleL } from '../control/contents.ts';
 import { salinityOf } from '../control/evidence.ts';
 import { known } from '../control/invariant.ts';
+import { reserveShareOf } from '../control/on-hand.ts';
 import { type ExchangeState, initial, type State, type UnitState } from '../control/state.ts';
 import { step } from '../control/step.ts';
 import type { Input } from '../control/types.ts';

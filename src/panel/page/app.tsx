@@ -32,7 +32,7 @@ export function App() {
       <Hatch />
       <Head />
       <Cut />
-      <Answers />
+      <Answers compact={place.value.view !== 'now'} />
       <main id="view" tabIndex={-1}>
         <View at={place.value} />
       </main>

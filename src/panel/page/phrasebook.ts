@@ -34,7 +34,7 @@ interface Phrase {
 }
 
 /** A sentence inside a sentence inside a sentence: deeper than this nothing of ours goes. */
-const DEEPEST = 4;
+const DEEPEST = 6;
 
 export function phrasebook(core: Readonly<Record<string, string>>): Phrasebook {
   const phrases = Object.entries(core).map(([english, text]) => phraseOf(english, text));

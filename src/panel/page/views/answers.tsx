@@ -3,9 +3,10 @@ import { Mark } from '../drawing/symbols.tsx';
 import { type AnswerNow, allRight, doing, toDo, whyNot } from '../state/answers.ts';
 import { type Key, t } from '../texts.ts';
 
-export function Answers() {
+/** @param compact only the answers' heads, where another view needs the room */
+export function Answers({ compact }: { readonly compact: boolean }) {
   return (
-    <nav class="answers" aria-label={t('answers.label')}>
+    <nav class={compact ? 'answers compact' : 'answers'} aria-label={t('answers.label')}>
       <Answer question="answers.right" answer={allRight()} loud />
       <Answer question="answers.doing" answer={doing()} />
       <Answer question="answers.why" answer={whyNot()} />

@@ -95,8 +95,10 @@ function Steering(props: {
         .filter((what) => !isGrave(what))
         .map((what) => (
           <Act key={what} onPress={() => send(what)}>
-            {t(`steer.${what}`)}
-            <span class="visually-hidden"> {name}</span>
+            {unit === 'all' && (what === 'hold' || what === 'restart')
+              ? t(`steer.${what}-all`)
+              : t(`steer.${what}`)}
+            {unit === 'all' ? null : <span class="visually-hidden"> {name}</span>}
           </Act>
         ))}
       {ends.length === 0 ? null : (

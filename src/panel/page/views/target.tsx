@@ -14,10 +14,14 @@ export function Target({ id }: { readonly id: string }) {
   if (now === null) return null;
   return (
     <section class="target" id={`target-${id}`} aria-labelledby={`name-${id}`}>
-      <h3 id={`name-${id}`}>{now.name}</h3>
-      <State now={now} />
-      <Reasons now={now} />
-      <AllChecks id={id} />
+      <div>
+        <h3 id={`name-${id}`}>{now.name}</h3>
+        <State now={now} />
+      </div>
+      <div>
+        <Reasons now={now} />
+        <AllChecks id={id} />
+      </div>
     </section>
   );
 }
