@@ -284,6 +284,8 @@ export interface WhatIfRun {
     readonly trips: number;
     readonly readyShare: number;
     readonly leastReserveShare: number;
+    /** What would ask for somebody, urgent or soon, each once. */
+    readonly alarms: readonly string[];
   };
 }
 

@@ -16,6 +16,7 @@ const STEP_MS = 10_000;
 const HOUR_MS = 3_600_000;
 const SAMPLE_MS = 30 * 60_000;
 export const DAYS = 7;
+const MOST_ALARMS = 12;
 
 /**
  * @param told is called now and then with the share that is done
@@ -47,6 +48,8 @@ export function sevenDays(
       if (effect.do === 'command') twin.command(effect.actuator, effect.on, effect.leaseMs);
       if (effect.do === 'ask') twin.ask(effect.vessel, effect.task);
       if (effect.do === 'ask' && effect.task !== null) run.task();
+      if (effect.do === 'alarm' && effect.state === 'unacknowledged' && effect.priority !== 'notice')
+        run.alarm(effect.words);
       if (effect.do === 'record' && effect.about === 'trip' && !effect.words.includes('reset')) run.trip();
     }
     run.step(state, nowMs);
@@ -105,12 +108,16 @@ function recorder(plant: Plant) {
   let before: { number: number; saltKg: number; accepted: boolean } | null = null;
   const supplies = Object.values(plant.routes).filter(({ purpose }) => purpose === 'supply');
   const deliveredL: number[] = [];
+  const alarms = new Set<string>();
   return {
     task: () => {
       sums.tasks += 1;
     },
     trip: () => {
       sums.trips += 1;
+    },
+    alarm: (words: string) => {
+      if (alarms.size < MOST_ALARMS) alarms.add(words);
     },
     step: (state: State, nowMs: number): void => {
       const { batch } = state;
@@ -152,6 +159,7 @@ function recorder(plant: Plant) {
         trips: sums.trips,
         readyShare: Number((sums.readyMs / (sums.steps * STEP_MS)).toFixed(3)),
         leastReserveShare: Number(leastReserveShare.toFixed(4)),
+        alarms: [...alarms],
       },
     }),
   };

@@ -17,10 +17,10 @@ export function sectionsOf(source: Source, since: Since, batch: BatchRecord | nu
     link: { ...rest.link, up: state.link.up, sinceMs: since.link() },
     units,
     steer: {
-      refill: mayBeAsked(state.refill),
-      batch: mayBeAsked(state.batch, state.batch.stage === 'ready' ? ['start'] : []),
+      refill: mayBeAsked(state, state.refill),
+      batch: mayBeAsked(state, state.batch, state.batch.stage === 'ready' ? ['start'] : []),
       exchange: STEERS.filter((ask) =>
-        Object.values(state.exchange).some((work) => mayBeAsked(work).includes(ask)),
+        Object.values(state.exchange).some((work) => mayBeAsked(state, work).includes(ask)),
       ),
     },
     vessels,
@@ -40,10 +40,12 @@ export function sectionsOf(source: Source, since: Since, batch: BatchRecord | nu
   };
 }
 
-/** What the table of ISA-88 does not refuse and what would change something. */
-function mayBeAsked(unit: UnitState, more: readonly Steer[] = []): Steer[] {
+/** What the table of ISA-88 does not refuse, what would change something, and what no latched trip stands against. */
+function mayBeAsked(state: State, unit: UnitState, more: readonly Steer[] = []): Steer[] {
+  const isTripped = unit.cause === 'trip' && Object.keys(state.trips).length > 0;
   return STEERS.filter((ask) => {
     const cell = PROCEDURE[unit.procedure][ask];
+    if (ask === 'restart' && isTripped) return false;
     return more.includes(ask) || (cell !== 'refuse' && cell !== 'ignore' && cell !== 'impossible');
   });
 }

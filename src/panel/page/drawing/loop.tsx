@@ -47,7 +47,7 @@ export function LoopRow({ route, at }: { readonly route: string; readonly at: Dr
   const isFirst = loopsOf(loop.from)[0]?.id === route;
   return (
     <>
-      {isFirst ? <path class={drawn} d={`M${outX} 0V${bottom}H${backX}V0`} /> : null}
+      {isFirst ? <path class={drawn} d={`M${outX} -1V${bottom}H${backX}V-1`} /> : null}
       {loop.through.map((id, index) => {
         const device = actuators?.[id];
         if (device === undefined) return null;

@@ -21,11 +21,11 @@ function Pipe({ piece, at }: { readonly piece: Piece; readonly at: Drawing }) {
   const drawn = pipeClass(live.routes.value?.[route]);
   switch (part) {
     case 'passes':
-      return <line class={drawn} x1={x} x2={x} y1="0" y2="100%" />;
+      return <line class={drawn} x1={x} x2={x} y1="-1" y2="100%" />;
     case 'devices':
       return (
         <>
-          <line class={drawn} x1={x} x2={x} y1="0" y2="100%" />
+          <line class={drawn} x1={x} x2={x} y1="-1" y2="100%" />
           <Devices route={route} x={x} upward={upward} />
         </>
       );
@@ -71,7 +71,7 @@ function Arrival({ piece, at, drawn }: Part) {
   if (lane === 0)
     return (
       <>
-        <line class={drawn} x1={x} x2={x} y1="0" y2={DROP_PX - 5} />
+        <line class={drawn} x1={x} x2={x} y1="-1" y2={DROP_PX - 5} />
         <path class={`${drawn} head`} d={`M${x - 5} ${DROP_PX - 7}h10l-5 8z`} />
       </>
     );

@@ -33,6 +33,8 @@ export interface ChartProps {
 
 const DASHES = [[], [6, 4], [2, 3], [10, 3, 2, 3]];
 const HOUR_S = 3_600;
+/** So few moments are drawn as dots as well: one alone makes no line. */
+const FEW = 40;
 
 export function Chart(props: ChartProps) {
   const { label, unit, lines, write } = props;
@@ -141,6 +143,7 @@ function optionsOf(
   return {
     width: into.clientWidth,
     height,
+    padding: [9, 24, 0, 0],
     legend: { show: false },
     cursor: { sync: { key: 'past' }, points: { show: false }, drag: { x: false, y: false } },
     scales: { x: { time: true, range: [fromMs / 1000, toMs / 1000] }, y: { range: roomy } },
@@ -149,7 +152,8 @@ function optionsOf(
       {
         ...axis,
         size: 26,
-        values: (_, splits) => splits.map((s) => (props.writeAt ?? momentFor(toMs - fromMs))(s * 1000)),
+        values: (_, splits) =>
+          onceEach(splits.map((s) => (props.writeAt ?? momentFor(toMs - fromMs))(s * 1000))),
       },
       {
         ...axis,
@@ -161,7 +165,8 @@ function optionsOf(
       {},
       ...lines.flatMap((_, index) => {
         const dash = DASHES[index % DASHES.length] ?? [];
-        const shape = { stroke: ink ?? '', width: 1.2, dash, points: { show: false }, spanGaps: false };
+        const points = { show: props.atMs.length <= FEW, size: 5, fill: ink ?? '', stroke: ink ?? '' };
+        const shape = { stroke: ink ?? '', width: 1.2, dash, points, spanGaps: false };
         return [shape, shape];
       }),
     ],
@@ -189,6 +194,10 @@ function roomy(_: uPlot, least: number, most: number): [number, number] {
   const air = Math.max((most - least) * 0.08, Math.abs(most) * 0.005, 0.05);
   return [least - air, most + air];
 }
+
+/** Two marks of one day need its name once. */
+const onceEach = (labels: readonly string[]): string[] =>
+  labels.map((label, index) => (label === labels[index - 1] ? '' : label));
 
 /** As many decimals as the steps of the axis need. */
 const digitsOf = (step: number): number => Math.max(0, Math.ceil(-Math.log10(step) - 1e-6));

@@ -137,7 +137,7 @@ function Reset({ alarm, isOpen }: { readonly alarm: Alarm; readonly isOpen: bool
 /** Sentences of the advice; "then reset" is the button's own business. */
 export function stepsOf(mend: string): string[] {
   return mend
-    .split(/(?<=[.?!:;])\s+/u)
+    .split(/(?<=[.?!;])\s+/u)
     .map((step) => step.trim())
     .filter((step) => step !== '');
 }

@@ -20,6 +20,7 @@ export function Do() {
   return (
     <section class="do panel" id="do" aria-labelledby="do-head">
       <h2 id="do-head">{t('do.head')}</h2>
+      <TripFirst />
       <TaskCard onOpen={setOpen} />
       <OutOfService />
       <h3>{t('do.tell')}</h3>
@@ -43,9 +44,30 @@ export function Do() {
   );
 }
 
+/** Nobody is sent to the vat with a bucket while the floor may be wet. */
+function TripFirst() {
+  const trips = live.trips.value ?? [];
+  const [first] = trips;
+  if (first === undefined) return null;
+  return (
+    <article class="task">
+      <h3>
+        <Mark kind="latched" />
+        {t('do.trip', { count: trips.length })}
+      </h3>
+      <p>{sentence(first.words)}</p>
+      <p class="buttons large">
+        <a class="button main" href={`#alarms/${encodeURIComponent(first.row)}`}>
+          {t('why.to-reset')}
+        </a>
+      </p>
+    </article>
+  );
+}
+
 function TaskCard({ onOpen }: { readonly onOpen: (open: Open) => void }) {
   const task = live.task.value;
-  if (task === null) return <p class="reason">{t('do.no-task')}</p>;
+  if (task === null) return live.trips.value?.length ? null : <p class="reason">{t('do.no-task')}</p>;
   const vessel = standing.value?.vessels[task.vessel]?.name ?? task.vessel;
   return (
     <article class="task">

@@ -25,7 +25,9 @@ export function Doing() {
       )}
       <UnitCard
         unit="batch"
-        name={t('unit.batch-number', { number: units.batch.number })}
+        name={
+          units.batch.number === 0 ? t('unit.batch') : t('unit.batch-number', { number: units.batch.number })
+        }
         asks={steer.batch}
         now={units.batch}
       >

@@ -36,12 +36,8 @@ export function eventWords(event: PastEvent): string {
 
 const KINDS = ['alarm', 'trip', 'task', 'request', 'phase', 'service'] as const;
 
-export function EventList(props: {
-  readonly events: readonly PastEvent[];
-  readonly most?: number;
-  readonly span: Span;
-}) {
-  const { events, most, span } = props;
+export function EventList(props: { readonly events: readonly PastEvent[]; readonly most?: number }) {
+  const { events, most } = props;
   const [hidden, setHidden] = useState<readonly string[]>([]);
   const shown = events.filter(({ about }) => !hidden.includes(about));
   const there = KINDS.filter((kind) => events.some(({ about }) => about === kind));
@@ -50,7 +46,6 @@ export function EventList(props: {
   return (
     <section class="panel events" aria-labelledby="events-head">
       <h2 id="events-head">{t('history.events')}</h2>
-      <EventAxis events={shown} span={span} />
       <div class="choice">
         {there.map((kind) => (
           <label key={kind}>
@@ -79,8 +74,8 @@ export function EventList(props: {
   );
 }
 
-/** Marks where things happened; the list below says what. */
-function EventAxis({ events, span }: { readonly events: readonly PastEvent[]; readonly span: Span }) {
+/** Marks where things happened, on the axis of the charts below; one for each column of them. The list says what. */
+export function EventAxis({ events, span }: { readonly events: readonly PastEvent[]; readonly span: Span }) {
   const length = span.toMs - span.fromMs;
   return (
     <div class="event-axis" aria-hidden="true">

@@ -8,7 +8,7 @@ import { atMs, standing } from '../state/live.ts';
 import { preferences } from '../state/preferences.ts';
 import { moment } from '../state/time.ts';
 import { t } from '../texts.ts';
-import { EventList, Incidents } from './events.tsx';
+import { EventAxis, EventList, Incidents } from './events.tsx';
 import { linesOf, plansOf } from './lines.ts';
 import { StoryView } from './story.tsx';
 
@@ -42,6 +42,14 @@ function Whole() {
   const stepMs = Math.max(5_000, lengthMs / 700);
   const toMs = endMs ?? Math.ceil(nowMs / stepMs) * stepMs;
   const span = { fromMs: toMs - lengthMs, toMs };
+  const { events, incidents } = useHappened(span);
+  const stood = useMemo(
+    () =>
+      incidents
+        .filter(({ priority }) => priority !== 'notice')
+        .map((one) => ({ fromMs: one.fromMs, toMs: one.toMs ?? toMs })),
+    [incidents, toMs],
+  );
   const move = (by: number) => {
     const next = toMs + by * lengthMs * 0.8;
     setEndMs(next >= nowMs ? null : next);
@@ -78,9 +86,12 @@ function Whole() {
             {t('history.csv')}
           </a>
         </p>
-        <Charts span={span} />
+        <Charts span={span} events={events} marked={stood} />
       </section>
-      <Happened span={span} />
+      <div class="happened">
+        <Incidents incidents={incidents} />
+        <EventList events={events} most={EVENTS} />
+      </div>
     </div>
   );
 }
@@ -93,10 +104,11 @@ function csvOf({ fromMs, toMs }: Span): string {
 /** All charts of a span, or those of some channels. */
 export function Charts(props: {
   readonly span: Span;
+  readonly events: readonly PastEvent[];
   readonly channels?: readonly string[];
   readonly marked?: readonly Span[];
 }) {
-  const { span, channels, marked } = props;
+  const { span, events, channels, marked } = props;
   const { fromMs, toMs } = span;
   const [answer, setAnswer] = useState<HistoryAnswer | null>(null);
   const all = standing.value?.channels ?? [];
@@ -128,6 +140,8 @@ export function Charts(props: {
   if (isEmpty) return <p class="first">{t('history.nothing')}</p>;
   return (
     <div class="charts">
+      <EventAxis events={events} span={span} />
+      <EventAxis events={events} span={span} />
       {drawn.map(({ plan, lines }) => (
         <Chart
           key={plan.key}
@@ -145,19 +159,13 @@ export function Charts(props: {
   );
 }
 
-function Happened({ span }: { readonly span: Span }) {
+function useHappened({ fromMs, toMs }: Span) {
   const [events, setEvents] = useState<readonly PastEvent[]>([]);
   const [incidents, setIncidents] = useState<readonly Incident[]>([]);
-  const { fromMs, toMs } = span;
   useEffect(() => {
     const query = `from=${Math.round(fromMs)}&to=${Math.round(toMs)}&limit=${EVENTS}`;
     read<PastEvent[]>(`api/events?${query}`).then(setEvents, () => {});
     read<Incident[]>('api/incidents').then(setIncidents, () => {});
   }, [fromMs, toMs]);
-  return (
-    <div class="happened">
-      <Incidents incidents={incidents} />
-      <EventList events={events} most={EVENTS} span={span} />
-    </div>
-  );
+  return { events, incidents };
 }

@@ -2,7 +2,7 @@
 import type { WhatIf, WhatIfRun } from '../../contract.ts';
 import { Chart, type Line } from '../parts/chart.tsx';
 import { standing } from '../state/live.ts';
-import { t } from '../texts.ts';
+import { sentence, t } from '../texts.ts';
 import { duration, inUnit, mass, number, share, unitOf, volume } from '../units.ts';
 
 const HOUR_MS = 3_600_000;
@@ -15,6 +15,8 @@ export function Outcome({ outcome }: { readonly outcome: Done }) {
   return (
     <>
       <Sums now={now.sums} changed={changed.sums} />
+      <WouldAlarm label={t('what-if.alarms-now')} alarms={now.sums.alarms} />
+      <WouldAlarm label={t('what-if.alarms-changed')} alarms={changed.sums.alarms} />
       <Pair
         outcome={outcome}
         line="reserve"
@@ -50,6 +52,20 @@ export function Outcome({ outcome }: { readonly outcome: Done }) {
   );
 }
 
+function WouldAlarm({ label, alarms }: { readonly label: string; readonly alarms: readonly string[] }) {
+  if (alarms.length === 0) return null;
+  return (
+    <>
+      <h3>{label}</h3>
+      <ul class="would">
+        {alarms.map((words) => (
+          <li key={words}>{sentence(words)}</li>
+        ))}
+      </ul>
+    </>
+  );
+}
+
 function Sums({ now, changed }: { readonly now: WhatIfRun['sums']; readonly changed: WhatIfRun['sums'] }) {
   const rows: readonly (readonly [string, (sums: WhatIfRun['sums']) => string])[] = [
     [t('what-if.delivered'), (sums) => volume(sums.deliveredL)],
@@ -59,6 +75,7 @@ function Sums({ now, changed }: { readonly now: WhatIfRun['sums']; readonly chan
     [t('what-if.tasks'), (sums) => String(sums.tasks)],
     [t('what-if.ready'), (sums) => share(sums.readyShare)],
     [t('what-if.trips'), (sums) => String(sums.trips)],
+    [t('what-if.alarms'), (sums) => String(sums.alarms.length)],
   ];
   return (
     <table class="sums">

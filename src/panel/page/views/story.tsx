@@ -26,7 +26,7 @@ export function StoryView({ id }: { readonly id: string }) {
       </section>
       {story === null ? null : (
         <div class="happened">
-          <EventList events={story.events.toReversed()} span={story} />
+          <EventList events={story.events.toReversed()} />
         </div>
       )}
     </div>
@@ -59,7 +59,7 @@ function Told({ story }: { readonly story: Story }) {
         <dt>{t('story.mend')}</dt>
         <dd>{sentence(incident.mend)}</dd>
       </dl>
-      <Charts span={story} channels={channels} marked={stood} />
+      <Charts span={story} events={story.events} channels={channels} marked={stood} />
     </>
   );
 }

@@ -27,7 +27,9 @@ export function Target({ id }: { readonly id: string }) {
 }
 
 function State({ now }: { readonly now: TargetNow }) {
-  const tripped = now.by.some(({ latched }) => latched);
+  const trips = now.by.filter(({ latched }) => latched);
+  const tripped = trips.length > 0;
+  const isUrgent = trips.some(({ key }) => rowStanding(key)?.priority === 'urgent');
   return (
     <p class="state">
       {now.running === 'yes' ? <span class="running">{t('runs.yes')}</span> : null}
@@ -39,7 +41,7 @@ function State({ now }: { readonly now: TargetNow }) {
       ) : null}
       {now.running === 'no' && now.allowed ? <span class="quiet">{t('target.may-run')}</span> : null}
       {now.allowed ? null : (
-        <span class={tripped ? 'tripped' : 'blocked'}>
+        <span class={tripped ? `tripped ${isUrgent ? 'urgent' : 'soon'}` : 'blocked'}>
           <Mark kind={tripped ? 'latched' : 'forbidden'} />
           {t(tripped ? 'target.tripped' : 'target.may-not')}
         </span>
