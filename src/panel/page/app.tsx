@@ -25,7 +25,7 @@ export function App() {
   if (me.value !== null && !me.value.signedIn) return <SignIn />;
   if (!hasView.value) return <p class="first">{t('asking')}</p>;
   return (
-    <div class={isOld.value ? 'page is-old' : 'page'}>
+    <div class={`page${isOld.value ? ' is-old' : live.link.value?.proven === false ? ' no-link' : ''}`}>
       <a class="skip" href="#view">
         {t('skip')}
       </a>

@@ -1,4 +1,5 @@
-// From the core's English sentences to the person's: a list of patterns, the first that fits the whole sentence counts.
+// From the core's English sentences to the person's: a list of patterns, of those that fit the whole sentence the one with
+// the most words of its own counts.
 //
 // In a pattern `{volume}`, `{mass}`, `{flow}`, `{temperature}`, `{difference}`, `{minutes}`, `{percent}`, `{salinity}` and
 // `{number}` are numbers with the unit that the core writes; `{a}`, `{b}` ... are any words, looked up again themselves, so
@@ -28,6 +29,7 @@ const SLOTS: Readonly<
 const decimals = (text: string): number => (text.split('.')[1] ?? '').length;
 
 interface Phrase {
+  readonly english: string;
   readonly pattern: RegExp;
   readonly slots: readonly string[];
   readonly text: string;
@@ -37,7 +39,7 @@ interface Phrase {
 const DEEPEST = 6;
 
 export function phrasebook(core: Readonly<Record<string, string>>): Phrasebook {
-  const phrases = Object.entries(core).map(([english, text]) => phraseOf(english, text));
+  const phrases = phrasesOf(core);
   const cache = new Map<string, string>();
   const find = (words: string, depth: number): string => {
     for (const phrase of phrases) {
@@ -57,9 +59,17 @@ export function phrasebook(core: Readonly<Record<string, string>>): Phrasebook {
   };
 }
 
-/** Whether a pattern fits: for the test that holds the core's words against every language. */
-export function isInBook(core: Readonly<Record<string, string>>, words: string): boolean {
-  return Object.keys(core).some((english) => phraseOf(english, '').pattern.test(words));
+/** Which pattern fits, or null: for the tests that hold the core's words against every language. */
+export function patternFor(core: Readonly<Record<string, string>>): (words: string) => string | null {
+  const phrases = phrasesOf(core);
+  return (words) => phrases.find(({ pattern }) => pattern.test(words))?.english ?? null;
+}
+
+function phrasesOf(core: Readonly<Record<string, string>>): Phrase[] {
+  const own = (english: string) => english.replace(/\{\w+\}/gu, '').length;
+  return Object.entries(core)
+    .map(([english, text]) => phraseOf(english, text))
+    .toSorted((a, b) => own(b.english) - own(a.english));
 }
 
 const nameOf = (slot: string): string => slot.replace(/\d+$/u, '');
@@ -75,7 +85,7 @@ function phraseOf(english: string, text: string): Phrase {
       return SLOTS[nameOf(slot)]?.pattern ?? '(.+?)';
     })
     .join('');
-  return { pattern: new RegExp(`^${source}$`, 'u'), slots, text };
+  return { english, pattern: new RegExp(`^${source}$`, 'u'), slots, text };
 }
 
 function filled({ slots, text }: Phrase, match: RegExpExecArray, inner: (words: string) => string): string {

@@ -51,6 +51,9 @@ function State({ now }: { readonly now: TargetNow }) {
   );
 }
 
+/** A dead link silences everything: its first few reasons tell, the rest stands among the checks. */
+const SHOWN = 3;
+
 /** In one breath: what forbids it, or that nobody wants it now. */
 function Reasons({ now }: { readonly now: TargetNow }) {
   if (now.allowed) {
@@ -59,7 +62,7 @@ function Reasons({ now }: { readonly now: TargetNow }) {
   }
   return (
     <ul class="reasons">
-      {now.by.map((row) => {
+      {now.by.slice(0, SHOWN).map((row) => {
         const standing = rowStanding(row.key);
         return standing === undefined ? null : (
           <li key={row.key}>
@@ -70,6 +73,11 @@ function Reasons({ now }: { readonly now: TargetNow }) {
           </li>
         );
       })}
+      {now.by.length > SHOWN ? (
+        <li>
+          <p class="clearing">{t('why.more-checks', { count: now.by.length - SHOWN })}</p>
+        </li>
+      ) : null}
     </ul>
   );
 }
