@@ -11,7 +11,7 @@ function compressed(): Plugin {
   return {
     name: 'compressed-twins',
     apply: 'build',
-    closeBundle() {
+    writeBundle() {
       for (const name of readdirSync(OUT, { recursive: true, encoding: 'utf8' })) {
         const path = join(OUT, name);
         if (!statSync(path).isFile() || !/\.(?:html|js|css|svg|json)$/u.test(name)) continue;
