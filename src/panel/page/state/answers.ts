@@ -83,7 +83,8 @@ export function doing(): AnswerNow {
       : units.refill.procedure === 'running'
         ? sentence(units.refill.words)
         : t('doing.rests');
-  const runs = units.batch.procedure === 'running' || units.refill.procedure === 'running' || busy !== undefined;
+  const runs =
+    units.batch.procedure === 'running' || units.refill.procedure === 'running' || busy !== undefined;
   return { mark: runs ? 'runs' : 'rests', head, words: `${words}. ${when()}`.trim(), href: '#doing' };
 }
 
@@ -100,7 +101,8 @@ export function when(): string {
   const units = live.units.value;
   if (forecast === null || units === null || units.batch.stage === 'ready') return '';
   if (units.batch.procedure !== 'running' || forecast.readyInMs === null) return '';
-  const about = forecast.readyInMs < 86_400_000 ? clock(atMs.value + forecast.readyInMs) : duration(forecast.readyInMs);
+  const about =
+    forecast.readyInMs < 86_400_000 ? clock(atMs.value + forecast.readyInMs) : duration(forecast.readyInMs);
   return t(forecast.waitsForPerson ? 'doing.ready-after-person' : 'doing.ready-about', {
     time: about,
     lasts: duration(forecast.readyInMs),
@@ -138,14 +140,21 @@ export const waiting = computed<readonly Waiting[]>(() => {
 export function unitName(id: string): string {
   if (id === 'refill' || id === 'batch') return t(`unit.${id}`);
   const only = (standing.value?.systemIds.length ?? 0) <= 1;
-  return only ? t('unit.exchange') : t('unit.exchange-of', { system: standing.value?.vessels[id]?.name ?? id });
+  return only
+    ? t('unit.exchange')
+    : t('unit.exchange-of', { system: standing.value?.vessels[id]?.name ?? id });
 }
 
 export function whyNot(): AnswerNow {
   const waits = waiting.value;
   const worst = waits.find(({ held }) => held) ?? waits[0];
   if (worst === undefined)
-    return { mark: 'fine', head: t('why.nothing-waits'), words: t('why.nothing-waits-words'), href: '#station' };
+    return {
+      mark: 'fine',
+      head: t('why.nothing-waits'),
+      words: t('why.nothing-waits-words'),
+      href: '#station',
+    };
   const more = waits.length > 1 ? ` ${t('why.more', { count: waits.length - 1 })}` : '';
   return {
     mark: worst.held ? 'forbidden' : 'stale',
@@ -168,7 +177,10 @@ export function toDo(): AnswerNow {
   if (task !== null)
     return {
       mark: 'person',
-      head: task.task === 'add-salt' && task.massKg !== null ? t('do.salt', { mass: mass(task.massKg) }) : t(`do.${task.task}`),
+      head:
+        task.task === 'add-salt' && task.massKg !== null
+          ? t('do.salt', { mass: mass(task.massKg) })
+          : t(`do.${task.task}`),
       words: t('do.task-words'),
       href: '#do',
     };
@@ -177,6 +189,11 @@ export function toDo(): AnswerNow {
     return { mark: 'person', head: t('do.acknowledge'), words: sentence(unseen.mend), href: '#alarms' };
   const held = waiting.value.find((one) => one.held);
   if (held !== undefined)
-    return { mark: 'person', head: t('do.restart', { unit: held.unit }), words: t('do.restart-words'), href: '#doing' };
+    return {
+      mark: 'person',
+      head: t('do.restart', { unit: held.unit }),
+      words: t('do.restart-words'),
+      href: '#doing',
+    };
   return { mark: 'fine', head: t('do.nothing'), words: t('do.nothing-words'), href: '#do' };
 }

@@ -21,7 +21,10 @@ export class Refusal extends Error {
 async function answerOf(response: Response): Promise<unknown> {
   const body: unknown = await response.json().catch(() => null);
   if (response.ok) return body;
-  const { error = 'inside', words = response.statusText } = (body ?? {}) as { error?: string; words?: string };
+  const { error = 'inside', words = response.statusText } = (body ?? {}) as {
+    error?: string;
+    words?: string;
+  };
   if (response.status === 401) await knowMe();
   throw new Refusal(response.status, error, words);
 }
@@ -66,10 +69,12 @@ export async function ask(request: Request): Promise<Answer> {
 }
 
 export async function tell(asked: string, send: () => Promise<Answer>): Promise<Answer> {
-  const answer = await send().catch((error: unknown): Answer => ({
-    accepted: false,
-    words: error instanceof Refusal ? error.message : 'the service can not be reached: nothing was changed',
-  }));
+  const answer = await send().catch(
+    (error: unknown): Answer => ({
+      accepted: false,
+      words: error instanceof Refusal ? error.message : 'the service can not be reached: nothing was changed',
+    }),
+  );
   count += 1;
   said.value = { ...answer, asked, n: count };
   return answer;

@@ -130,7 +130,14 @@ export function watch(): void {
 }
 
 /** What explains the others comes first: a latched trip, then what concerns the whole station, then what is silent. */
-const RANKS: Readonly<Record<string, number>> = { 'I-25': 1, 'I-26': 1, 'I-27': 1, 'I-24': 2, 'I-13': 4, 'I-12': 5 };
+const RANKS: Readonly<Record<string, number>> = {
+  'I-25': 1,
+  'I-26': 1,
+  'I-27': 1,
+  'I-24': 2,
+  'I-13': 4,
+  'I-12': 5,
+};
 const rankOf = ({ key, latched }: { readonly key: string; readonly latched: boolean }): number =>
   latched ? 0 : (RANKS[key.split('/')[0] ?? ''] ?? 3);
 

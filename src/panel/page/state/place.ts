@@ -11,7 +11,8 @@ const VIEWS: readonly string[] = ['now', 'alarms', 'history', 'books', 'what-if'
 
 function placeOf(hash: string): Place {
   const [name = 'now', what] = hash.replace(/^#/u, '').split('/');
-  if (VIEWS.includes(name)) return { view: name as Place['view'], what: what ? decodeURIComponent(what) : null };
+  if (VIEWS.includes(name))
+    return { view: name as Place['view'], what: what ? decodeURIComponent(what) : null };
   return { view: 'now', what: name === '' ? null : name };
 }
 

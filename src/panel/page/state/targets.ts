@@ -34,7 +34,11 @@ export function targetNow(id: string): TargetNow | null {
   if (route) {
     const now = live.routes.value?.[id];
     const devices = [...route.through, ...route.upstream].flatMap((device) => actuators[device] ?? []);
-    const shown = { name: route.name, running: now?.running ?? ('maybe' as const), flowLpm: now?.flowLpm ?? null };
+    const shown = {
+      name: route.name,
+      running: now?.running ?? ('maybe' as const),
+      flowLpm: now?.flowLpm ?? null,
+    };
     return { ...base, ...shown, kind: 'route', devices };
   }
   const heater = heaters[id];

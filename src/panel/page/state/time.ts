@@ -1,10 +1,14 @@
 // Moments as people say them: in this browser's time zone; a simulated station's in its own.
-import { preferences } from './preferences.ts';
+
 import { atMs, simulated } from './live.ts';
+import { preferences } from './preferences.ts';
 
 const zone = (): { timeZone?: string } => (simulated.value ? { timeZone: 'UTC' } : {});
 const format = (options: Intl.DateTimeFormatOptions, ms: number): string =>
-  new Intl.DateTimeFormat(preferences.value.language === 'de' ? 'de' : 'en-GB', { ...options, ...zone() }).format(ms);
+  new Intl.DateTimeFormat(preferences.value.language === 'de' ? 'de' : 'en-GB', {
+    ...options,
+    ...zone(),
+  }).format(ms);
 
 export const clock = (ms: number): string => format({ hour: '2-digit', minute: '2-digit' }, ms);
 export const clockExact = (ms: number): string =>
