@@ -12,7 +12,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   control: ['engineering', 'station'],
   simulate: ['units', 'engineering', 'station'],
   bridge: ['units', 'engineering', 'station', 'control'],
-  journal: ['station', 'control'],
+  journal: ['engineering', 'station', 'control'],
   hub: ['units', 'engineering', 'station', 'control'],
   verify: ['units', 'engineering', 'station', 'control', 'simulate', 'journal'],
   plan: ['units', 'engineering', 'station', 'control', 'simulate', 'verify'],

@@ -125,6 +125,7 @@ function conditions(plant: Plant, draft: State, holding: ReadonlySet<string>): C
     if (row.priority === null) continue;
     const { key, priority, afterMs, words, mend } = row;
     const latched = draft.trips[key] !== undefined;
+    if (!holding.has(key) && !latched && draft.alarms[key] === undefined) continue;
     // Without a link every sensor is silent: that is one alarm, not one for each.
     const active = holding.has(key) && (linked || !SILENT.includes(row.id));
     found.push({

@@ -4,6 +4,7 @@ import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, renameSync } fro
 import { join } from 'node:path';
 import SQLite, { type Database } from 'better-sqlite3';
 import type { Plant } from '../station/plant.ts';
+import { closingOnFailure } from './closing.ts';
 import { LIMITS } from './limits.ts';
 import { startsIn } from './reading.ts';
 import { APPLICATION_ID, upgrade, VERSION, versionOf } from './schema.ts';
@@ -39,10 +40,13 @@ function made(directory: string, file: string, plant: Plant): OpenFile {
   // Who was at home and when is nobody else's business; what SQLite keeps beside the file gets the same rights.
   closeSync(openSync(file, 'a', 0o600));
   const db = connect(file);
-  closingOnFailure(db, () => {
-    furnish(db, plant);
-    flushDirectory(directory);
-  });
+  closingOnFailure(
+    () => db.close(),
+    () => {
+      furnish(db, plant);
+      flushDirectory(directory);
+    },
+  );
   return { db, file, remembered: null, aside: null, words: null };
 }
 
@@ -132,11 +136,14 @@ function checkPages(db: Database): void {
 
 function connect(file: string): Database {
   const db = new SQLite(file, { timeout: LIMITS.busyMs });
-  closingOnFailure(db, () => {
-    // Before the first table, or never. Lets the file shrink when its bound is lowered.
-    db.pragma('auto_vacuum = INCREMENTAL');
-    settle(db);
-  });
+  closingOnFailure(
+    () => db.close(),
+    () => {
+      // Before the first table, or never. Lets the file shrink when its bound is lowered.
+      db.pragma('auto_vacuum = INCREMENTAL');
+      settle(db);
+    },
+  );
   return db;
 }
 
@@ -151,15 +158,6 @@ export function settle(db: Database): void {
   db.pragma('fullfsync = ON');
   db.pragma('checkpoint_fullfsync = ON');
   db.pragma(`journal_size_limit = ${LIMITS.logBytes}`);
-}
-
-function closingOnFailure(db: Database, act: () => void): void {
-  try {
-    act();
-  } catch (error) {
-    db.close();
-    throw error;
-  }
 }
 
 /** The file and what SQLite keeps beside it, which is part of it. */

@@ -35,11 +35,12 @@ export interface History {
 
 export function historyOf(db: Database, { channels, fromMs, toMs, points }: HistoryQuery): History {
   const most = Math.min(Math.max(1, Math.floor(points ?? LIMITS.points)), LIMITS.mostPoints);
-  const rows = toMs - fromMs <= LIMITS.minutesUpToMs ? minutes(db, fromMs, toMs) : hours(db, fromMs, toMs);
-  const ownMs = toMs - fromMs <= LIMITS.minutesUpToMs && rows.length > 0 ? SPANS.minute : SPANS.hour;
-  const used = rows.length > 0 || ownMs === SPANS.hour ? rows : hours(db, fromMs, toMs);
+  const inMinutes = toMs - fromMs <= LIMITS.minutesUpToMs ? minutes(db, fromMs, toMs) : [];
+  // A day of last winter has its hours only.
+  const [rows, ownMs] =
+    inMinutes.length > 0 ? [inMinutes, SPANS.minute] : [hours(db, fromMs, toMs), SPANS.hour];
   const spanMs = ownMs * Math.max(1, Math.ceil((toMs - fromMs) / ownMs / most));
-  const thinned = thin(used, spanMs);
+  const thinned = thin(rows, spanMs);
   const find = db.prepare<[string], { id: number; unit: string }>(
     'SELECT id, unit FROM channels WHERE name = ?',
   );

@@ -7,7 +7,7 @@ import type { Plant } from '../station/plant.ts';
 import { BatchBook } from './batches.ts';
 import type { OpenFile } from './file.ts';
 import { LIMITS } from './limits.ts';
-import { Notebook } from './notes.ts';
+import { Notebook, short } from './notes.ts';
 import { digestOf, hashOf, plantText } from './packing.ts';
 import type { Cause } from './reading.ts';
 import { prune } from './retention.ts';
@@ -84,7 +84,7 @@ export class Keeping {
   restore(): { state: State; gapMs: number | null } | null {
     const { remembered } = this.#opened;
     if (remembered === null || !this.#isSameStation) return null;
-    this.#gapMs ??= gapOf(remembered.stamp, this.#now());
+    if (this.#gapMs === undefined) this.#gapMs = gapOf(remembered.stamp, this.#now());
     return { state: remembered.state, gapMs: this.#gapMs };
   }
 
@@ -144,7 +144,10 @@ export class Keeping {
       const mend = 'Name the key of a row as check lists it, for example I-02/fresh.';
       return { ok: false, trouble: 'refused', words, mend };
     }
-    return this.#attempt(() => addProofTest(this.#db, { ...test, wallMs: this.#now().wallMs }));
+    const { row, passed } = test;
+    const { wallMs } = this.#now();
+    const [who, words] = [short(test.who), short(test.words)];
+    return this.#attempt(() => addProofTest(this.#db, { wallMs, row, who, passed, words }));
   }
 
   close(): Written {

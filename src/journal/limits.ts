@@ -59,6 +59,11 @@ export const LIMITS = {
   /** From here on minutes are too many, and hours serve. */
   minutesUpToMs: 72 * HOUR_MS,
 
+  /** What a story tells of the time before a row spoke and after it fell silent. */
+  aroundMs: 60_000,
+  /** Lines of one story. */
+  tellings: 5_000,
+
   /** A wall clock before this year was never set. */
   earliestYear: 2025,
   /** A row that unfolds to more than this is no row of ours. */

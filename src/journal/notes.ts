@@ -116,7 +116,8 @@ export class Notebook {
   }
 }
 
-const short = (text: string): string =>
+/** As much of what people write as a table keeps. */
+export const short = (text: string): string =>
   text.length <= LIMITS.wordsLength ? text : `${text.slice(0, LIMITS.wordsLength - 3)}...`;
 
 /** While the disk refuses, the oldest give way. */

@@ -4,6 +4,7 @@ import { copyFileSync, existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import SQLite, { type Database } from 'better-sqlite3';
+import { closingOnFailure } from './closing.ts';
 import { settle } from './file.ts';
 import { LIMITS } from './limits.ts';
 import { plantIn, type Start, startsIn, type UsedPlant } from './reading.ts';
@@ -106,13 +107,4 @@ function checkKind(db: Database, file: string): void {
     throw notOurs('no-journal', file, 'its header says so');
   if (versionOf(db) > VERSION)
     throw notOurs('newer', file, `its version is ${versionOf(db)}, and this release knows ${VERSION}`);
-}
-
-function closingOnFailure<T>(close: () => void, act: () => T): T {
-  try {
-    return act();
-  } catch (error) {
-    close();
-    throw error;
-  }
 }

@@ -4,6 +4,7 @@ import { deriveRows, rowOf } from '../control/interlocks.ts';
 import { known } from '../control/invariant.ts';
 import type { State } from '../control/state.ts';
 import type { Plant } from '../station/plant.ts';
+import { LIMITS } from './limits.ts';
 import type { Recording } from './recording.ts';
 import { type Part, type Replayed, replay, type Verdict } from './replay.ts';
 import { circleOf, forbidding, type Telling, tellingsOf, valueWords } from './telling.ts';
@@ -43,10 +44,6 @@ export function rowsNamed(plant: Plant, why: string): string[] {
     .map(({ key }) => key);
 }
 
-/** What is told of the time before a row spoke and after it fell silent. */
-const AROUND_MS = 60_000;
-const MOST_TELLINGS = 5_000;
-
 /** @throws Damaged, JournalError */
 export function tell(recording: Recording, query: StoryQuery): Story {
   const teller = new Teller(query);
@@ -82,8 +79,10 @@ class Teller {
     const tellings = tellingsOf(taken).filter((telling) => this.#belongs(telling, taken, asked));
     this.#quietMs = began.length > 0 || this.#open.size > 0 ? 0 : this.#quietMs + event.elapsedMs;
     if (this.#query.why === undefined) return this.#keep(tellings);
-    if (this.#quietMs > AROUND_MS) {
-      this.#recent = [...this.#recent, ...tellings].filter((telling) => telling.wallMs > wallMs - AROUND_MS);
+    if (this.#quietMs > LIMITS.aroundMs) {
+      this.#recent = [...this.#recent, ...tellings].filter(
+        (telling) => telling.wallMs > wallMs - LIMITS.aroundMs,
+      );
       return;
     }
     const context = began.flatMap((key) => lastSeen(taken, key, asked?.get(key) ?? new Set()));
@@ -139,7 +138,7 @@ class Teller {
   }
 
   #keep(tellings: readonly Telling[]): void {
-    const room = MOST_TELLINGS - this.#tellings.length;
+    const room = LIMITS.tellings - this.#tellings.length;
     this.#tellings.push(...tellings.slice(0, room));
     this.#leftOut += Math.max(0, tellings.length - room);
   }

@@ -111,7 +111,7 @@ describe('a file in which bits fell over', () => {
           expect(effects).toEqual(truth.slice(0, effects.length));
         },
       ),
-      { numRuns: 150 },
+      { numRuns: 100 },
     );
     expect(seen.refused).toBeGreaterThan(10);
     expect(seen.identical).toBeGreaterThan(0);
@@ -154,7 +154,7 @@ describe('a file in which bits fell over', () => {
           seen.refused += 1;
         },
       ),
-      { numRuns: 150 },
+      { numRuns: 100 },
     );
     expect(seen.aside).toBeGreaterThan(10);
     expect(seen.opened).toBeGreaterThan(10);

@@ -15,6 +15,7 @@ import { openRecording } from '../../src/journal/recording.ts';
 import { gapOf } from '../../src/journal/stamp.ts';
 import {
   BENCH_RIG,
+  copyFiles,
   drive,
   fileIn,
   handClock,
@@ -214,6 +215,35 @@ describe('what a journal remembers', () => {
     expect(again.begin(state)).toEqual({ ok: true });
     again.close();
     expect(openRecording(fileIn(directory)).starts.map(({ cause }) => cause)).toEqual(['first', 'anew']);
+  });
+
+  it('is said to differ where this release decides otherwise about the steps after the last snapshot', () => {
+    const { directory, journal, taken } = quietStation();
+    const honest = taken();
+    journal.append({ ...honest, state: { ...honest.state, outOfService: { fill: 'rust' } } });
+    const copy = newFolder();
+    copyFiles(directory, copy);
+    const again = openJournal(copy, BENCH_RIG);
+    expect(again.words).toContain('decided otherwise');
+    expect(again.restore()?.state).toEqual(honest.state);
+    again.close();
+    journal.close();
+  });
+
+  it('is nothing where this release can not take the steps after the last snapshot; the file stays', () => {
+    const { directory, journal, state } = quietStation();
+    const event: Event = { ...quiet, inputs: [{ type: 'bad-reading', sensor: 'gone', reason: 'empty' }] };
+    journal.append({ event, effects: [], state: state() });
+    const copy = newFolder();
+    copyFiles(directory, copy);
+    const again = openJournal(copy, BENCH_RIG);
+    expect(again.words).toContain("'gone' is not in the plant");
+    expect(again.restore()).toBeNull();
+    expect(again.begin(initial(BENCH_RIG))).toEqual({ ok: true });
+    again.close();
+    expect(readdirSync(copy).filter((name) => name.includes('damaged'))).toEqual([]);
+    expect(replayed(fileIn(copy)).difference).toMatchObject({ step: 1, about: 'failure' });
+    journal.close();
   });
 
   it('is marked as begun anew when the service chose another state', () => {

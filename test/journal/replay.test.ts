@@ -10,7 +10,7 @@ describe('a replay', () => {
   it('of some hours with refill, batch and exchange says what the core said then, step by step', () => {
     const directory = newFolder();
     const driven = drive(MARRAM_POINT, { directory, seed: 3 });
-    driven.run(4 * 3_600_000);
+    driven.run(2 * 3_600_000);
     driven.journal.close();
     const effects: unknown[] = [];
     const verdict = replayed(fileIn(directory), {}, (taken) => effects.push(taken.effects));
