@@ -53,9 +53,25 @@ export interface Companions {
   readonly close: () => Promise<void>;
 }
 
-/** @throws Error for a station file whose announcements can't be made, or a port that is taken. */
+/** A port that is taken, a password file that is not there, announcements that can't be made: the message has the mend. */
+export class CompanionError extends Error {
+  override readonly name = 'CompanionError';
+}
+
+/** @throws CompanionError */
 export async function startCompanions(parts: CompanionsParts): Promise<Companions> {
+  try {
+    return await begin(parts);
+  } catch (error) {
+    throw new CompanionError(error instanceof Error ? error.message : String(error), { cause: error });
+  }
+}
+
+async function begin(parts: CompanionsParts): Promise<Companions> {
   const { plant, given, turns, news, isWritable, log } = parts;
+  if (given.homiePasswordFile !== undefined && given.homieUsername === undefined) {
+    throw new Error('--homie-password-file needs --homie-username: a password belongs to somebody');
+  }
   const monotonicMs = () => performance.now();
   const watchdog = watchdogOf({
     environment: process.env,

@@ -21,7 +21,7 @@ import { loadStation } from '../station/load.ts';
 import type { Plant } from '../station/plant.ts';
 import { wordsOf } from '../station/problem.ts';
 import type { StationFile } from '../station/station.generated.ts';
-import { addCompanionOptions, type CompanionsGiven, startCompanions } from './companions.ts';
+import { addCompanionOptions, CompanionError, type CompanionsGiven, startCompanions } from './companions.ts';
 import { showPage } from './page.ts';
 import { record } from './record.ts';
 
@@ -92,7 +92,9 @@ function complain(error: unknown): number {
   process.stderr.write(`run: ${error instanceof Error ? error.message : String(error)}\n`);
   if (error instanceof LinkRefused) return EXIT.refused;
   if (error instanceof KeeperError || error instanceof LockError) return EXIT.memory;
-  if (error instanceof FileError || error instanceof AddressError) return EXIT.unusable;
+  const isUnusable =
+    error instanceof FileError || error instanceof AddressError || error instanceof CompanionError;
+  if (isUnusable) return EXIT.unusable;
   return EXIT.failed;
 }
 

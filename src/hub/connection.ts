@@ -35,7 +35,10 @@ export interface HubConnection {
   /** @throws Error naming the filters that the broker refuses. */
   readonly subscribe: (filters: readonly string[], qos: 0 | 1 | 2) => Promise<void>;
   readonly unsubscribe: (filters: readonly string[]) => Promise<void>;
+  /** DISCONNECT: the will is not said. */
   readonly close: () => Promise<void>;
+  /** Without a word: the broker says the will. */
+  readonly drop: () => void;
 }
 
 const KEEPALIVE_S = 10;
@@ -68,6 +71,9 @@ export function connect(access: BrokerAccess, will: Publish, listener: Listener)
       await client.unsubscribeAsync([...filters]);
     },
     close: () => goodbye(client),
+    drop: () => {
+      client.stream.destroy();
+    },
   };
 }
 

@@ -84,6 +84,7 @@ class HomieSide {
       announcements,
       memory,
       troubled: (words) => this.#troubled(words),
+      forgot: (words) => this.#options.log.warn({ words }, 'homie-memory'),
     });
   }
 
@@ -142,10 +143,10 @@ class HomieSide {
     this.#timer = setTimeout(() => this.open(), waitMs);
   }
 
-  /** A refused subscription, a denied topic: not to be tried again at once, and never in a tight loop. */
+  /** A refused subscription, a denied topic: not to be tried again at once, and never in a tight loop. The will tells hubs. */
   #troubled(words: string): void {
     this.#options.log.error({ words }, 'homie-trouble');
-    void this.#connection?.close();
+    this.#connection?.drop();
   }
 
   #heard(message: Arrived): void {

@@ -15,6 +15,8 @@ export interface MirrorParts {
   readonly memory: Memory;
   /** It can't go on over this connection. */
   readonly troubled: (words: string) => void;
+  /** What stands on the broker could not be written down. */
+  readonly forgot: (words: string) => void;
 }
 
 export class Mirror {
@@ -133,7 +135,7 @@ export class Mirror {
     await this.#walk(steps.slice(-1));
     this.#stood = new Map(picture);
     // Only now is the rest really gone.
-    memory.keep(this.#standing(picture));
+    this.#keep(this.#standing(picture));
   }
 
   async #follow(shown: Shown, stood: Map<string, string>): Promise<boolean> {
@@ -153,8 +155,16 @@ export class Mirror {
   }
 
   #remember(picture: Picture): void {
-    const { memory } = this.#parts;
-    memory.keep([...memory.topics(), ...this.#standing(picture)]);
+    this.#keep([...this.#parts.memory.topics(), ...this.#standing(picture)]);
+  }
+
+  /** A full disk must not take the station off the hub: then something may stay on the broker that nobody withdraws. */
+  #keep(topics: readonly string[]): void {
+    try {
+      this.#parts.memory.keep(topics);
+    } catch (error) {
+      this.#parts.forgot(error instanceof Error ? error.message : String(error));
+    }
   }
 
   #standing(picture: Picture): readonly string[] {

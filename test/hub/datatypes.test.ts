@@ -71,7 +71,7 @@ describe('payloads of commands', () => {
   });
 });
 
-describe('steps and bounds', () => {
+describe('steps and bounds (released text of Homie 5, seen in two public implementations of its pull request 313)', () => {
   // floor((value - base) / step + 0.5) x step + base, as two public implementations of the released text have it.
   it.each([
     ['2:6:2', '3', '4'],
