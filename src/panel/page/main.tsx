@@ -1,3 +1,4 @@
+// Starts the page: the stream from the service, the place in the address, the first view.
 import '@fontsource-variable/atkinson-hyperlegible-next/wght.css';
 import { render } from 'preact';
 import { App } from './app.tsx';

@@ -1,3 +1,4 @@
+// What each person prefers to see: units, language, light or dark. Kept in their own browser only.
 import { Choice } from '../parts/number-field.tsx';
 import { me, post } from '../state/api.ts';
 import { forget, standing } from '../state/live.ts';

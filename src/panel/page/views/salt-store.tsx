@@ -1,3 +1,4 @@
+// The salt in the store room: counted by a person, used up by batches, and when to buy.
 import { useState } from 'preact/hooks';
 import type { Answer, SaltStock } from '../../contract.ts';
 import { Mark } from '../drawing/symbols.tsx';

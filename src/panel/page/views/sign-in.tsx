@@ -1,3 +1,4 @@
+// Who are you? Asked only where the page is served to more than this computer.
 import { useId, useState } from 'preact/hooks';
 import type { Me } from '../../contract.ts';
 import { me, post, Refusal } from '../state/api.ts';
