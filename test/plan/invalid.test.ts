@@ -88,6 +88,21 @@ describe('The loader of a site', () => {
     expect(messages[0]).toContain('/vats/candidates/0/shape/diameter');
   });
 
+  it('refuses a vat that is a bucket, a capacity that its shape does not hold, and a river', () => {
+    const shape = { kind: 'upright-cylinder', diameter: '500 mm', height: '600 mm' } as const;
+    const messages = refusalsOf((file) => {
+      file.vats.candidates = [
+        { name: 'Bucket', shape: { kind: 'upright-cylinder', diameter: '250 mm', height: '300 mm' } },
+        { name: 'Boast', shape, capacity: '200 L' },
+      ];
+      file.schedule.exchange = { share: '100 %', every: '6 h' };
+    });
+    expect(messages).toHaveLength(3);
+    expect(messages.join('\n')).toMatch(/hold 14\.7 L/u);
+    expect(messages.join('\n')).toMatch(/"200 L", more than its inside measures hold \(118 L\)/u);
+    expect(messages.join('\n')).toMatch(/takes 3514 m3 of water in a year/u);
+  });
+
   it('refuses what is no site at all', () => {
     expect(messagesOf('site.json', '[]')).toHaveLength(1);
     expect(messagesOf('site.json', '{')[0]).toContain('site.json:1:1 the whole file');

@@ -171,7 +171,9 @@ function changed(a: typeof anySite extends fc.Arbitrary<infer T> ? T : never): C
     file.purifier.output = `${a.outputLpd} L/d`;
     file.inlet.pressure = `${a.pressureBar} bar`;
     file.inlet.temperatures = Array(12).fill(`${a.coldC} degC`) as SiteFile['inlet']['temperatures'];
-    file.schedule.exchange = { share: `${a.share} L/L`, every: `${a.everyD} d` };
+    // More than that a year is refused.
+    const share = Math.max(0.0001, Math.min(a.share, (2000 * a.everyD) / a.volumeL));
+    file.schedule.exchange = { share: `${share} L/L`, every: `${a.everyD} d` };
     delete file.schedule.largeChange;
     file.vats.stand = `${a.stand} mm`;
     if (a.heater === undefined) delete file.heater;

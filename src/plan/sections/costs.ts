@@ -96,16 +96,19 @@ function electricity(design: Design, { electricity: tariff }: Tariffs): Item[] {
 
 /** What keeps a finished batch moving, as the planned station has it: ten minutes every six hours. */
 const MOVING_MINUTES_PER_DAY = 40;
+const MINUTES_PER_DAY = 1440;
 
 function pumpingKwh({ site, batch, mixedL }: Design): number {
   const { schedule, system, mixing } = site;
   const perYearL = exchangedPerYearL(system.volumeL, schedule.share, schedule.intervalDays);
   const batches = batchesNeeded(perYearL, mixedL);
   const circulating = batches * batch.preparationMinutes + DAYS_PER_YEAR * MOVING_MINUTES_PER_DAY;
+  // However much a schedule asks for, no pump runs for longer than the year.
+  const inAYear = (minutes: number) => Math.min(minutes, DAYS_PER_YEAR * MINUTES_PER_DAY);
   return (
-    energyKwh(site.transfer.powerW ?? 0, batches * (batch.transferMinutes ?? 0)) +
-    energyKwh(site.supply.powerW ?? 0, batches * (batch.supplyMinutes ?? 0)) +
-    energyKwh(mixing.circulationW, circulating)
+    energyKwh(site.transfer.powerW ?? 0, inAYear(batches * (batch.transferMinutes ?? 0))) +
+    energyKwh(site.supply.powerW ?? 0, inAYear(batches * (batch.supplyMinutes ?? 0))) +
+    energyKwh(mixing.circulationW, inAYear(circulating))
   );
 }
 
