@@ -58,7 +58,8 @@ export function codecOf(plant: Plant): Codec {
 
 function sensorReader(sensor: Sensor, plant: Plant, bad: (reason: BadReading) => Input): Reader {
   const steps = stepsOf(sensor.at);
-  const judge = 'yes' in sensor ? contactJudge(sensor.yes, sensor.no) : numberJudge(sensor, plant);
+  const judge =
+    'yes' in sensor ? contactJudge(sensor.yes, sensor.no, sensor.bit) : numberJudge(sensor, plant);
   return (document, retain) => {
     const found = valueAt(document, steps);
     const judged = 'bad' in found ? found : judge(found.value);
@@ -69,12 +70,23 @@ function sensorReader(sensor: Sensor, plant: Plant, bad: (reason: BadReading) =>
 
 type Judged = { readonly value: number | boolean } | { readonly bad: BadReading };
 
-function contactJudge(yes: string, no: string): (value: string | number | boolean) => Judged {
+function contactJudge(
+  yes: string,
+  no: string,
+  bit: number | null,
+): (value: string | number | boolean) => Judged {
   return (value) => {
-    const word = String(value);
+    const word = bit === null ? String(value) : bitOf(value, bit);
     if (word === yes.trim()) return { value: true };
     return word === no.trim() ? { value: false } : { bad: 'unparsable' };
   };
+}
+
+/** '1' or '0'; '' where no whole number is there to have bits. Divided and not shifted: a shift reads 32 bits only. */
+function bitOf(value: string | number | boolean, bit: number): string {
+  const number = numberIn(value);
+  if (number === null || !Number.isSafeInteger(number) || number < 0) return '';
+  return String(Math.floor(number / 2 ** bit) % 2);
 }
 
 function numberJudge(
@@ -90,7 +102,7 @@ function numberJudge(
 
 function feedbackReader(actuator: string, feedback: Feedback, bad: (reason: BadReading) => Input): Reader {
   const steps = stepsOf(feedback.at);
-  const judge = contactJudge(feedback.on, feedback.off);
+  const judge = contactJudge(feedback.on, feedback.off, feedback.bit);
   return (document, retain) => {
     const found = valueAt(document, steps);
     const judged = 'bad' in found ? found : judge(found.value);

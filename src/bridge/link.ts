@@ -14,7 +14,7 @@ import { LinkRefused, verdictOf } from './refusals.ts';
 
 export interface LinkParts {
   readonly settings: Settings;
-  readonly topics: { readonly heartbeat: string; readonly online: string };
+  readonly topics: { readonly heartbeat: string; readonly online: string; readonly timeNudge: string };
   readonly subscriptions: readonly string[];
   readonly provenWithinMs: number;
   /** In lock step a step begins only when the heartbeat is back: its age tells how long a step is, and nothing else. */
@@ -48,17 +48,22 @@ export class Link {
   }
 
   open(): void {
-    const { settings, topics, heartbeat } = this.#parts;
+    const { settings, topics, heartbeat, inLockStep } = this.#parts;
     this.#state = 'connecting';
     this.#openedMs = null;
     this.#cut = null;
     heartbeat.forget();
-    this.#connection = new Connection(settings, topics.online, {
-      opened: () => this.#opened(),
-      message: (message) => this.#message(message),
-      denied: (topic, words) => this.#news.next({ news: 'denied', topic, words }),
-      closed: (error, byOther) => this.#closed(error, byOther),
-    });
+    this.#connection = new Connection(
+      settings,
+      topics.online,
+      {
+        opened: () => this.#opened(),
+        message: (message) => this.#message(message),
+        denied: (topic, words) => this.#news.next({ news: 'denied', topic, words }),
+        closed: (error, byOther) => this.#closed(error, byOther),
+      },
+      inLockStep ? topics.timeNudge : null,
+    );
   }
 
   /** False where it was not sent; nothing is ever kept for a later connection. */

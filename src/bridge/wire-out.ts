@@ -11,6 +11,7 @@ export interface Topics {
   readonly online: string;
   readonly heartbeat: string;
   readonly time: string;
+  readonly timeNudge: string;
   readonly timeDone: string;
   readonly task: (vessel: string) => string;
   readonly alarm: (alarm: string) => string;
@@ -29,6 +30,7 @@ export function topicsOf(station: string): Topics {
     heartbeat: `${root}/heartbeat`,
     time: `${root}/time`,
     timeDone: `${root}/time/done`,
+    timeNudge: `${root}/time/nudge`,
     task: (vessel) => `${root}/task/${vessel}`,
     alarm: (alarm) => `${root}/alarm/${levelOf(alarm)}`,
     leftBehind: [`${root}/alarm/+`, `${root}/task/+`],

@@ -20,13 +20,17 @@ import type { Effect } from '../control/types.ts';
 import { loadStation } from '../station/load.ts';
 import type { Plant } from '../station/plant.ts';
 import { wordsOf } from '../station/problem.ts';
+import type { StationFile } from '../station/station.generated.ts';
+import { addCompanionOptions, CompanionError, type CompanionsGiven, startCompanions } from './companions.ts';
+import { showPage } from './page.ts';
+import { record } from './record.ts';
 
 export const CORE: Core<State> = { initial, step, restored, describe };
 
 /** What a script or a service manager may rely on. */
 export const EXIT = { stopped: 0, unconfirmed: 1, unusable: 2, refused: 3, memory: 4, failed: 70 } as const;
 
-interface Given {
+interface Given extends CompanionsGiven {
   readonly broker: string;
   readonly state?: string;
   readonly mqtt: '5' | '3.1.1';
@@ -42,7 +46,7 @@ interface Given {
 
 /** Adds `run` to the program. */
 export function addRun(program: Command): void {
-  program
+  const command = program
     .command('run')
     .description('Runs a station over MQTT until it is told to stop')
     .argument('<file>', 'the station file')
@@ -65,7 +69,8 @@ export function addRun(program: Command): void {
       '--clear-retained',
       'remove stored (retained) commands from the broker instead of only reporting them',
     )
-    .option('--verbose', 'log every command')
+    .option('--verbose', 'log every command');
+  addCompanionOptions(command)
     .addHelpText('after', HELP)
     .action(async (file: string, given: Given) => {
       process.exit(await run(file, given).catch(complain));
@@ -87,7 +92,9 @@ function complain(error: unknown): number {
   process.stderr.write(`run: ${error instanceof Error ? error.message : String(error)}\n`);
   if (error instanceof LinkRefused) return EXIT.refused;
   if (error instanceof KeeperError || error instanceof LockError) return EXIT.memory;
-  if (error instanceof FileError || error instanceof AddressError) return EXIT.unusable;
+  const isUnusable =
+    error instanceof FileError || error instanceof AddressError || error instanceof CompanionError;
+  if (isUnusable) return EXIT.unusable;
   return EXIT.failed;
 }
 
@@ -95,7 +102,7 @@ async function run(file: string, given: Given): Promise<number> {
   // Whoever read along and went away (`| head`) must not take the service with them.
   process.stdout.removeAllListeners('error').on('error', () => {});
   refuseUncheckedCertificates(process.env);
-  const plant = plantIn(file);
+  const { plant, station } = stationIn(file);
   const settings = settingsOf(plant, given);
   const log = logger(given.verbose === true ? 'debug' : 'info');
   const lock = given.state === undefined ? null : lockDirectory(given.state);
@@ -103,13 +110,14 @@ async function run(file: string, given: Given): Promise<number> {
     const keeper = given.state === undefined ? null : keeperOf(given.state, hashOf(plant), stampNow);
     const awake = wakeUp(CORE, plant, keeper, stampNow());
     if (awake.words !== null) say(awake.words);
-    return await serve(awake, { settings, given, keeper, lock, log });
+    return await serve(awake, { station, settings, given, keeper, lock, log });
   } finally {
     lock?.release();
   }
 }
 
 interface Serving {
+  readonly station: StationFile;
   readonly settings: Settings;
   readonly given: Given;
   readonly keeper: Keeper | null;
@@ -119,13 +127,14 @@ interface Serving {
 
 async function serve(
   { plant, state }: Awake<State>,
-  { settings, given, keeper, lock, log }: Serving,
+  { station, settings, given, keeper, lock, log }: Serving,
 ): Promise<number> {
   if (keeper !== null && !(await keeper.save(state))) {
     throw new KeeperError(
       `nothing can be written in ${given.state}: is the disk full, or may this user not write there?`,
     );
   }
+  let isWritable = true;
   const bridge = new Bridge<State>({
     plant,
     core: CORE,
@@ -135,7 +144,13 @@ async function serve(
     boot: randomBytes(4).toString('hex'),
     machine,
     chance: Math.random,
-    save: keeper === null ? null : (next) => keeper.save(next).finally(() => lock?.touch()),
+    save:
+      keeper === null
+        ? null
+        : async (next) => {
+            isWritable = await keeper.save(next).finally(() => lock?.touch());
+            return isWritable;
+          },
     clearRetained: given.clearRetained === true,
     log,
   });
@@ -150,9 +165,37 @@ async function serve(
   for (const event of ['uncaughtException', 'unhandledRejection'] as const) {
     process.on(event, (error) => void bridge.fail(error));
   }
-  const farewell = untilSignal().then(() => bridge.stop());
-  const first = await Promise.race([farewell, bridge.run().then(() => farewell)]);
-  return tellFarewell(first);
+  const companions = await startCompanions({
+    plant,
+    station,
+    settings,
+    stateDirectory: given.state ?? null,
+    given,
+    turns: bridge.turns,
+    news: bridge.news,
+    isWritable: () => isWritable,
+    log,
+  });
+  const page =
+    given.panel === undefined
+      ? null
+      : await showPage({ plant, state, bridge, port: given.panel, simulatedFromMs: null });
+  if (page !== null) say(`the panel is at ${page.url}`);
+  const journal =
+    given.state === undefined
+      ? null
+      : record({ plant, state, bridge, directory: given.state, failed: (words) => say(`journal: ${words}`) });
+  const farewell = untilSignal().then(() => {
+    companions.leaving();
+    return bridge.stop();
+  });
+  try {
+    return tellFarewell(await Promise.race([farewell, bridge.run().then(() => farewell)]));
+  } finally {
+    await page?.close();
+    journal?.close();
+    await companions.close();
+  }
 }
 
 /** The second signal is for those who do not want to wait for confirmation. */
@@ -195,10 +238,14 @@ function logger(level: 'info' | 'debug') {
 
 /** @throws FileError with every mistake in the file. */
 export function plantIn(file: string): Plant {
+  return stationIn(file).plant;
+}
+
+function stationIn(file: string): { readonly plant: Plant; readonly station: StationFile } {
   const loaded = loadStation(file, contentsOf(file, 'the station file').toString('utf8'));
   if (!loaded.ok)
     throw new FileError(`the station file can't be used:\n${loaded.errors.map(wordsOf).join('\n')}`);
-  return loaded.plant;
+  return loaded;
 }
 
 function settingsOf(plant: Plant, given: Given): Settings {

@@ -1,10 +1,10 @@
 // 5. Alarms: the nine states of ISA-18.2 / IEC 62682 and every transition, as one literal table; and what raises an alarm:
 // rows that hold or are latched, and units that wait for a person. An alarm may be delayed, a row never is.
 import type { Plant } from '../station/plant.ts';
-import { reserveShareOf } from './batch.ts';
 import { deriveRows } from './interlocks.ts';
 import { invariant, known } from './invariant.ts';
 import { AGE_CAP_MS, ALARM_QUIET_MS, PERSON_PATIENCE_MS, RESERVE_PATIENCE_MS } from './limits.ts';
+import { reserveShareOf } from './on-hand.ts';
 import type { State, UnitState } from './state.ts';
 import type { AlarmState, Effect, Priority } from './types.ts';
 import { isLinked } from './units.ts';
@@ -125,6 +125,7 @@ function conditions(plant: Plant, draft: State, holding: ReadonlySet<string>): C
     if (row.priority === null) continue;
     const { key, priority, afterMs, words, mend } = row;
     const latched = draft.trips[key] !== undefined;
+    if (!holding.has(key) && !latched && draft.alarms[key] === undefined) continue;
     // Without a link every sensor is silent: that is one alarm, not one for each.
     const active = holding.has(key) && (linked || !SILENT.includes(row.id));
     found.push({

@@ -2,11 +2,12 @@
 // request needs. The difference between drained and delivered is carried into the next step, so it can't grow; rows
 // I-21, I-22 and I-30 watch over it. Drain comes first: a system that is a little low is safer than one a little high.
 import type { ExchangeTargets, Plant, Route } from '../station/plant.ts';
-import { batchIsReady, deliverableL } from './batch.ts';
 import { forbiddenBy, rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
+import { deliverableL } from './on-hand.ts';
 import { isRunning, move } from './procedure.ts';
+import { batchIsReady } from './stage-ready.ts';
 import type { ExchangeState, State } from './state.ts';
 import { isLinked, isQuiet, quietWords, supervise, targetsOf, type Wants } from './units.ts';
 

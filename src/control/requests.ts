@@ -2,11 +2,13 @@
 // an actuator and never overrule a row. A refusal says why, and changes nothing.
 import type { Plant } from '../station/plant.ts';
 import { acknowledge } from './alarms.ts';
-import { begin, reconsider, salted } from './batch.ts';
+import { reconsider } from './batch.ts';
 import { swell } from './contents.ts';
 import { resetTrip } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { hold, move, type ProcedureEvent } from './procedure.ts';
+import { salted } from './stage-mix.ts';
+import { begin } from './stage-transfer.ts';
 import type { State, UnitState } from './state.ts';
 import type { Effect, Request, Unit } from './types.ts';
 

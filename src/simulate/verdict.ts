@@ -34,6 +34,14 @@ export interface Verdict {
   /** By route: what ran out of a hose that had come off. */
   readonly hoseL: Readonly<Record<string, number>>;
   readonly vessels: Readonly<Record<string, VesselVerdict>>;
+  /** Over the brims of all vessels, and all pumps run dry together. */
+  readonly spilledL: number;
+  readonly dryS: number;
+  /** The most that each vessel ever held. */
+  readonly peakL: Readonly<Record<string, number>>;
+  /** Of the mixing vat at the end. */
+  readonly finalSalinity: number | null;
+  readonly finalTemperatureC: number | null;
   /** By pump. */
   readonly secondsDry: Readonly<Record<string, number>>;
   /** By heater. */
@@ -68,6 +76,7 @@ export function verdictOf(twin: Twin): Verdict {
   const { ledger } = world;
   const deliveredKg = delivered(twin);
   const kg = deliveredKg.waterKg + deliveredKg.saltKg;
+  const mixed = world.bodies[plant.mixingId];
   const books: Books = {
     station: plant.id,
     seed,
@@ -93,6 +102,11 @@ export function verdictOf(twin: Twin): Verdict {
       leakedL: ledger.leaked[id]?.litres ?? 0,
       drawnL: ledger.drawn[id]?.litres ?? 0,
     })),
+    spilledL: sum(mapped(ledger.spilled, ({ litres }) => litres)),
+    dryS: sum(ledger.pumpDryS),
+    peakL: { ...ledger.peakL },
+    finalSalinity: mixed === undefined ? null : salinityOf(mixed),
+    finalTemperatureC: mixed?.temperatureC ?? null,
     secondsDry: { ...ledger.pumpDryS },
     heaterDryS: { ...ledger.heaterDryS },
     heaterWhileDissolvingS: { ...ledger.heaterWhileDissolvingS },

@@ -202,11 +202,16 @@ describe.each(ways)('over $name', ({ version, broker: open, there }) => {
             void side.say(feedback.topic, feedback.off);
         }
       });
+      const before = side.heard.length;
       const farewell = await bridge.stop(1500);
       running = undefined;
       expect(farewell.confirmed).toContain('transfer');
       expect(Object.keys(farewell.unconfirmed)).toEqual([VALVE]);
       expect(farewell.unconfirmed[VALVE]).toContain('does not confirm');
+      // Said again to the one that did not confirm, and to nobody else.
+      const told = (topic: string) => side.heard.slice(before).filter((one) => one.topic === topic).length;
+      expect(told(FILL)).toBe(2);
+      expect(told('rig/transfer/cmd')).toBe(1);
       await until(() => side.texts(`${OWN}/online`).at(-1) === 'offline', 'offline');
       const last = side.heard.findLastIndex(({ topic }) => topic === FILL);
       expect(last).toBeLessThan(side.heard.findLastIndex(({ topic }) => topic === `${OWN}/online`));

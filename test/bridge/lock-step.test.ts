@@ -1,5 +1,11 @@
 // Lock step with a water that this test plays itself.
+import { Subject } from 'rxjs';
 import { afterEach, describe, expect, it } from 'vitest';
+import { LIMITS } from '../../src/bridge/limits.ts';
+import type { Link } from '../../src/bridge/link.ts';
+import { LockStep } from '../../src/bridge/lock-step.ts';
+import type { News } from '../../src/bridge/news.ts';
+import { topicsOf } from '../../src/bridge/wire-out.ts';
 import { embedded, hasMosquitto, mosquitto, type TestBroker } from '../tools/brokers.ts';
 import { FLOAT, VALVE } from './fake-core.ts';
 import { type Device, device, isUp, pause, plant, type Running, start, until } from './rig.ts';
@@ -15,6 +21,64 @@ const ways = [
   { name: 'embedded, MQTT 3.1.1', version: 4 as const, broker: () => embedded(), there: true },
   { name: 'mosquitto, MQTT 5', version: 5 as const, broker: () => mosquitto(), there: hasMosquitto },
 ];
+
+describe('a step begins when its time is here and the last heartbeat is back', () => {
+  const play = () => {
+    const news = new Subject<News>();
+    const link = {
+      news,
+      quiet: true,
+      beats: 0,
+      isQuiet: () => link.quiet,
+      isUp: () => true,
+      beat: () => link.beats++,
+    };
+    const said: string[] = [];
+    const steps: number[] = [];
+    const lockStep = new LockStep(link as unknown as Link, topicsOf(plant.id), ({ payload }) =>
+      said.push(payload),
+    );
+    const listening = lockStep.times.subscribe(({ step }) => steps.push(step));
+    const say = (n: number) =>
+      news.next({
+        news: 'message',
+        message: {
+          topic: `${OWN}/time`,
+          payload: new TextEncoder().encode(time(n)),
+          retain: false,
+          dup: false,
+          sender: null,
+        },
+      });
+    return { link, news, steps, say, end: () => listening.unsubscribe() };
+  };
+
+  it('in either order', () => {
+    const { link, news, steps, say, end } = play();
+    say(1);
+    expect(steps).toEqual([1]);
+    link.quiet = false;
+    say(2);
+    expect(steps).toEqual([1]);
+    link.quiet = true;
+    news.next({ news: 'echo' });
+    expect(steps).toEqual([1, 2]);
+    end();
+  });
+
+  it('a heartbeat that got lost is said again, and a lost link forgets the step', async () => {
+    const { link, news, steps, say, end } = play();
+    link.quiet = false;
+    say(1);
+    await pause(LIMITS.heartbeatMs + 200);
+    expect(link.beats).toBe(1);
+    news.next({ news: 'down', words: 'cut' });
+    link.quiet = true;
+    news.next({ news: 'echo' });
+    expect(steps).toEqual([]);
+    end();
+  });
+});
 
 describe.each(ways)('lock step over $name', ({ version, broker: open, there }) => {
   let broker: TestBroker;

@@ -35,6 +35,8 @@ function station(initial: { fresh: string; mixing: string; salinity: string }): 
     salinity: initial.salinity,
     temperature: '25 degC',
   };
+  // A step is due at once.
+  file.process.exchange.system.perDay = '30000 %';
   const path = join(mkdtempSync(join(tmpdir(), 'vatwarden-outage-')), 'station.json');
   writeFileSync(path, JSON.stringify(file));
   return path;

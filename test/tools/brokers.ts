@@ -24,6 +24,12 @@ if (!hasMosquitto && process.env.CI !== undefined)
 if (!hasMosquitto)
   console.warn('NOTICE: mosquitto is not installed; the tests over a real broker are skipped');
 
+/** A test process that ends in the middle must not leave brokers behind. */
+const children = new Set<ChildProcess>();
+process.once('exit', () => {
+  for (const child of children) child.kill('SIGKILL');
+});
+
 export async function embedded(commandTopics: ReadonlySet<string> = new Set()): Promise<TestBroker> {
   return { pid: undefined, ...(await startBroker(0, commandTopics)) };
 }
@@ -57,12 +63,14 @@ export async function mosquitto(options: MosquittoOptions = {}): Promise<TestBro
   const child = spawn(MOSQUITTO ?? 'mosquitto', ['-c', join(directory, 'mosquitto.conf')], {
     stdio: 'ignore',
   });
+  children.add(child);
   await reachable(port);
   return {
     port,
     pid: child.pid,
     close: async () => {
       await ended(child);
+      children.delete(child);
       rmSync(directory, { recursive: true, force: true });
     },
   };
