@@ -74,7 +74,7 @@ export async function startPanel(options: PanelOptions): Promise<Panel> {
     setHeaders: (reply, path) => {
       // The names of assets carry their contents' hash; the page itself is asked for every time.
       const forever = /[\\/]assets[\\/]/u.test(path);
-      reply.header('cache-control', forever ? 'public, max-age=31536000, immutable' : 'no-cache');
+      reply.setHeader('cache-control', forever ? 'public, max-age=31536000, immutable' : 'no-cache');
     },
   });
   await app.listen({ host: door.host, port });
