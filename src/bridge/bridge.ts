@@ -1,6 +1,6 @@
 // The service, put together: everything that touches the world round one pure core. How data flows is in pipeline.ts.
 import { type Observable, Subject, type Subscription } from 'rxjs';
-import type { Input } from '../control/types.ts';
+import type { Input, Request } from '../control/types.ts';
 import type { Plant } from '../station/plant.ts';
 import { Arrivals } from './arrivals.ts';
 import { type Clockwork, type Machine, stepClockwork, wallClockwork } from './clockwork.ts';
@@ -162,6 +162,11 @@ export class Bridge<State> {
     await this.#link.close();
     const words = error instanceof Error ? error.message : String(error);
     this.#end?.reject(new ServiceFailed(words, { cause: error }));
+  }
+
+  /** A request that did not come by the wire; its answer is among the effects, under the same id. Taken with the next step. */
+  ask(id: string, request: Request): void {
+    this.#inbox.put({ type: 'request', id, request });
   }
 
   #read(news: News): readonly Input[] {

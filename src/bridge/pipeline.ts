@@ -15,6 +15,8 @@ export interface Turn<State> {
   readonly state: State;
   readonly effects: readonly Effect[];
   readonly beat: Beat;
+  /** What was stepped; null before the first. */
+  readonly event: Event | null;
 }
 
 export interface Rooms<State> {
@@ -42,7 +44,7 @@ export function turnsOf<State>(rooms: Rooms<State>): Observable<Turn<State>> {
   );
   return clockwork.beats(arrived).pipe(
     map((beat) => ({ beat, event: eventOf(beat, inbox.drain()) })), // inputs -> event
-    scan(({ state }, { beat, event }) => ({ beat, ...core.step(plant, state, event) }), {
+    scan(({ state }, { beat, event }) => ({ beat, event, ...core.step(plant, state, event) }), {
       state,
     } as Turn<State>),
     tap(send), // effects -> wire and state file

@@ -23,6 +23,7 @@ export interface CompanionsGiven {
   readonly homieUsername?: string;
   readonly homiePasswordFile?: string;
   readonly observe?: number;
+  readonly panel?: number;
 }
 
 export function addCompanionOptions(command: Command): Command {
@@ -30,6 +31,7 @@ export function addCompanionOptions(command: Command): Command {
     .option('--homie', 'show the station as a Homie 5 device, and publish what its file announces')
     .option('--homie-username <name>', 'the account of that side; without it the same as --username')
     .option('--homie-password-file <file>', 'a file with its password in its first line')
+    .option('--panel <port>', 'the page for people, on 127.0.0.1; 0: any free port', port)
     .option('--observe <port>', '/metrics, /healthz and /readyz on 127.0.0.1; 0: any free port', port);
 }
 
@@ -143,7 +145,8 @@ function defined<T extends object>(record: T): Defined<T> {
   return Object.fromEntries(Object.entries(record).filter(([, value]) => value !== undefined)) as Defined<T>;
 }
 
-function port(text: string): number {
+/** For options that name a port. */
+export function port(text: string): number {
   const number = Number(text);
   if (!/^\d{1,5}$/u.test(text) || number > 65_535) throw new InvalidArgumentError('Give a port, 0 to 65535.');
   return number;

@@ -11,9 +11,13 @@ import { readAddress } from '../bridge/broker-address.ts';
 import { machine } from '../bridge/machine.ts';
 import { topicsOf } from '../bridge/wire-out.ts';
 import { initial, type State } from '../control/state.ts';
+import type { Journal } from '../journal/journal.ts';
 import { ledgerText } from '../simulate/ledger.ts';
 import { startWater, type Water, type WaterResult } from '../simulate/station-water.ts';
 import type { Plant } from '../station/plant.ts';
+import { port } from './companions.ts';
+import { showPage } from './page.ts';
+import { record } from './record.ts';
 import { CORE, plantIn } from './run.ts';
 
 interface Given {
@@ -23,6 +27,8 @@ interface Given {
   readonly realtime?: true;
   readonly seed: number;
   readonly port: number;
+  readonly panel?: number;
+  readonly state?: string;
 }
 
 const EXAMPLE = fileURLToPath(new URL('../../schemas/examples/marram-point.json', import.meta.url));
@@ -31,6 +37,8 @@ const DAY_MS = 86_400_000;
 const CYCLE_MS = 3 * DAY_MS;
 /** Until what is in the pipes has come to rest. */
 const SETTLE_MS = 120_000;
+/** The invented day begins at six in the morning of the first of June. */
+const DAWN_MS = Date.UTC(2026, 5, 1, 6);
 
 /** Adds `demo` to the program. */
 export function addDemo(program: Command): void {
@@ -47,6 +55,12 @@ export function addDemo(program: Command): void {
     .option('--realtime', 'at the pace of the wall clock')
     .option('--seed <n>', 'same seed, same day', wholeNumber, 1)
     .option('--port <n>', 'port of its own broker on 127.0.0.1; 0: any free one', wholeNumber, 0)
+    .option(
+      '--panel <port>',
+      'the page for people, on 127.0.0.1; 0: any free port (without --once and --json it is shown anyway)',
+      port,
+    )
+    .option('--state <directory>', 'write the journal of the day here, for `replay`')
     .addHelpText(
       'after',
       "\nExit code 0: the water came to no harm; 1: it did; 2: the call or the station file can't be used.",
@@ -87,8 +101,16 @@ function opening(plant: Plant, seed: number): string {
 }
 
 async function day(plant: Plant, url: string, given: Given, own: Broker | null): Promise<WaterResult> {
+  const state = initial(plant);
   const listener = await listen(plant, url, own === null ? 5 : 4, (entry) => print(entry, given));
-  const bridge = bridgeFor(plant, url, own === null ? 5 : 4, given);
+  const bridge = bridgeFor(plant, state, url, own === null ? 5 : 4, given);
+  const panelPort = given.panel ?? (given.once || given.json ? null : 0);
+  const page =
+    panelPort === null
+      ? null
+      : await showPage({ plant, state, bridge, port: panelPort, simulatedFromMs: DAWN_MS });
+  if (page !== null) process.stderr.write(`The panel: ${page.url}\n`);
+  const journal = given.state === undefined ? null : recordDay(plant, state, bridge, given.state);
   const serving = bridge.run();
   const water = waterFor(plant, url, own, given, listener);
   for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, water.stop);
@@ -99,15 +121,36 @@ async function day(plant: Plant, url: string, given: Given, own: Broker | null):
   } finally {
     water.stop();
     await bridge.stop(0);
+    journal?.close();
+    await page?.close();
     await listener.client.endAsync();
   }
 }
 
-function bridgeFor(plant: Plant, url: string, version: 4 | 5, given: Given): Bridge<State> {
+/** The journal of a simulated day counts the station's time, so that its hours have their length. */
+function recordDay(plant: Plant, state: State, bridge: Bridge<State>, directory: string): Journal {
+  let nowMs = DAWN_MS;
+  bridge.turns.subscribe({
+    next: ({ beat }) => {
+      nowMs += beat.elapsedMs;
+    },
+    error: () => {},
+  });
+  return record({
+    plant,
+    state,
+    bridge,
+    directory,
+    failed: (words) => process.stderr.write(`journal: ${words}\n`),
+    stamp: () => ({ computerBoot: null, monotonicMs: nowMs, wallMs: nowMs }),
+  });
+}
+
+function bridgeFor(plant: Plant, state: State, url: string, version: 4 | 5, given: Given): Bridge<State> {
   return new Bridge<State>({
     plant,
     core: CORE,
-    state: initial(plant),
+    state,
     settings: { address: readAddress(url), version, clientId: `vatwarden-${plant.id}` },
     time: given.realtime === true ? 'wall' : 'topic',
     boot: `demo-${given.seed}`,

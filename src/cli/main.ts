@@ -6,6 +6,7 @@ import { addCalc } from './calc.ts';
 import { addCheck } from './check.ts';
 import { addDemo } from './demo.ts';
 import { addListen } from './listen.ts';
+import { addPlan } from './plan.ts';
 import { addReplay } from './replay.ts';
 import { addRun } from './run.ts';
 import { addSimulate } from './simulate.ts';
@@ -28,6 +29,7 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
 addCalc(program);
 addReplay(program);
 addCheck(program);
+addPlan(program);
 addSimulate(program);
 addWire(program);
 addListen(program);

@@ -22,6 +22,8 @@ import type { Plant } from '../station/plant.ts';
 import { wordsOf } from '../station/problem.ts';
 import type { StationFile } from '../station/station.generated.ts';
 import { addCompanionOptions, CompanionError, type CompanionsGiven, startCompanions } from './companions.ts';
+import { showPage } from './page.ts';
+import { record } from './record.ts';
 
 export const CORE: Core<State> = { initial, step, restored, describe };
 
@@ -174,6 +176,15 @@ async function serve(
     isWritable: () => isWritable,
     log,
   });
+  const page =
+    given.panel === undefined
+      ? null
+      : await showPage({ plant, state, bridge, port: given.panel, simulatedFromMs: null });
+  if (page !== null) say(`the panel is at ${page.url}`);
+  const journal =
+    given.state === undefined
+      ? null
+      : record({ plant, state, bridge, directory: given.state, failed: (words) => say(`journal: ${words}`) });
   const farewell = untilSignal().then(() => {
     companions.leaving();
     return bridge.stop();
@@ -181,6 +192,8 @@ async function serve(
   try {
     return tellFarewell(await Promise.race([farewell, bridge.run().then(() => farewell)]));
   } finally {
+    await page?.close();
+    journal?.close();
     await companions.close();
   }
 }

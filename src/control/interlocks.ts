@@ -103,7 +103,7 @@ function blindRows(plant: Plant, rows: readonly Row[]): Row[] {
   ];
 }
 /** A sensor may miss a message or two before somebody is told; the row itself never waits. */
-const BLIND_ALARM_MS = 60_000;
+const BLIND_ALARM_MS = 30_000;
 
 /** A trip cuts off more than what its sensor guards: only what really fills, empties or heats there needs that sensor. */
 function neededByTrip(plant: Plant, row: Row, target: string): boolean {

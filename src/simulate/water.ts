@@ -1,6 +1,6 @@
 // The physics. Water goes where the true states of the devices let it go, salt goes with it, and nothing is made or lost.
 //
-// Time is cut on a fixed grid of whole seconds of station time and never on the caller's steps: one step of 5 s and five
+// Time is cut on a fixed grid of station time (whole seconds, where nothing else is asked for) and never on the caller's steps: one step of 5 s and five
 // of 1 s give the same day to the last bit. Where a line is straight or a decay exponential the
 // piece is integrated exactly; what is left is of first order in the grid (a route's salinity within one second).
 import { sway } from './chance.ts';
@@ -26,7 +26,6 @@ export interface Drive {
   readonly faults: Faults;
 }
 
-const GRID_MS = 1000;
 const NOISE_SHARE = 0.01;
 const ROUNDING = 1e-9;
 /** Purified water still holds a little, mS/cm (common practice, no source). */
@@ -38,7 +37,7 @@ const SALINITY_PER_MS = 0.5;
 export function advance(works: Waterworks, world: World, drive: Drive, elapsedMs: number): void {
   let left = elapsedMs;
   while (left > 0) {
-    const piece = Math.min(left, GRID_MS - (world.nowMs % GRID_MS));
+    const piece = Math.min(left, works.gridMs - (world.nowMs % works.gridMs));
     flow(works, world, drive, piece);
     afterwards(works, world, drive, piece);
     world.nowMs += piece;
@@ -80,7 +79,8 @@ function openFlowLpm(
 ): number {
   if (line.fromInlet && faults.at('no-pressure', line.route.from) !== undefined) return 0;
   const minute = Math.floor(world.nowMs / 60_000);
-  let lpm = line.fullLpm * (1 + NOISE_SHARE * sway(works.seed, line.key, minute + 10));
+  const fullLpm = line.fromInlet ? (works.inlet?.(world.nowMs).flowLpm ?? line.fullLpm) : line.fullLpm;
+  let lpm = fullLpm * (1 + NOISE_SHARE * sway(works.seed, line.key, minute + 10));
   lpm = Math.min(Math.max(lpm, line.route.flowLeastLpm), line.route.flowMostLpm);
   let sharing = line.fromInlet ? open.filter(({ route }) => route.from === line.route.from).length : 1;
   for (const pump of line.pumps) {
@@ -121,7 +121,7 @@ function move(works: Waterworks, world: World, { faults }: Drive, line: Line, wa
     bookMoved(world, line, { litres, waterKg: 0, saltKg: 0 });
     return litres;
   }
-  const origin = source ?? inletWater(works, faults, line, litres);
+  const origin = source ?? inletWater(works, world.nowMs, faults, line, litres);
   const moved =
     source === undefined ? { litres, waterKg: origin.waterKg, saltKg: origin.saltKg } : taken(source, litres);
   bookMoved(world, line, moved);
@@ -142,9 +142,15 @@ function toFloor(world: World, route: string, moved: Moved): void {
   if (entry !== undefined) book(entry, moved);
 }
 
-function inletWater({ plant }: Waterworks, faults: Faults, { route }: Line, litres: number): Body {
+function inletWater(
+  { plant, inlet }: Waterworks,
+  nowMs: number,
+  faults: Faults,
+  { route }: Line,
+  litres: number,
+): Body {
   const conductivity = faults.amount('exhausted', route.from) ?? PURIFIED_MS_PER_CM;
-  const temperatureC = plant.vessels[route.from]?.initial.temperatureC ?? 15;
+  const temperatureC = inlet?.(nowMs).temperatureC ?? plant.vessels[route.from]?.initial.temperatureC ?? 15;
   return bodyOf(litres, conductivity * SALINITY_PER_MS, temperatureC);
 }
 

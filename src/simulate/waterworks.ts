@@ -16,6 +16,8 @@ export interface Waterworks {
   readonly roomC: number;
   /** Minute of the day at station time 0. */
   readonly startMinute: number;
+  readonly inlet: Inlet | null;
+  readonly gridMs: number;
   /** Lowest heater contents that still cover it, by heater. */
   readonly coverL: Readonly<Record<string, number>>;
 }
@@ -23,7 +25,13 @@ export interface Waterworks {
 export interface WaterworksOptions {
   readonly roomC?: number;
   readonly startMinute?: number;
+  /** What the inlet brings at a moment of station time; without it the route's usual flow and the file's temperature. */
+  readonly inlet?: Inlet;
+  /** Length of a piece of physics. Default 1 s; longer where months pass and nobody looks at seconds. */
+  readonly gridMs?: number;
 }
+
+export type Inlet = (nowMs: number) => { readonly flowLpm: number; readonly temperatureC: number };
 
 /** Five time constants in the time the station allows for dissolving leave 0.7 % undissolved at its end. */
 const TIME_CONSTANTS_TO_DISSOLVE = 5;
@@ -47,6 +55,8 @@ export function waterworksOf(plant: Plant, seed: number, options: WaterworksOpti
     dissolveTauMs: Math.max(1, plant.process.batch.dissolveMs / TIME_CONSTANTS_TO_DISSOLVE),
     roomC: options.roomC ?? 19,
     startMinute: options.startMinute ?? 6 * 60,
+    inlet: options.inlet ?? null,
+    gridMs: options.gridMs ?? 1000,
     coverL: Object.fromEntries(
       Object.values(plant.heaters).map(({ id, coveredL }) => [id, coveredL * COVER_SHARE]),
     ),

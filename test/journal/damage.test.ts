@@ -164,6 +164,21 @@ describe('a file in which bits fell over', () => {
 const isSqlite = (error: unknown): boolean => error instanceof SQLite.SqliteError;
 
 describe('a file that is damaged', () => {
+  it('is noticed where only the cause or the gap of a start was changed', () => {
+    for (const change of ["cause = 'anew'", 'gap = 7', "words = 'all is well'", 'seq = 2']) {
+      const directory = copyOf(closed);
+      const db = new SQLite(fileIn(directory));
+      db.exec(`UPDATE starts SET ${change}`);
+      db.close();
+      expect((thrownBy(() => replayed(fileIn(directory))) as JournalError).message).toContain(
+        'does not fit its sum',
+      );
+      const journal = openJournal(directory, BENCH_RIG);
+      expect(journal.words).toContain('does not fit its sum');
+      journal.close();
+    }
+  });
+
   it('is kept under another name, with words that say so, and a new journal is begun', () => {
     const directory = copyOf(closed);
     truncateSync(fileIn(directory), 20_000);

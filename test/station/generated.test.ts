@@ -1,5 +1,4 @@
 import { readFileSync } from 'node:fs';
-import { compile, type JSONSchema } from 'json-schema-to-typescript';
 import { expect, it } from 'vitest';
 import {
   FORMATS,
@@ -8,23 +7,10 @@ import {
   type QuantityFormat,
   readStation,
 } from '../../src/station/quantities.ts';
-
-const BANNER = `// Generated from schemas/station.schema.json by \`npm run generate\`: change the schema, not this file.`;
+import { typesOf } from '../tools/generate.ts';
 
 it('The types of a station file are those that the schema generates', async () => {
-  const schema = JSON.parse(
-    readFileSync(new URL('../../schemas/station.schema.json', import.meta.url), 'utf8'),
-    // The generator knows tuples only as drafts before 2020-12 wrote them.
-    (key, value) =>
-      key !== '$schema' && value?.prefixItems !== undefined
-        ? { ...value, items: value.prefixItems, prefixItems: undefined }
-        : value,
-  ) as JSONSchema;
-  const types = await compile(schema, 'StationFile', {
-    additionalProperties: false,
-    bannerComment: BANNER,
-    style: { singleQuote: true, printWidth: 110 },
-  });
+  const types = await typesOf('station.schema.json', 'StationFile');
   await expect(types).toMatchFileSnapshot('../../src/station/station.generated.ts');
 });
 
@@ -40,16 +26,17 @@ function quantityNodes(part: unknown, path: string): (readonly [string, Node])[]
   return format !== undefined && isQuantityFormat(format) ? [[path, part as Node], ...inner] : inner;
 }
 
-it('Every quantity in the schema carries the pattern of its units, so that an editor minds a bare number', () => {
-  const schema = JSON.parse(
-    readFileSync(new URL('../../schemas/station.schema.json', import.meta.url), 'utf8'),
-  );
-  const nodes = quantityNodes(schema, '');
-  expect(nodes.length).toBeGreaterThan(10);
-  for (const [path, { format, pattern }] of nodes) {
-    expect(pattern, path).toBe(patternOf(format as QuantityFormat));
-  }
-});
+it.each(['station.schema.json', 'site.schema.json'])(
+  'Every quantity in %s carries the pattern of its units, so that an editor minds a bare number',
+  (name) => {
+    const schema = JSON.parse(readFileSync(new URL(`../../schemas/${name}`, import.meta.url), 'utf8'));
+    const nodes = quantityNodes(schema, '');
+    expect(nodes.length).toBeGreaterThan(10);
+    for (const [path, { format, pattern }] of nodes) {
+      expect(pattern, path).toBe(patternOf(format as QuantityFormat));
+    }
+  },
+);
 
 it('The pattern of a quantity accepts what the reader accepts and nothing else', () => {
   const accepts = (format: QuantityFormat, text: string) => {
