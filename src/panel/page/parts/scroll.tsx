@@ -1,3 +1,4 @@
+// A list that scrolls inside the page, reachable by keyboard.
 import type { ComponentChildren } from 'preact';
 
 /** What is wider than a phone scrolls inside its own frame, by keyboard too (WCAG 2.1.1, 1.4.10). */
