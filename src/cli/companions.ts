@@ -24,6 +24,7 @@ export interface CompanionsGiven {
   readonly homiePasswordFile?: string;
   readonly observe?: number;
   readonly panel?: number;
+  readonly panelFile?: string;
 }
 
 export function addCompanionOptions(command: Command): Command {
@@ -32,6 +33,7 @@ export function addCompanionOptions(command: Command): Command {
     .option('--homie-username <name>', 'the account of that side; without it the same as --username')
     .option('--homie-password-file <file>', 'a file with its password in its first line')
     .option('--panel <port>', 'the page for people, on 127.0.0.1; 0: any free port', port)
+    .option('--panel-file <file>', 'how the page is served and to whom: JSON, schemas/panel.schema.json')
     .option('--observe <port>', '/metrics, /healthz and /readyz on 127.0.0.1; 0: any free port', port);
 }
 

@@ -18,7 +18,7 @@ import type { Plant } from '../station/plant.ts';
 import { port } from './companions.ts';
 import { showPage } from './page.ts';
 import { record } from './record.ts';
-import { CORE, plantIn } from './run.ts';
+import { CORE, stationIn } from './run.ts';
 
 interface Given {
   readonly broker?: string;
@@ -76,7 +76,7 @@ function complain(error: unknown): number {
 }
 
 async function demo(file: string, given: Given): Promise<number> {
-  const plant = plantIn(file);
+  const { plant, text } = stationIn(file);
   const commandTopics = new Set(Object.values(plant.actuators).map(({ command }) => command.topic));
   const own = given.broker === undefined ? await startBroker(given.port, commandTopics) : null;
   const url = own?.url ?? given.broker ?? '';
@@ -84,7 +84,7 @@ async function demo(file: string, given: Given): Promise<number> {
     // Which port was free is no part of the day.
     process.stderr.write(`Listen along: ${url}, topics vatwarden/${plant.id}/#\n`);
     if (given.json !== true) process.stdout.write(opening(plant, given.seed));
-    const verdict = await day(plant, url, given, own);
+    const verdict = await day({ plant, file, text }, url, given, own);
     if (given.json !== true) process.stdout.write(`\n${ledgerText(verdict)}`);
     else process.stdout.write(`${JSON.stringify(verdict)}\n`);
     return verdict.ok ? 0 : 1;
@@ -100,7 +100,12 @@ function opening(plant: Plant, seed: number): string {
   );
 }
 
-async function day(plant: Plant, url: string, given: Given, own: Broker | null): Promise<WaterResult> {
+async function day(
+  { plant, file, text }: { plant: Plant; file: string; text: string },
+  url: string,
+  given: Given,
+  own: Broker | null,
+): Promise<WaterResult> {
   const state = initial(plant);
   const listener = await listen(plant, url, own === null ? 5 : 4, (entry) => print(entry, given));
   const bridge = bridgeFor(plant, state, url, own === null ? 5 : 4, given);
@@ -108,7 +113,14 @@ async function day(plant: Plant, url: string, given: Given, own: Broker | null):
   const page =
     panelPort === null
       ? null
-      : await showPage({ plant, state, bridge, port: panelPort, simulatedFromMs: DAWN_MS });
+      : await showPage({
+          plant,
+          state,
+          bridge,
+          port: panelPort,
+          simulatedFromMs: DAWN_MS,
+          station: { file, text },
+        });
   if (page !== null) process.stderr.write(`The panel: ${page.url}\n`);
   const journal = given.state === undefined ? null : recordDay(plant, state, bridge, given.state);
   const serving = bridge.run();

@@ -6,6 +6,7 @@ import { addCalc } from './calc.ts';
 import { addCheck } from './check.ts';
 import { addDemo } from './demo.ts';
 import { addListen } from './listen.ts';
+import { addPassword } from './password.ts';
 import { addPlan } from './plan.ts';
 import { addReplay } from './replay.ts';
 import { addRun } from './run.ts';
@@ -35,5 +36,6 @@ addWire(program);
 addListen(program);
 addRun(program);
 addDemo(program);
+addPassword(program);
 
 await program.parseAsync();

@@ -1,6 +1,11 @@
 // The panel beside a running service: it sees every step and hands requests on; the service never waits for it.
+import { copyFile, open, rename } from 'node:fs/promises';
+import { join } from 'node:path';
 import type { Bridge } from '../bridge/bridge.ts';
 import type { State } from '../control/state.ts';
+import { readPanelFile } from '../panel/configuration.ts';
+import { type Lines, withJournal } from '../panel/journal-lines.ts';
+import { type Keeping, keepBooks, keptIn } from '../panel/kept.ts';
 import { memorySource } from '../panel/memory-source.ts';
 import { type Panel, startPanel } from '../panel/server.ts';
 import type { Plant } from '../station/plant.ts';
@@ -9,20 +14,42 @@ export interface PageOptions {
   readonly plant: Plant;
   readonly state: State;
   readonly bridge: Pick<Bridge<State>, 'ask' | 'turns'>;
-  /** 0: any free one. */
-  readonly port: number;
+  /** 0: any free one; undefined: as the panel's own file says. */
+  readonly port?: number | undefined;
+  /** The panel's own file: address, wire, people. Without one it is served on 127.0.0.1 alone. */
+  readonly panelFile?: string | undefined;
   /** The moment of the first step in a simulated day; null: the wall's. */
   readonly simulatedFromMs: number | null;
+  /** The station file: with it targets may be tried out. */
+  readonly station?: { readonly file: string; readonly text: string };
+  /** Where the books are kept over a restart; null: they are not. */
+  readonly stateDirectory?: string | null;
+  /** Lines from before this start. */
+  readonly journal?: Lines | null;
+  readonly say?: (words: string) => void;
+  readonly log?: { readonly error: (fields: object, event: string) => void };
 }
 
-/** @throws Error where the port is taken, or the page was not built */
-export async function showPage({ plant, state, bridge, port, simulatedFromMs }: PageOptions): Promise<Panel> {
+/**
+ * @throws ConfigurationError, DoorError, RangeError for a panel file that can't be used
+ * @throws Error where the port is taken, or the page was not built
+ */
+export async function showPage(options: PageOptions): Promise<Panel> {
+  const { plant, state, bridge, simulatedFromMs, station, stateDirectory = null, journal = null } = options;
+  const { say = () => {}, log } = options;
+  const { mayWriteStation, ...served } =
+    options.panelFile === undefined ? { mayWriteStation: false } : readPanelFile(options.panelFile);
   const simulated = simulatedFromMs !== null;
+  const startMs = simulatedFromMs ?? Date.now();
+  const books = stateDirectory === null ? null : join(stateDirectory, 'panel.json');
+  const found = books === null ? null : keptIn(books);
+  if (found?.words) say(found.words);
   const source = memorySource({
     plant,
     state,
     simulated,
-    startMs: simulatedFromMs ?? Date.now(),
+    startMs,
+    kept: found?.kept ?? null,
     send: (id, request) => bridge.ask(id, request),
   });
   bridge.turns.subscribe({
@@ -30,5 +57,39 @@ export async function showPage({ plant, state, bridge, port, simulatedFromMs }: 
       source.observe(now, effects, beat.elapsedMs, simulated ? undefined : Date.now()),
     error: () => {},
   });
-  return startPanel({ source, port });
+  const port = options.port ?? ('port' in served ? served.port : undefined);
+  const panel = await startPanel({
+    ...served,
+    source: journal === null ? source : withJournal(source, journal, startMs),
+    ...(port === undefined ? {} : { port }),
+    ...(log === undefined ? {} : { log }),
+    ...(station === undefined
+      ? {}
+      : {
+          station: mayWriteStation
+            ? { ...station, save: (text: string) => replaced(station.file, text) }
+            : station,
+        }),
+  });
+  const keeping: Keeping | null = books === null ? null : keepBooks(books, source, say);
+  return {
+    ...panel,
+    close: async () => {
+      await panel.close();
+      await keeping?.close();
+    },
+  };
+}
+
+/** The owner's file as it was stays beside it, under its name with a tilde. */
+async function replaced(file: string, text: string): Promise<void> {
+  await copyFile(file, `${file}~`);
+  const handle = await open(`${file}.new`, 'w');
+  try {
+    await handle.writeFile(text);
+    await handle.sync();
+  } finally {
+    await handle.close();
+  }
+  await rename(`${file}.new`, file);
 }

@@ -17,6 +17,8 @@ import { describe } from '../control/describe.ts';
 import { initial, restored, type State } from '../control/state.ts';
 import { step } from '../control/step.ts';
 import type { Effect } from '../control/types.ts';
+import { ConfigurationError } from '../panel/configuration.ts';
+import { DoorError } from '../panel/door.ts';
 import { loadStation } from '../station/load.ts';
 import type { Plant } from '../station/plant.ts';
 import { wordsOf } from '../station/problem.ts';
@@ -93,7 +95,11 @@ function complain(error: unknown): number {
   if (error instanceof LinkRefused) return EXIT.refused;
   if (error instanceof KeeperError || error instanceof LockError) return EXIT.memory;
   const isUnusable =
-    error instanceof FileError || error instanceof AddressError || error instanceof CompanionError;
+    error instanceof FileError ||
+    error instanceof AddressError ||
+    error instanceof CompanionError ||
+    error instanceof ConfigurationError ||
+    error instanceof DoorError;
   if (isUnusable) return EXIT.unusable;
   return EXIT.failed;
 }
@@ -102,7 +108,7 @@ async function run(file: string, given: Given): Promise<number> {
   // Whoever read along and went away (`| head`) must not take the service with them.
   process.stdout.removeAllListeners('error').on('error', () => {});
   refuseUncheckedCertificates(process.env);
-  const { plant, station } = stationIn(file);
+  const { plant, station, text } = stationIn(file);
   const settings = settingsOf(plant, given);
   const log = logger(given.verbose === true ? 'debug' : 'info');
   const lock = given.state === undefined ? null : lockDirectory(given.state);
@@ -110,13 +116,16 @@ async function run(file: string, given: Given): Promise<number> {
     const keeper = given.state === undefined ? null : keeperOf(given.state, hashOf(plant), stampNow);
     const awake = wakeUp(CORE, plant, keeper, stampNow());
     if (awake.words !== null) say(awake.words);
-    return await serve(awake, { station, settings, given, keeper, lock, log });
+    return await serve(awake, { file, text, station, settings, given, keeper, lock, log });
   } finally {
     lock?.release();
   }
 }
 
 interface Serving {
+  /** The station file, and its text. */
+  readonly file: string;
+  readonly text: string;
   readonly station: StationFile;
   readonly settings: Settings;
   readonly given: Given;
@@ -127,7 +136,7 @@ interface Serving {
 
 async function serve(
   { plant, state }: Awake<State>,
-  { station, settings, given, keeper, lock, log }: Serving,
+  { file, text, station, settings, given, keeper, lock, log }: Serving,
 ): Promise<number> {
   if (keeper !== null && !(await keeper.save(state))) {
     throw new KeeperError(
@@ -176,15 +185,27 @@ async function serve(
     isWritable: () => isWritable,
     log,
   });
-  const page =
-    given.panel === undefined
-      ? null
-      : await showPage({ plant, state, bridge, port: given.panel, simulatedFromMs: null });
-  if (page !== null) say(`the panel is at ${page.url}`);
   const journal =
     given.state === undefined
       ? null
       : record({ plant, state, bridge, directory: given.state, failed: (words) => say(`journal: ${words}`) });
+  const page =
+    given.panel === undefined && given.panelFile === undefined
+      ? null
+      : await showPage({
+          plant,
+          state,
+          bridge,
+          port: given.panel,
+          panelFile: given.panelFile,
+          simulatedFromMs: null,
+          station: { file, text },
+          stateDirectory: given.state ?? null,
+          journal,
+          say: (words) => say(`panel: ${words}`),
+          log,
+        });
+  if (page !== null) say(`the panel is at ${page.url}`);
   const farewell = untilSignal().then(() => {
     companions.leaving();
     return bridge.stop();
@@ -241,11 +262,17 @@ export function plantIn(file: string): Plant {
   return stationIn(file).plant;
 }
 
-function stationIn(file: string): { readonly plant: Plant; readonly station: StationFile } {
-  const loaded = loadStation(file, contentsOf(file, 'the station file').toString('utf8'));
+/** The same with its text. @throws FileError */
+export function stationIn(file: string): {
+  readonly plant: Plant;
+  readonly station: StationFile;
+  readonly text: string;
+} {
+  const text = contentsOf(file, 'the station file').toString('utf8');
+  const loaded = loadStation(file, text);
   if (!loaded.ok)
     throw new FileError(`the station file can't be used:\n${loaded.errors.map(wordsOf).join('\n')}`);
-  return loaded;
+  return { ...loaded, text };
 }
 
 function settingsOf(plant: Plant, given: Given): Settings {

@@ -62,7 +62,9 @@ export function acting(app: FastifyInstance, { source, keys, limits, whatIf, sta
     mayChange(request);
     const edited = edit(request.body);
     if (!edited.ok) return { ...refused(edited.words), id: null };
-    const id = whatIf.begin(source.plant(), edited.plant, source.state());
+    // Both from the file: what else differs from the running plant must not look like a consequence of the change.
+    const now = edit({});
+    const id = whatIf.begin(now.ok ? now.plant : source.plant(), edited.plant, source.state());
     return { accepted: true, words: 'the days are running', id };
   });
   app.get<{ Params: { id: string } }>('/api/what-if/:id', async (request) => {

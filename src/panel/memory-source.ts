@@ -47,7 +47,7 @@ export interface MemoryOptions {
   /** The moment of the first step. */
   readonly startMs: number;
   readonly simulated: boolean;
-  /** The date of a moment; by default the one in UTC. */
+  /** The date of a moment; by default this computer's, and for simulated time the one in UTC. */
   readonly dayOf?: (atMs: number) => string;
   readonly keepDays?: number;
   readonly kept?: Kept | null;
@@ -67,6 +67,9 @@ export interface MemorySource extends Source {
 
 const ANSWER_WITHIN_MS = 10_000;
 const utcDay = (atMs: number): string => new Date(atMs).toISOString().slice(0, 10);
+/** Swedish writes a date as ISO 8601 does. */
+const LOCAL = new Intl.DateTimeFormat('sv-SE', { dateStyle: 'short' });
+const localDay = (atMs: number): string => LOCAL.format(atMs);
 
 export function memorySource(options: MemoryOptions): MemorySource {
   const { send, simulated, kept = null } = options;
@@ -80,7 +83,7 @@ export function memorySource(options: MemoryOptions): MemorySource {
   );
   const chronicle = chronicleOf(kept);
   const batches: BatchBook = batchBook(kept?.batches.toReversed());
-  const days: DayBook = dayBook(options.dayOf ?? utcDay, kept?.days);
+  const days: DayBook = dayBook(options.dayOf ?? (simulated ? utcDay : localDay), kept?.days);
   const listeners = new Set<() => void>();
   const answers = answersBy(options.answerWithinMs ?? ANSWER_WITHIN_MS);
   let salt = kept?.salt ?? null;
