@@ -26,11 +26,12 @@ export function sevenDays(
   from: State,
   startMinute: number,
   told: (share: number) => void = () => {},
+  days = DAYS,
 ): WhatIfRun {
   const twin = makeTwin(beginningAt(plant, from), 1, [], { startMinute });
   let state = begun(plant, from);
   const run = recorder(plant);
-  const endMs = DAYS * 24 * HOUR_MS;
+  const endMs = days * 24 * HOUR_MS;
   const waiting: Input[] = [{ type: 'link', up: true }];
   for (let nowMs = 0; nowMs < endMs; nowMs += STEP_MS) {
     twin.advance(STEP_MS);
