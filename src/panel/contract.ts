@@ -17,6 +17,8 @@ export interface Me {
   readonly role: Role;
   /** Goes back with everything that is asked, in the header `x-panel-token`. */
   readonly token: string | null;
+  /** Which page this service serves: one that was loaded from another release loads itself anew. */
+  readonly page: string;
 }
 
 export interface Answer {
@@ -81,7 +83,12 @@ export type Steer = Extract<Request, { unit: unknown }>['ask'];
 
 /** The parts of a view; each is sent anew only when it has changed. */
 export interface Sections {
-  readonly link: Status['link'] & { readonly up: boolean; readonly sinceMs: number };
+  /** `isSilent`: still counted as proven, but its own echo is overdue. */
+  readonly link: Status['link'] & {
+    readonly up: boolean;
+    readonly sinceMs: number;
+    readonly isSilent: boolean;
+  };
   readonly units: Status['units'];
   /** What each unit may be asked now: by unit, or by system for an exchange. */
   readonly steer: {

@@ -13,6 +13,8 @@ export interface Guarding {
   readonly people: readonly Person[];
   readonly sessions: Sessions;
   readonly limits: RateLimits;
+  /** Which page is served. */
+  readonly page: string;
 }
 
 /** Requests a minute from one address. */
@@ -80,7 +82,7 @@ export interface Keys {
   readonly signOut: (request: FastifyRequest, reply: FastifyReply) => void;
 }
 
-export function keysOf({ door, people, sessions }: Guarding): Keys {
+export function keysOf({ door, people, sessions, page }: Guarding): Keys {
   const cookieName = door.isSecure ? '__Host-panel' : 'panel';
   const shown = (session: Session | null): Me => ({
     signedIn: session !== null,
@@ -88,6 +90,7 @@ export function keysOf({ door, people, sessions }: Guarding): Keys {
     name: session?.name ?? null,
     role: session?.role ?? 'look',
     token: session?.token ?? null,
+    page,
   });
   const find = (request: FastifyRequest) => sessions.find(request.cookies[cookieName]);
   const hand = (reply: FastifyReply, id: string) =>

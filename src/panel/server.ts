@@ -1,6 +1,7 @@
 // The page's server: one address, one page, one stream. It decides nothing: it shows what a Source says, and hands on
 // what a person asks.
-import { existsSync } from 'node:fs';
+import { createHash } from 'node:crypto';
+import { existsSync, readFileSync } from 'node:fs';
 import staticFiles from '@fastify/static';
 import Fastify, { type FastifyError, type FastifyInstance } from 'fastify';
 import { acting, type StationText } from './acting.ts';
@@ -54,7 +55,11 @@ export async function startPanel(options: PanelOptions): Promise<Panel> {
   if (!existsSync(`${pageDirectory}/index.html`))
     throw new Error(`there is no page in ${pageDirectory}: run npm run build`);
   const limits = { ...RATE_LIMITS, ...PAGES, ...options.limits };
-  const guarding: Guarding = { door, people, sessions: sessionsOf(), limits };
+  const page = createHash('sha256')
+    .update(readFileSync(`${pageDirectory}/index.html`))
+    .digest('hex')
+    .slice(0, 16);
+  const guarding: Guarding = { door, people, sessions: sessionsOf(), limits, page };
 
   const app = Fastify({
     bodyLimit: BODY_BYTES,

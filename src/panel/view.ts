@@ -14,7 +14,7 @@ export function sectionsOf(source: Source, since: Since, batch: BatchRecord | nu
   const state = source.state();
   const { units, vessels, routes, heaters, sensors, actuators, ...rest } = source.status();
   return {
-    link: { ...rest.link, up: state.link.up, sinceMs: since.link() },
+    link: { ...rest.link, up: state.link.up, sinceMs: since.link(), isSilent: isSilent(source, state) },
     units,
     steer: {
       refill: mayBeAsked(state, state.refill),
@@ -39,6 +39,14 @@ export function sectionsOf(source: Source, since: Since, batch: BatchRecord | nu
     batch,
   };
 }
+
+/**
+ * The core gives a link the time that the station file allows; people should see within five seconds that nothing comes
+ * back. A heartbeat goes out every second by the wall; simulated time has its own steps, and no such silence.
+ */
+const isSilent = (source: Source, { link }: State): boolean =>
+  !source.now().simulated && link.up && link.echoAgeMs > SILENT_MS;
+const SILENT_MS = 3_500;
 
 /** What the table of ISA-88 does not refuse, what would change something, and what no latched trip stands against. */
 function mayBeAsked(state: State, unit: UnitState, more: readonly Steer[] = []): Steer[] {

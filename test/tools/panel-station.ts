@@ -1,5 +1,4 @@
-// A station in memory whose time runs as fast as somebody wants, with its page: what the tests of the page drive, and what
-// a developer looks at (`npx vite-node`-free: see test/tools/look.ts).
+// A station in memory whose time runs as fast as somebody wants, with its page: what the tests of the page drive.
 import { readFileSync } from 'node:fs';
 import { type MemorySource, memorySource } from '../../src/panel/memory-source.ts';
 import { type Panel, type PanelOptions, startPanel } from '../../src/panel/server.ts';
@@ -13,6 +12,8 @@ export interface StationOptions {
   readonly file?: string;
   readonly seed?: number;
   readonly faults?: readonly string[];
+  /** Told to the page; the water is simulated either way. */
+  readonly simulated?: boolean;
 }
 
 export interface PanelStation {
@@ -28,6 +29,7 @@ export interface PanelStation {
 /** By default nobody is there but whoever uses the page. */
 export function panelStation(options: StationOptions = {}): PanelStation {
   const { file = 'schemas/examples/marram-point.json', seed = 1, faults = ['nobody-there:all@0'] } = options;
+  const { simulated = true } = options;
   const plant = plantAt(file);
   const coupled = couple(plant, { seed, faults: [...faults], stepMs: STEP_MS });
   const startMs = MONDAY_MS + coupled.twin.works.startMinute * 60_000;
@@ -35,7 +37,7 @@ export function panelStation(options: StationOptions = {}): PanelStation {
     plant,
     state: coupled.state(),
     startMs,
-    simulated: true,
+    simulated,
     send: (id, request) => {
       // Whoever says that salt went in has poured it.
       if (request.ask === 'salt-added')
@@ -82,11 +84,12 @@ export function textOfStation(file = 'schemas/examples/marram-point.json'): stri
 export async function servedStation(
   options: StationOptions & Omit<Partial<PanelOptions>, 'source'> = {},
 ): Promise<PanelStation & { readonly panel: Panel; readonly close: () => Promise<void> }> {
-  const { file, seed, faults, ...rest } = options;
+  const { file, seed, faults, simulated, ...rest } = options;
   const station = panelStation({
     ...(file === undefined ? {} : { file }),
     ...(seed === undefined ? {} : { seed }),
     ...(faults === undefined ? {} : { faults }),
+    ...(simulated === undefined ? {} : { simulated }),
   });
   const panel = await startPanel({ port: 0, ...rest, source: station.source });
   return {

@@ -26,7 +26,9 @@ export function App() {
   if (me.value !== null && !me.value.signedIn) return <SignIn />;
   if (!hasView.value) return <p class="first">{t('asking')}</p>;
   return (
-    <div class={`page${isOld.value ? ' is-old' : live.link.value?.proven === false ? ' no-link' : ''}`}>
+    <div
+      class={`page${isOld.value ? ' is-old' : live.link.value?.proven === false || live.link.value?.isSilent ? ' no-link' : ''}`}
+    >
       <a class="skip" href="#view">
         {t('skip')}
       </a>
@@ -111,10 +113,16 @@ function Head() {
 function Cut() {
   const link = live.link.value;
   const noLink = link !== null && (!link.up || !link.proven) ? link : null;
+  const isSilent = noLink === null && link?.isSilent === true;
   return (
-    <section class={isOld.value ? 'cut service' : noLink ? 'cut link' : 'cut'} aria-label={t('cut.label')}>
+    <section
+      class={isOld.value ? 'cut service' : noLink || isSilent ? 'cut link' : 'cut'}
+      aria-label={t('cut.label')}
+    >
       {/* Said once: the seconds count on beside it, where no screen reader is made to read each of them. */}
-      <b role="alert">{isOld.value ? t('cut.service') : noLink ? t('cut.link') : ''}</b>
+      <b role="alert">
+        {isOld.value ? t('cut.service') : noLink ? t('cut.link') : isSilent ? t('cut.silent') : ''}
+      </b>
       {isOld.value ? <span>{t('cut.last-seen', { time: duration(silentMs.value) })}</span> : null}
       {!isOld.value && noLink ? <span>{t('cut.link-since', { moment: moment(noLink.sinceMs) })}</span> : null}
     </section>

@@ -111,6 +111,26 @@ describe.runIf(hasBrowser)('what is dead looks dead', () => {
   );
 
   test(
+    'the echo of the link is overdue, long before the station file gives it up: said all the same',
+    async () => {
+      const station = await servedStation({ simulated: false });
+      station.run(10 * 60_000);
+      const { page, close } = await openPage(browser, station.panel.url, DESK);
+      await drawn(page);
+      expect(await page.locator('.cut.link').count()).toBe(0);
+      const state = station.coupled.state();
+      expect(station.coupled.plant.link.provenWithinMs).toBeGreaterThan(PROMISED_MS);
+      station.source.observe({ ...state, link: { ...state.link, echoAgeMs: 4_000 } }, [], 250);
+      await page.locator('.cut.link').getByText('Nothing comes back from the station').waitFor();
+      station.source.observe(state, [], 250);
+      await page.locator('.cut.link').waitFor({ state: 'detached' });
+      await close();
+      await station.close();
+    },
+    LONG,
+  );
+
+  test(
     'an answer that never comes is not taken for a yes',
     async () => {
       const station = await servedStation();

@@ -171,6 +171,7 @@ describe.runIf(hasBrowser)('in a browser', () => {
           { name: 'Ben', may: 'look', password },
         ],
       });
+      station.run(60_000);
       const { page, complaints, close } = await openPage(browser, station.panel.url, PHONE);
       const fill = async (name: string, word: string) => {
         await page.getByLabel('Name').fill(name);

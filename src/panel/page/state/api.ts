@@ -50,6 +50,9 @@ export async function post<T>(path: string, body?: unknown): Promise<T> {
 export async function knowMe(): Promise<Me> {
   const response = await fetch('api/me');
   const found = (await response.json()) as Me;
+  const before = me.peek();
+  // Another release is served now: what this page still has to load would no longer be there.
+  if (before !== null && before.page !== found.page) location.reload();
   me.value = found;
   return found;
 }

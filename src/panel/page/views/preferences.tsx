@@ -43,7 +43,8 @@ function SignOut({ name }: { readonly name: string }) {
         onClick={async () => {
           await post('api/sign-out');
           forget();
-          me.value = { signedIn: false, signInNeeded: true, name: null, role: 'look', token: null };
+          if (me.value !== null)
+            me.value = { ...me.value, signedIn: false, name: null, role: 'look', token: null };
         }}
       >
         {t('prefer.sign-out', { name })}
