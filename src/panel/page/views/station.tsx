@@ -16,7 +16,7 @@ export function Station() {
   return (
     <section class="station" aria-labelledby="station-head">
       <h2 id="station-head">{t('station.head')}</h2>
-      <ol class="column">
+      <ol class="column" style={{ '--cell': `${at.cellPx}px` }}>
         {at.column.rows.map((row, index) => {
           const vessel = row.kind === 'vessel' ? station.vessels[row.id] : undefined;
           return (
