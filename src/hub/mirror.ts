@@ -28,6 +28,8 @@ export class Mirror {
   #stood: Map<string, string> | null = null;
   #once: Publish[] = [];
   #busy: Promise<void> | null = null;
+  /** Something came while it was at work, perhaps after it had looked for the last time. */
+  #again = false;
   #leaving = false;
   published = 0;
 
@@ -83,7 +85,9 @@ export class Mirror {
   }
 
   #poke(): void {
+    if (this.#busy !== null) this.#again = true;
     if (this.#busy !== null || this.#leaving || this.#connection === null) return;
+    this.#again = false;
     this.#busy = this.#work()
       .catch((error) => {
         this.#stood = null;
@@ -91,6 +95,7 @@ export class Mirror {
       })
       .finally(() => {
         this.#busy = null;
+        if (this.#again) this.#poke();
       });
   }
 

@@ -1,4 +1,4 @@
-// What was announced is remembered across starts, whatever happens to the file; and a disk that is full takes nothing off
+// The mirror, with a broker made of paper. What was announced is remembered across starts, whatever happens to the file; and a disk that is full takes nothing off
 // the hub.
 import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -106,4 +106,30 @@ it('A disk that is full is told of, and the device is ready all the same', async
   mirror.show(shownOf(plant));
   await until(() => mirror.isReady(), 'ready');
   expect(new Set(words)).toEqual(new Set(['ENOSPC: no space left on device']));
+});
+
+it('Two messages in one gulp of the socket are both shown: the second does not wait for a third', async () => {
+  const plant = plantOf('one-vat');
+  const said: string[] = [];
+  const connection: HubConnection = {
+    publish: async ({ topic, payload }: Publish) => {
+      if (topic.endsWith('/$state')) said.push(payload);
+    },
+    subscribe: async () => {},
+    unsubscribe: async () => {},
+    close: async () => {},
+    drop: () => {},
+  };
+  const mirror = new Mirror({
+    device: deviceOf(plant),
+    announcements: [],
+    memory: memoryIn(directory),
+    troubled: () => {},
+    forgot: () => {},
+  });
+  await mirror.begin(connection);
+  mirror.show(null);
+  mirror.show(shownOf(plant));
+  await until(() => mirror.isReady(), 'ready', 1000);
+  expect(said).toEqual(['init', 'init', 'ready']);
 });
