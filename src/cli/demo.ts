@@ -128,7 +128,7 @@ async function day(plant: Plant, url: string, given: Given, own: Broker | null):
 }
 
 /** The journal of a simulated day counts the station's time, so that its hours have their length. */
-function recordDay(plant: Plant, state: State, bridge: Bridge<State>, directory: string): Journal {
+function recordDay(plant: Plant, state: State, bridge: Bridge<State>, directory: string): Journal | null {
   let nowMs = DAWN_MS;
   bridge.turns.subscribe({
     next: ({ beat }) => {

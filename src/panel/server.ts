@@ -22,10 +22,15 @@ export interface PanelOptions extends DoorOptions {
   readonly limits?: Partial<RateLimits & LiveLimits>;
   /** A directory with the built page; by default the one shipped. */
   readonly pageDirectory?: string;
+  /** Told of faults inside; by default standard error. */
+  readonly log?: { readonly error: (fields: object, event: string) => void };
 }
 
 export interface Panel {
+  /** Where people open it. */
   readonly url: string;
+  /** Where it listens: the same, unless a proxy stands before it. */
+  readonly listensAt: string;
   /** Pages that look on now. */
   readonly pages: () => number;
   readonly close: () => Promise<void>;
@@ -60,7 +65,7 @@ export async function startPanel(options: PanelOptions): Promise<Panel> {
     forceCloseConnections: true,
     ...(options.tls ? { https: { key: options.tls.key, cert: options.tls.cert } } : {}),
   }) as unknown as FastifyInstance;
-  complaints(app);
+  complaints(app, options.log ?? toStandardError);
   await guard(app, guarding);
   const keys = keysOf(guarding);
   const live = liveOf(source, limits);
@@ -81,11 +86,10 @@ export async function startPanel(options: PanelOptions): Promise<Panel> {
   const address = app.server.address();
   const bound = typeof address === 'object' && address !== null ? address.port : port;
   const name = door.host.includes(':') ? `[${door.host}]` : door.host;
+  const listensAt = `http${options.tls ? 's' : ''}://${name}:${bound}`;
   return {
-    url:
-      door.kind === 'proxy'
-        ? (options.behindProxy?.origin ?? '')
-        : `http${options.tls ? 's' : ''}://${name}:${bound}`,
+    url: options.behindProxy?.origin ?? listensAt,
+    listensAt,
     pages: live.pages,
     close: async () => {
       live.close();
@@ -95,8 +99,14 @@ export async function startPanel(options: PanelOptions): Promise<Panel> {
   };
 }
 
+const toStandardError = {
+  error: (fields: object, event: string) => {
+    process.stderr.write(`${JSON.stringify({ event, ...fields })}\n`);
+  },
+};
+
 /** Every refusal is one line of JSON; what went wrong inside stays inside. */
-function complaints(app: FastifyInstance): void {
+function complaints(app: FastifyInstance, log: NonNullable<PanelOptions['log']>): void {
   app.setErrorHandler((error: FastifyError | Refused, _, reply) => {
     const status = error.statusCode ?? 500;
     const kind =
@@ -108,7 +118,7 @@ function complaints(app: FastifyInstance): void {
           ? error.message
           : 'this service has a fault: look at its log';
     if (status >= 500 && !(error instanceof Refused))
-      process.stderr.write(`panel: ${error.stack ?? error}\n`);
+      log.error({ error: error.stack ?? String(error) }, 'page-failed');
     return reply.code(status).send({ error: kind, words });
   });
   app.setNotFoundHandler((_, reply) =>

@@ -17,7 +17,7 @@ export const USUAL_LOSS_W_PER_K = 6;
 
 /** @param file accepted by `loadSite` */
 export function siteOf(file: SiteFile): Site {
-  const { schedule, owner, tariffs } = file;
+  const { schedule, owner } = file;
   const reserveShare = readOr(schedule.reserve, 'ratio', LEAST_RESERVE_SHARE);
   return {
     id: file.id,
@@ -67,19 +67,7 @@ export function siteOf(file: SiteFile): Site {
         longest: readOr(owner?.saltDelay?.longest, 'duration-with-unit', 2 * DAY_MS) / HOUR_MS,
       },
     },
-    tariffs:
-      tariffs === undefined
-        ? null
-        : {
-            currency: tariffs.currency,
-            water: tariffs.water ? { price: tariffs.water.price, perL: volume(tariffs.water.per) } : null,
-            electricity: tariffs.electricity
-              ? {
-                  price: tariffs.electricity.price,
-                  perKwh: readStation(tariffs.electricity.per, 'energy'),
-                }
-              : null,
-          },
+    tariffs: tariffsOf(file),
   };
 }
 
@@ -140,6 +128,19 @@ function waterOf({ inlet, purifier }: SiteFile): Pick<Site, 'inlet' | 'purifier'
       lossPerYear: readOr(purifier.lossPerYear, 'ratio', 0.07),
       lifeDays: readOr(purifier.membraneLife, 'duration-with-unit', 730 * DAY_MS) / DAY_MS,
     },
+  };
+}
+
+function tariffsOf({ tariffs }: SiteFile): Site['tariffs'] {
+  if (tariffs === undefined) return null;
+  const { currency, water, electricity } = tariffs;
+  return {
+    currency,
+    water: water === undefined ? null : { price: water.price, perL: volume(water.per) },
+    electricity:
+      electricity === undefined
+        ? null
+        : { price: electricity.price, perKwh: readStation(electricity.per, 'energy') },
   };
 }
 

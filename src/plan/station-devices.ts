@@ -194,13 +194,45 @@ function meters(probe: Probe): Sensors {
 }
 
 export function actuatorsOf(design: Design, pace: Pace): StationFile['actuators'] {
-  const switched = (
-    kind: Actuator['kind'],
-    name: string,
-    tag: string,
-    path: string,
-    rest: Partial<Actuator>,
-  ): Actuator => ({
+  const switched = switchesOf(design, pace);
+  const leased = (lastsS: number) => ({ lease: { lasts: seconds(lastsS), countedBy: 'device' as const } });
+  const below = (upstream: string) => ({ upstream, failureDomain: 'relay-board-a' });
+  // What cuts others off outlasts them, and sits in a box of its own.
+  const box = (failureDomain: string) => ({ ...leased(1.5 * pace.leaseS), failureDomain });
+  const pump = (name: string, tag: string, path: string, rest: Partial<Actuator> = {}) =>
+    switched('pump', name, tag, `pumps/${path}`, { ...below('pump-contactor'), ...rest });
+  const mover = leased(pace.pumpLeaseS);
+  return {
+    'master-valve': switched('valve', 'Master shut-off', 'XV-0', 'valves/master', box('valve-box')),
+    'inlet-valve': switched('valve', 'Inlet valve', 'XV-1', 'valves/inlet', below('master-valve')),
+    'pump-contactor': switched(
+      'contactor',
+      'Pump contactor',
+      'K-1',
+      'contactors/pumps',
+      box('contactor-box'),
+    ),
+    'transfer-pump': pump('Transfer pump', 'P-1', 'transfer', mover),
+    'circulation-pump': pump('Circulation pump', 'P-2', 'circulation'),
+    'supply-pump': pump('Supply pump', 'P-3', 'supply', mover),
+    'drain-pump': pump('Drain pump', 'P-4', 'drain', mover),
+    ...(design.site.heater === null ? {} : heaterSwitches(switched, box('contactor-box'))),
+    'top-off-inhibit': signal(design, pace, 'Top-off inhibit', 'Y-1', 'system/top-off/inhibit'),
+    'alive-lamp': signal(design, pace, 'Service alive', 'Y-2', 'alive'),
+  };
+}
+
+type Switched = (
+  kind: Actuator['kind'],
+  name: string,
+  tag: string,
+  path: string,
+  rest: Partial<Actuator>,
+) => Actuator;
+
+/** A relay that counts its lease and reports back. */
+function switchesOf(design: Design, pace: Pace): Switched {
+  return (kind, name, tag, path, rest) => ({
     name,
     tag,
     kind,
@@ -221,49 +253,9 @@ export function actuatorsOf(design: Design, pace: Pace): StationFile['actuators'
     },
     ...rest,
   });
-  const pumpLease = { lease: { lasts: seconds(pace.pumpLeaseS), countedBy: 'device' as const } };
-  const below = (upstream: string) => ({ upstream, failureDomain: 'relay-board-a' });
-  const supplyLease = { lease: { lasts: seconds(1.5 * pace.leaseS), countedBy: 'device' as const } };
-  const box = (failureDomain: string) => ({ ...supplyLease, failureDomain });
-  return {
-    'master-valve': switched('valve', 'Master shut-off', 'XV-0', 'valves/master', box('valve-box')),
-    'inlet-valve': switched('valve', 'Inlet valve', 'XV-1', 'valves/inlet', below('master-valve')),
-    'pump-contactor': switched(
-      'contactor',
-      'Pump contactor',
-      'K-1',
-      'contactors/pumps',
-      box('contactor-box'),
-    ),
-    'transfer-pump': switched('pump', 'Transfer pump', 'P-1', 'pumps/transfer', {
-      ...below('pump-contactor'),
-      ...pumpLease,
-    }),
-    'circulation-pump': switched(
-      'pump',
-      'Circulation pump',
-      'P-2',
-      'pumps/circulation',
-      below('pump-contactor'),
-    ),
-    'supply-pump': switched('pump', 'Supply pump', 'P-3', 'pumps/supply', {
-      ...below('pump-contactor'),
-      ...pumpLease,
-    }),
-    'drain-pump': switched('pump', 'Drain pump', 'P-4', 'pumps/drain', {
-      ...below('pump-contactor'),
-      ...pumpLease,
-    }),
-    ...(design.site.heater === null ? {} : heaterSwitches(switched, box('contactor-box'))),
-    'top-off-inhibit': signal(design, pace, 'Top-off inhibit', 'Y-1', 'system/top-off/inhibit'),
-    'alive-lamp': signal(design, pace, 'Service alive', 'Y-2', 'alive'),
-  };
 }
 
-function heaterSwitches(
-  switched: (kind: Actuator['kind'], name: string, tag: string, path: string, rest: object) => Actuator,
-  box: object,
-): Record<string, Actuator> {
+function heaterSwitches(switched: Switched, box: Partial<Actuator>): Record<string, Actuator> {
   return {
     'heater-contactor': switched('contactor', 'Heater contactor', 'K-2', 'contactors/heater', box),
     'heater-relay': switched('heater', 'Heater relay', 'K-3', 'heater', {

@@ -39,6 +39,27 @@ export interface CoupleOptions {
   readonly onEffect?: (happened: Happened) => void;
 }
 
+/** `person-1`, `test-2`: one count for all who ask. */
+function counting(): (from: string) => string {
+  let count = 0;
+  return (from) => {
+    count += 1;
+    return `${from}-${count}`;
+  };
+}
+
+/** What arrives with a step. What a person says needs no wire. */
+function heardFrom(twin: Twin, linked: boolean, newId: (from: string) => string): Input[] {
+  const reports = twin.inputs();
+  const told = twin.told().map((request): Input => ({ type: 'request', id: newId('person'), request }));
+  return linked ? [...reports, twin.clock(), { type: 'echo' }, ...told] : told;
+}
+
+function carryOut(twin: Twin, effect: Effect, linked: boolean): void {
+  if (effect.do === 'command' && linked) twin.command(effect.actuator, effect.on, effect.leaseMs);
+  if (effect.do === 'ask') twin.ask(effect.vessel, effect.task);
+}
+
 export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
   const { seed = 1, faults = [], stepMs = 5_000, onEffect } = options;
   const nextStepMs = typeof stepMs === 'number' ? () => stepMs : stepMs;
@@ -49,31 +70,23 @@ export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
   let nowMs = 0;
   let linked = true;
   let waiting: Input[] = [{ type: 'link', up: true }];
-  let asked = 0;
+  const newId = counting();
 
-  const act = (effects: readonly Effect[]): void => {
-    for (const effect of effects) {
-      tell({ atMs: nowMs, effect });
-      if (effect.do === 'command' && linked) twin.command(effect.actuator, effect.on, effect.leaseMs);
-      if (effect.do === 'ask') twin.ask(effect.vessel, effect.task);
-    }
-  };
-  const one = (): void => {
-    const elapsedMs = nextStepMs(state);
+  const pass = (elapsedMs: number): number => {
     twin.advance(elapsedMs);
     nowMs += elapsedMs;
-    const heard: Input[] = [];
-    const reports = twin.inputs();
-    if (linked) heard.push(...reports, twin.clock(), { type: 'echo' });
-    for (const told of twin.told()) {
-      asked += 1;
-      heard.push({ type: 'request', id: `person-${asked}`, request: told });
-    }
-    const inputs = [...heard, ...waiting];
+    return elapsedMs;
+  };
+  const one = (): void => {
+    const elapsedMs = pass(nextStepMs(state));
+    const inputs = [...heardFrom(twin, linked, newId), ...waiting];
     waiting = [];
     const done = step(plant, state, { elapsedMs, inputs, tick: true });
     state = done.state;
-    act(done.effects);
+    for (const effect of done.effects) {
+      tell({ atMs: nowMs, effect });
+      carryOut(twin, effect, linked);
+    }
   };
   const coupled: Coupled = {
     plant,
@@ -81,10 +94,7 @@ export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
     log,
     state: () => state,
     nowMs: () => nowMs,
-    request: (request) => {
-      asked += 1;
-      waiting.push({ type: 'request', id: `test-${asked}`, request });
-    },
+    request: (request) => waiting.push({ type: 'request', id: newId('test'), request }),
     input: (input) => waiting.push(input),
     setLink: (up) => {
       linked = up;
@@ -92,11 +102,8 @@ export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
     },
     powerCut: (gapMs) => {
       for (let left = gapMs; left > 0; ) {
-        const pieceMs = Math.min(left, nextStepMs(state));
-        twin.advance(pieceMs);
+        left -= pass(Math.min(left, nextStepMs(state)));
         twin.inputs();
-        nowMs += pieceMs;
-        left -= pieceMs;
       }
       state = restored(plant, JSON.parse(JSON.stringify(state)), gapMs);
       waiting.push({ type: 'link', up: true });

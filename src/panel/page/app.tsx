@@ -111,12 +111,12 @@ function Cut() {
   const link = live.link.value;
   const noLink = link !== null && (!link.up || !link.proven) ? link : null;
   return (
-    <div class={isOld.value ? 'cut service' : noLink ? 'cut link' : 'cut'}>
+    <section class={isOld.value ? 'cut service' : noLink ? 'cut link' : 'cut'} aria-label={t('cut.label')}>
       {/* Said once: the seconds count on beside it, where no screen reader is made to read each of them. */}
       <b role="alert">{isOld.value ? t('cut.service') : noLink ? t('cut.link') : ''}</b>
       {isOld.value ? <span>{t('cut.last-seen', { time: duration(silentMs.value) })}</span> : null}
       {!isOld.value && noLink ? <span>{t('cut.link-since', { moment: moment(noLink.sinceMs) })}</span> : null}
-    </div>
+    </section>
   );
 }
 

@@ -3,7 +3,7 @@ import { exchangeFlowLpm, turnoversPerHour } from '../../engineering/standing.ts
 import { constantFlowMinutes } from '../../engineering/transfer.ts';
 import type { Design } from '../design.ts';
 import { type LinePlan, minutesToMove } from '../lines.ts';
-import { type Cell, figure, type Section, section, timeText } from '../report.ts';
+import { type Cell, figure, type Section, section, type Table, timeText } from '../report.ts';
 import { stepL } from '../station.ts';
 import { litres, lpm } from '../words.ts';
 
@@ -53,25 +53,27 @@ export function moving(design: Design): Section {
         1,
       ),
     ],
-    tables: [
-      {
-        id: 'flows',
-        title: 'Flows to expect, for the flow meters',
-        columns: [
-          { title: 'Line' },
-          { title: 'least lift', unit: 'm', digits: 2 },
-          { title: 'most lift', unit: 'm', digits: 2 },
-          { title: 'least flow', unit: 'L/min', digits: 1 },
-          { title: 'usual', unit: 'L/min', digits: 1 },
-          { title: 'most flow', unit: 'L/min', digits: 1 },
-        ],
-        rows: [row('Transfer', transfer), row('Supply', supply), ['Drain', null, null, null, drainLpm, null]],
-      },
-    ],
+    tables: [flowsTable(transfer, supply, drainLpm)],
     sources: [
       `Flow integrated over the falling level; the pipe's end over the rim feels no rising level. Drain ${site.drainLpm === null ? 'assumed' : `measured: ${lpm(drainLpm)}`}.`,
     ],
   });
+}
+
+function flowsTable(transfer: LinePlan, supply: LinePlan, drainLpm: number): Table {
+  return {
+    id: 'flows',
+    title: 'Flows to expect, for the flow meters',
+    columns: [
+      { title: 'Line' },
+      { title: 'least lift', unit: 'm', digits: 2 },
+      { title: 'most lift', unit: 'm', digits: 2 },
+      { title: 'least flow', unit: 'L/min', digits: 1 },
+      { title: 'usual', unit: 'L/min', digits: 1 },
+      { title: 'most flow', unit: 'L/min', digits: 1 },
+    ],
+    rows: [row('Transfer', transfer), row('Supply', supply), ['Drain', null, null, null, drainLpm, null]],
+  };
 }
 
 function row(name: string, { leastLiftM, mostLiftM, expected, flowLpm }: LinePlan): Cell[] {

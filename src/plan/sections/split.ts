@@ -3,7 +3,7 @@ import { largeChange, minutesToBatch, mostChangeL, type TwoVats } from '../../en
 import { cautionIf } from '../cautions.ts';
 import { type Design, twoVats } from '../design.ts';
 import { marksOf, usableFreshL, usableMixedL } from '../marks.ts';
-import { figure, type Section, section, timeText } from '../report.ts';
+import { figure, type Section, section, type Table, timeText } from '../report.ts';
 import { days, litres } from '../words.ts';
 
 /** More than a day more than equal vats would take is worth a sentence. */
@@ -49,26 +49,7 @@ export function split(design: Design): Section {
       figure('cost', 'Cost of unequal vats in each batch', costHours / 24, 'd', 1),
       figure('changeCost', 'Cost of unequal vats in the large change', changeCostHours / 24, 'd', 1),
     ],
-    tables: [
-      {
-        id: 'splits',
-        title: `The same volume split otherwise (${worst.month}, old membrane)`,
-        columns: [
-          { title: 'Split' },
-          { title: 'Fresh on hand', unit: 'L', digits: 0 },
-          { title: 'Mixed on hand', unit: 'L', digits: 0 },
-          { title: 'Next batch', unit: 'h', digits: 1 },
-          { title: 'Large change', unit: 'h', digits: 1 },
-        ],
-        rows: [own, equal, ...others].map((each) => [
-          each.name,
-          each.freshL,
-          each.mixedL,
-          each.nextHours,
-          each.changeHours,
-        ]),
-      },
-    ],
+    tables: [table(worst, [own, equal, ...others])],
     cautions: cautionIf(
       costHours > WORTH_HOURS,
       'P-17',
@@ -77,6 +58,21 @@ export function split(design: Design): Section {
     ),
     sources: ['Mass balance of two vats in a row, in litres.'],
   });
+}
+
+function table({ month }: Design['worst'], all: readonly Outcome[]): Table {
+  return {
+    id: 'splits',
+    title: `The same volume split otherwise (${month}, old membrane)`,
+    columns: [
+      { title: 'Split' },
+      { title: 'Fresh on hand', unit: 'L', digits: 0 },
+      { title: 'Mixed on hand', unit: 'L', digits: 0 },
+      { title: 'Next batch', unit: 'h', digits: 1 },
+      { title: 'Large change', unit: 'h', digits: 1 },
+    ],
+    rows: all.map((each) => [each.name, each.freshL, each.mixedL, each.nextHours, each.changeHours]),
+  };
 }
 
 /** This pair first, then the equal one, then two lopsided ones. */

@@ -1,6 +1,6 @@
 // The station as it is now, section by section, and how old that is. A section keeps its identity until it changes, so a
 // part of the page is drawn again only when what it shows is new.
-import { computed, type Signal, signal } from '@preact/signals';
+import { batch, computed, type Signal, signal } from '@preact/signals';
 import type { RowNow, Sections, Standing, View } from '../../contract.ts';
 import { knowMe, me, read } from './api.ts';
 
@@ -67,15 +67,20 @@ function open(): void {
   stream = opened;
   opened.addEventListener('full', (event) => {
     const view = JSON.parse(event.data) as View;
-    live.rows.value = null;
-    simulated.value = view.simulated;
-    take(view);
-    heard(view);
+    // All at once: a page that has half of a view would draw what never was.
+    batch(() => {
+      heard(view);
+      live.rows.value = null;
+      simulated.value = view.simulated;
+      take(view);
+    });
   });
   opened.addEventListener('change', (event) => {
     const change = JSON.parse(event.data) as View;
-    take(change);
-    heard(change);
+    batch(() => {
+      heard(change);
+      take(change);
+    });
   });
   opened.addEventListener('beat', (event) => heard(JSON.parse(event.data)));
   opened.addEventListener('standing', () => void knowStation());

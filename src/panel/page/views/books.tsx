@@ -1,6 +1,7 @@
 // The books: each batch's record, the exchange against plan, the salt in store, the purifier over the months.
 import { useEffect, useState } from 'preact/hooks';
 import type { BatchRecord, LedgerDay, SaltStock } from '../../contract.ts';
+import { Scroll } from '../parts/scroll.tsx';
 import { read } from '../state/api.ts';
 import { live, seq, standing } from '../state/live.ts';
 import { date, moment } from '../state/time.ts';
@@ -48,8 +49,7 @@ function Batches({ batches }: { readonly batches: readonly BatchRecord[] }) {
       {batches.length === 0 ? (
         <p class="reason">{t('books.no-batches')}</p>
       ) : (
-        // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls sideways must be reachable by keyboard (WCAG 2.1.1)
-        <section class="scroll" tabIndex={0} aria-label={t('books.batches')}>
+        <Scroll label={t('books.table')}>
           <table>
             <thead>
               <tr>
@@ -78,7 +78,7 @@ function Batches({ batches }: { readonly batches: readonly BatchRecord[] }) {
               ))}
             </tbody>
           </table>
-        </section>
+        </Scroll>
       )}
     </section>
   );
@@ -123,28 +123,32 @@ function Weeks({ ledger }: { readonly ledger: readonly LedgerDay[] }) {
         return (
           <div key={system}>
             {systems.length > 1 ? <h3>{standing.value?.vessels[system]?.name}</h3> : null}
-            <table>
-              <thead>
-                <tr>
-                  <th scope="col">{t('books.week')}</th>
-                  <th scope="col">{t('books.planned')}</th>
-                  <th scope="col">{t('books.delivered')}</th>
-                  <th scope="col">{t('books.drained')}</th>
-                  <th scope="col">{t('books.share')}</th>
-                </tr>
-              </thead>
-              <tbody>
-                {weeks.slice(0, 12).map((week) => (
-                  <tr key={week.from}>
-                    <th scope="row">{date(Date.parse(`${week.from}T12:00:00Z`))}</th>
-                    <td>{volume(week.plannedL)}</td>
-                    <td>{volume(week.deliveredL)}</td>
-                    <td>{volume(week.drainedL)}</td>
-                    <td>{week.plannedL > 0 ? share(week.deliveredL / week.plannedL) : '\u2013'}</td>
+            <Scroll
+              label={t('books.weeks-table', { system: standing.value?.vessels[system]?.name ?? system })}
+            >
+              <table>
+                <thead>
+                  <tr>
+                    <th scope="col">{t('books.week')}</th>
+                    <th scope="col">{t('books.planned')}</th>
+                    <th scope="col">{t('books.delivered')}</th>
+                    <th scope="col">{t('books.drained')}</th>
+                    <th scope="col">{t('books.share')}</th>
                   </tr>
-                ))}
-              </tbody>
-            </table>
+                </thead>
+                <tbody>
+                  {weeks.slice(0, 12).map((week) => (
+                    <tr key={week.from}>
+                      <th scope="row">{date(Date.parse(`${week.from}T12:00:00Z`))}</th>
+                      <td>{volume(week.plannedL)}</td>
+                      <td>{volume(week.deliveredL)}</td>
+                      <td>{volume(week.drainedL)}</td>
+                      <td>{week.plannedL > 0 ? share(week.deliveredL / week.plannedL) : '\u2013'}</td>
+                    </tr>
+                  ))}
+                </tbody>
+              </table>
+            </Scroll>
           </div>
         );
       })}

@@ -46,7 +46,7 @@ export function AddSalt({ onClose }: { readonly onClose: () => void }) {
           <NumberField
             label={t('salt.really')}
             unit={unitOf.mass()}
-            value={inUnit.mass(asked ?? 1)}
+            value={inUnit.mass(kg ?? asked ?? 1)}
             step={(asked ?? 1) < 2 ? 0.01 : 0.1}
             digits={(asked ?? 1) < 2 ? 3 : 2}
             least={0.001}

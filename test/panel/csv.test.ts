@@ -1,0 +1,42 @@
+import { describe, expect, test } from 'vitest';
+import { channelsOf } from '../../src/panel/channels.ts';
+import { csvOf } from '../../src/panel/csv.ts';
+import { panelStation } from '../tools/panel-station.ts';
+
+async function textOf(station: ReturnType<typeof panelStation>, hours: number): Promise<string> {
+  const { atMs } = station.source.now();
+  const channels = channelsOf(station.source.plant());
+  const query = { channels, fromMs: atMs - hours * 3_600_000, toMs: atMs, everyMs: 60_000 };
+  let text = '';
+  for await (const piece of csvOf(station.source, query)) text += piece;
+  return text;
+}
+
+describe('the history as a table', () => {
+  test('one row a minute, as many cells as the head has, gaps left out', async () => {
+    const station = panelStation();
+    station.run(2 * 3_600_000);
+    const rows = (await textOf(station, 30)).trimEnd().split('\r\n');
+    const cells = rows[0]?.match(/"[^"]*"|[^,]+/gu)?.length ?? 0;
+    expect(cells).toBe(1 + 2 * channelsOf(station.source.plant()).length);
+    expect(rows.length - 1).toBeGreaterThanOrEqual(119);
+    expect(rows.length - 1).toBeLessThanOrEqual(121);
+    for (const row of rows.slice(1)) {
+      expect(row.split(',')).toHaveLength(cells);
+      expect(row).toMatch(/^\d{4}-\d\d-\d\dT\d\d:\d\d:00\.000Z,/u);
+    }
+  });
+
+  test('a name that begins like a formula is only a name in a spreadsheet', async () => {
+    const station = panelStation();
+    const plant = station.source.plant();
+    const vessel = plant.vessels.fresh;
+    if (!vessel) throw new Error('no fresh vat');
+    const sly = { ...plant, vessels: { ...plant.vessels, fresh: { ...vessel, name: '=1+1,"x"' } } };
+    const source = { ...station.source, plant: () => sly };
+    const channels = channelsOf(sly).filter(({ id }) => id === 'least:fresh');
+    const pieces = csvOf(source, { channels, fromMs: 0, toMs: 1, everyMs: 60_000 });
+    const head = (await pieces.next()).value;
+    expect(head).toContain(`"'=1+1,""x"": certain contents (L), least"`);
+  });
+});
