@@ -22,6 +22,7 @@ const WhatIfView = lazy(() => import('./views/what-if.tsx').then(({ WhatIfView: 
 
 export function App() {
   useTitle();
+  useFirstSight();
   if (me.value !== null && !me.value.signedIn) return <SignIn />;
   if (!hasView.value) return <p class="first">{t('asking')}</p>;
   return (
@@ -151,6 +152,14 @@ function Said() {
       )}
     </div>
   );
+}
+
+/** When the station first stood on the screen: for whoever measures that. */
+function useFirstSight(): void {
+  const isThere = hasView.value;
+  useEffect(() => {
+    if (isThere) performance.mark('station-drawn');
+  }, [isThere]);
 }
 
 function useTitle(): void {

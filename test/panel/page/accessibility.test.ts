@@ -60,6 +60,10 @@ describe.runIf(hasBrowser)('for everybody', () => {
           await goTo(page, station.panel.url, place);
           expect(await violations(page), `${place}, ${colorScheme}`).toEqual([]);
         }
+        if (screen === DESK) {
+          await close();
+          continue;
+        }
         await goTo(page, station.panel.url, 'now');
         for (const summary of await page.locator('summary').all()) await summary.click();
         expect(await violations(page), 'all checks open').toEqual([]);
@@ -128,22 +132,24 @@ describe.runIf(hasBrowser)('for everybody', () => {
     async (file) => {
       const station = await servedStation({ file, station: { file, text: textOfStation(file) } });
       station.run(30 * 60_000);
-      for (const locale of ['en-GB', 'de-DE'])
-        for (const width of [320, 360, 390, 600, 768, 1024, 1280, 1920, 2560]) {
-          const { page, close } = await openPage(browser, station.panel.url, {
-            viewport: { width, height: 900 },
-            locale,
-          });
-          for (const place of PLACES) {
-            await goTo(page, station.panel.url, place);
-            const [needed, there] = await page.evaluate(() => [
-              document.documentElement.scrollWidth,
-              innerWidth,
-            ]);
-            expect(needed, `${place} at ${width} px, ${locale}`).toBeLessThanOrEqual(there ?? 0);
+      for (const locale of ['en-GB', 'de-DE']) {
+        const { page, close } = await openPage(browser, station.panel.url, { ...DESK, locale });
+        for (const place of PLACES) {
+          await goTo(page, station.panel.url, place);
+          for (const width of [320, 360, 390, 600, 768, 1024, 1280, 1920, 2560]) {
+            await page.setViewportSize({ width, height: 900 });
+            await page.waitForFunction((wide) => innerWidth === wide, width);
+            const needed = await page.evaluate(
+              () =>
+                new Promise<number>((done) =>
+                  requestAnimationFrame(() => done(document.documentElement.scrollWidth)),
+                ),
+            );
+            expect(needed, `${place} at ${width} px, ${locale}`).toBeLessThanOrEqual(width);
           }
-          await close();
         }
+        await close();
+      }
       await station.close();
     },
     LONG,

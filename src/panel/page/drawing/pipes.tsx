@@ -94,7 +94,8 @@ function Leaving({ piece, at, drawn }: Part) {
   const bottom = box === undefined ? 22 : DROP_PX + box.height;
   const middle = at.laneX(0);
   if (lane === 0) return <line class={drawn} x1={x} x2={x} y1={bottom} y2="100%" />;
-  const y = box === undefined ? 14 : bottom - 6;
+  // Two that leave side by side must not lie on each other.
+  const y = box === undefined ? 19 - 7 * (lane - 1) : bottom - 6 - 8 * (lane - 1);
   const edge = middle + (box === undefined ? 16 : box.width / 2);
   return (
     <>

@@ -110,7 +110,10 @@ export function Charts(props: {
 }) {
   const { span, events, channels, marked } = props;
   const { fromMs, toMs } = span;
-  const [answer, setAnswer] = useState<HistoryAnswer | null>(null);
+  const [answered, setAnswered] = useState<{ readonly answer: HistoryAnswer; readonly span: Span } | null>(
+    null,
+  );
+  const answer = answered?.answer ?? null;
   const all = standing.value?.channels ?? [];
   const wanted = all.filter(({ id }) => channels === undefined || channels.includes(id));
   const ids = wanted.map(({ id }) => id).join(',');
@@ -120,7 +123,7 @@ export function Charts(props: {
     const query = `from=${Math.round(fromMs)}&to=${Math.round(toMs)}&points=${points}&channels=${ids}`;
     read<HistoryAnswer>(`api/history?${query}`).then(
       (found) => {
-        if (!isGone) setAnswer(found);
+        if (!isGone) setAnswered({ answer: found, span: { fromMs, toMs } });
       },
       () => {},
     );
@@ -133,13 +136,15 @@ export function Charts(props: {
     () => (answer === null ? [] : plansOf(wanted).map((plan) => ({ plan, lines: linesOf(plan, answer) }))),
     [answer, volume, temperature, salinity, language, ids],
   );
-  if (answer === null) return <p class="first">&hellip;</p>;
+  if (answered === null || answer === null) return <p class="first">&hellip;</p>;
+  // What is drawn belongs to what was asked last time, until the next answer is there.
+  const drawnSpan = answered.span;
   const isEmpty = drawn.every(({ lines }) =>
     lines.every(({ most }) => most.every((value) => value === null)),
   );
   if (isEmpty) return <p class="first">{t('history.nothing')}</p>;
   return (
-    <div class="charts">
+    <div class="charts" data-days={Math.round((drawnSpan.toMs - drawnSpan.fromMs) / 86_400_000)}>
       <EventAxis events={events} span={span} />
       <EventAxis events={events} span={span} />
       {drawn.map(({ plan, lines }) => (
@@ -149,8 +154,8 @@ export function Charts(props: {
           unit={plan.unit}
           atMs={answer.atMs}
           lines={lines}
-          fromMs={fromMs}
-          toMs={toMs}
+          fromMs={drawnSpan.fromMs}
+          toMs={drawnSpan.toMs}
           write={plan.write}
           {...(marked === undefined ? {} : { spans: marked })}
         />

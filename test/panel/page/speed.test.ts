@@ -1,0 +1,186 @@
+// How fast, and how dear: each figure is measured here, printed, and held to what was promised.
+import { fork } from 'node:child_process';
+import { readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { performance as clock, monitorEventLoopDelay } from 'node:perf_hooks';
+import { gzipSync } from 'node:zlib';
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { channelsOf, sampleOf } from '../../../src/panel/channels.ts';
+import { DESK, drawn, hasBrowser, openBrowser, PHONE } from '../../tools/browser.ts';
+import { servedStation } from '../../tools/panel-station.ts';
+
+const LONG = 120_000;
+const DAY_MS = 86_400_000;
+const MINUTE_MS = 60_000;
+
+const figure = (words: string): void => console.info(`measured: ${words}`);
+
+test('everything that the page can ever load is less than 150 kB, compressed', () => {
+  const folder = 'dist/panel/page/assets';
+  const files = readdirSync(folder).filter((name) => !/\.(?:gz|br)$/u.test(name));
+  const bytes = (name: string) =>
+    name.endsWith('.woff2')
+      ? statSync(join(folder, name)).size
+      : gzipSync(readFileSync(join(folder, name)), { level: 9 }).length;
+  // Letters beyond western Europe come only where a name has them.
+  const usual = files.filter((name) => !name.includes('latin-ext'));
+  const sum = usual.reduce((all, name) => all + bytes(name), 0);
+  const code = usual.filter((name) => !name.endsWith('.woff2')).reduce((all, name) => all + bytes(name), 0);
+  figure(
+    `${(sum / 1000).toFixed(1)} kB in all, ${(code / 1000).toFixed(1)} kB of it code, words and styles (gzip)`,
+  );
+  expect(sum).toBeLessThan(150_000);
+});
+
+describe.runIf(hasBrowser)('in a browser', () => {
+  let browser: Browser;
+  beforeAll(async () => {
+    browser = await openBrowser();
+  });
+  afterAll(() => browser.close());
+
+  test(
+    'the first paint comes within a second on a phone four times slower than this computer',
+    async () => {
+      const station = await servedStation();
+      station.run(3 * 3_600_000, () => station.coupled.state().tasks.mixing !== null);
+      const paints: number[] = [];
+      const sights: number[] = [];
+      for (let i = 0; i < 3; i += 1) {
+        const context = await browser.newContext(PHONE);
+        const page = await context.newPage();
+        const debug = await context.newCDPSession(page);
+        await debug.send('Emulation.setCPUThrottlingRate', { rate: 4 });
+        await page.goto(station.panel.url);
+        await drawn(page);
+        const [paint, sight] = await page.evaluate(() => [
+          performance.getEntriesByName('first-contentful-paint')[0]?.startTime ?? Number.NaN,
+          performance.getEntriesByName('station-drawn')[0]?.startTime ?? Number.NaN,
+        ]);
+        paints.push(paint ?? Number.NaN);
+        sights.push(sight ?? Number.NaN);
+        await context.close();
+      }
+      const middle = (values: number[]) => values.toSorted((a, b) => a - b)[1] ?? Number.NaN;
+      figure(
+        `first paint ${middle(paints).toFixed(0)} ms, the station drawn ${middle(sights).toFixed(0)} ms, at a quarter of the speed`,
+      );
+      expect(middle(paints)).toBeLessThan(1_000);
+      expect(middle(sights)).toBeLessThan(2_500);
+      await station.close();
+    },
+    LONG,
+  );
+
+  test(
+    'a year of minutes opens within a second and a half',
+    async () => {
+      const station = await servedStation();
+      station.run(10 * MINUTE_MS);
+      const { source } = station;
+      const channels = channelsOf(source.plant());
+      const now = sampleOf(source.plant(), source.state(), channels);
+      // A year of minutes before now, each line with its days and its noise.
+      const year = await servedStation();
+      const { atMs } = year.source.now();
+      const beganMs = clock.now();
+      for (let ms = atMs - 366 * DAY_MS; ms < atMs; ms += MINUTE_MS) {
+        const wave = Math.sin((2 * Math.PI * ms) / DAY_MS) + ((ms / MINUTE_MS) % 7) / 20;
+        year.source.series.append(
+          ms,
+          now.map((value) => (value === null ? null : value + wave)),
+        );
+      }
+      year.run(MINUTE_MS);
+      figure(`a year of ${channels.length} lines taken in within ${(clock.now() - beganMs).toFixed(0)} ms`);
+      const context = await browser.newContext(DESK);
+      const page = await context.newPage();
+      await page.goto(`${year.panel.url}/#history`);
+      await page.locator('.charts[data-days="1"] canvas').first().waitFor();
+      const clickedMs = clock.now();
+      await page.getByRole('radio', { name: 'Year' }).check();
+      await page.locator('.charts[data-days="366"] canvas').first().waitFor();
+      await page.evaluate(
+        () => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))),
+      );
+      const tookMs = clock.now() - clickedMs;
+      figure(`the year opens in ${tookMs.toFixed(0)} ms`);
+      expect(tookMs).toBeLessThan(1_500);
+      const most = await page.locator('.chart').first().innerText();
+      expect(most).toContain('Fresh vat');
+      await context.close();
+      await Promise.all([station.close(), year.close()]);
+    },
+    LONG,
+  );
+});
+
+test(
+  'twenty open pages cost the control loop nothing that can be measured',
+  async () => {
+    const station = await servedStation();
+    station.run(3 * 3_600_000, () => station.coupled.state().tasks.mixing !== null);
+    // Two steps a second: faster than any real station speaks, so that every push has something to tell.
+    station.pace(10);
+    const alone = await load(4_000);
+    const watchers = await watch(station.panel.url, 20);
+    await expect.poll(() => station.panel.pages(), { timeout: 10_000 }).toBe(20);
+    const watched = await load(6_000);
+    const read = await watchers.stop();
+    figure(
+      `event loop busy ${alone.busy.toFixed(2)} % without and ${watched.busy.toFixed(2)} % with 20 pages; it is late by ${alone.lateMs.toFixed(1)} and ${watched.lateMs.toFixed(1)} ms (99 of 100); each page read ${(read / 20 / 6 / 1000).toFixed(1)} kB/s`,
+    );
+    expect(watched.busy - alone.busy).toBeLessThan(4);
+    expect(watched.lateMs - alone.lateMs).toBeLessThan(15);
+    expect(read).toBeGreaterThan(20 * 1_000);
+    await station.close();
+  },
+  LONG,
+);
+
+/** How busy this process' event loop is, %, and by how much the latest of a hundred turns comes late. */
+async function load(forMs: number): Promise<{ busy: number; lateMs: number }> {
+  const delay = monitorEventLoopDelay({ resolution: 5 });
+  const before = clock.eventLoopUtilization();
+  delay.enable();
+  await new Promise((done) => setTimeout(done, forMs));
+  delay.disable();
+  const { utilization } = clock.eventLoopUtilization(before);
+  return { busy: 100 * utilization, lateMs: delay.percentile(99) / 1e6 - 5 };
+}
+
+/** Pages in another process, as they are in life. */
+async function watch(url: string, count: number): Promise<{ stop: () => Promise<number> }> {
+  const script = join(tmpdir(), `watchers-${process.pid}.mjs`);
+  writeFileSync(script, WATCHERS);
+  const child = fork(script, [url, String(count)]);
+  await new Promise((ready) => child.once('message', ready));
+  return {
+    stop: () =>
+      new Promise((done) => {
+        child.once('message', (read) => {
+          child.kill();
+          done(Number(read));
+        });
+        child.send('stop');
+      }),
+  };
+}
+
+const WATCHERS = `
+import { get } from 'node:http';
+const [url, count] = [process.argv[2], Number(process.argv[3])];
+const me = await fetch(url + '/api/me');
+const cookie = me.headers.get('set-cookie').split(';')[0];
+let read = 0;
+let open = 0;
+for (let i = 0; i < count; i += 1)
+  get(url + '/api/live', { headers: { cookie } }, (response) => {
+    open += 1;
+    response.on('data', (part) => { read += part.length; });
+    if (open === count) process.send('open');
+  });
+process.on('message', () => process.send(read));
+`;
