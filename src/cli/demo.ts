@@ -140,7 +140,7 @@ async function day(
 }
 
 /** The journal of a simulated day counts the station's time, so that its hours have their length. */
-function recordDay(plant: Plant, state: State, bridge: Bridge<State>, directory: string): Journal {
+function recordDay(plant: Plant, state: State, bridge: Bridge<State>, directory: string): Journal | null {
   let nowMs = DAWN_MS;
   bridge.turns.subscribe({
     next: ({ beat }) => {

@@ -6,6 +6,7 @@ import type { State } from '../control/state.ts';
 import { type Journal, openJournal } from '../journal/journal.ts';
 import { orderOf } from '../journal/order.ts';
 import type { Stamp } from '../journal/stamp.ts';
+import { JournalError } from '../journal/trouble.ts';
 import type { Plant } from '../station/plant.ts';
 
 export interface RecordOptions {
@@ -19,9 +20,10 @@ export interface RecordOptions {
   readonly stamp?: () => Stamp;
 }
 
-/** @throws JournalError for a journal that can't be written, or is another station's */
-export function record({ plant, state, bridge, directory, failed, stamp }: RecordOptions): Journal {
-  const journal = openJournal(join(directory, 'journal'), plant, stamp === undefined ? {} : { stamp });
+/** Null, and said, where the journal can't be opened: what must survive a power cut is in the state file all the same. */
+export function record({ plant, state, bridge, directory, failed, stamp }: RecordOptions): Journal | null {
+  const journal = opened(join(directory, 'journal'), plant, stamp, failed);
+  if (journal === null) return null;
   if (journal.words !== null) failed(journal.words);
   let isWell = true;
   const tell = (written: ReturnType<Journal['append']>): void => {
@@ -39,3 +41,23 @@ export function record({ plant, state, bridge, directory, failed, stamp }: Recor
   });
   return journal;
 }
+
+function opened(
+  directory: string,
+  plant: Plant,
+  stamp: RecordOptions['stamp'],
+  failed: RecordOptions['failed'],
+): Journal | null {
+  try {
+    return openJournal(directory, plant, stamp === undefined ? {} : { stamp });
+  } catch (error) {
+    if (!(error instanceof JournalError)) throw error;
+    failed(`${driverIsMissing(error) ? DRIVER_MISSING : error.message} Nothing is kept for replay.`);
+    return null;
+  }
+}
+
+const driverIsMissing = ({ message }: Error): boolean =>
+  message.includes('Could not locate the bindings file');
+const DRIVER_MISSING =
+  'the database driver was installed without its compiled part: run `npm rebuild better-sqlite3` where it is installed (it needs Python, make and a C++ compiler).';

@@ -150,7 +150,7 @@ function exchangeStatus(plant: Plant, state: State, id: string): UnitStatus & Ex
   return {
     ...unit(work),
     step: work.step,
-    dueL: to(work.dueL, 1),
+    dueL: to(Math.max(0, work.dueL), 1),
     requestedL: to(work.requestedL, 1),
     differenceL: to(work.differenceL, 2),
     differenceErrorL: to(work.differenceErrorL, 2),

@@ -25,7 +25,7 @@ function one(plant: Plant, draft: State, systemId: string, elapsedMs: number, wa
   const supply = routes.find((r) => r.purpose === 'supply' && r.to === systemId);
   if (drain === undefined || supply === undefined) return;
   supervise(plant, draft, work, known(targetsOf(plant).exchange, systemId), elapsedMs);
-  keepLedger(draft, work, drain, supply);
+  keepLedger(draft, work, aims, drain, supply);
   const volumeL = known(plant.vessels, systemId).volumeL;
   const dayL = aims.perDayShare * volumeL;
   work.restMs = work.step === 'rest' ? Math.min(work.restMs + elapsedMs, AGE_CAP_MS) : 0;
@@ -42,7 +42,13 @@ function one(plant: Plant, draft: State, systemId: string, elapsedMs: number, wa
 }
 
 /** What the two routes moved since the event before, whoever wanted it. */
-function keepLedger(draft: State, work: ExchangeState, drain: Route, supply: Route): void {
+function keepLedger(
+  draft: State,
+  work: ExchangeState,
+  aims: ExchangeTargets,
+  drain: Route,
+  supply: Route,
+): void {
   const out = known(draft.routes, drain.id);
   const back = known(draft.routes, supply.id);
   const outL = (out.movedLeastL + out.movedMostL) / 2;
@@ -57,7 +63,9 @@ function keepLedger(draft: State, work: ExchangeState, drain: Route, supply: Rou
   work.stepDrainedL += outL;
   work.todayL += backL;
   if (work.stepRequested) work.requestedL = Math.max(0, work.requestedL - backL);
-  else work.dueL = Math.max(0, work.dueL - backL);
+  // A step delivers a little more than it aims at: a pump runs down, a tick is late. What is not owed is owed later, or
+  // a station of small steps would exchange a fifth more than its file says, day after day.
+  else work.dueL = Math.max(-aims.stepL, work.dueL - backL);
 }
 
 function begin(

@@ -1,6 +1,6 @@
 // 3b, heat and ready: heated if it has to be, then kept: stirred now and then, measured at every stirring, trimmed when it
 // drifts, and left when it is old or used up.
-import type { Plant } from '../station/plant.ts';
+import type { Heater, Plant } from '../station/plant.ts';
 import { middleL } from './contents.ts';
 import { salinityOf } from './evidence.ts';
 import { known } from './invariant.ts';
@@ -24,6 +24,11 @@ export function heat(plant: Plant, draft: State, _elapsedMs: number, wants: Want
   if (need.kind === 'warm' || heater === undefined) {
     work.heatBudgetMs = 0;
     happen(work, 'warm', need.words);
+    return;
+  }
+  if (!coversHeater(plant, draft, heater)) {
+    work.heatBudgetMs = 0;
+    happen(work, 'warm', 'too little is left to warm');
     return;
   }
   if (work.stageMs > work.heatBudgetMs) {
@@ -58,11 +63,7 @@ export function ready(plant: Plant, draft: State, _elapsedMs: number, wants: Wan
   const pumping = known(plant.vessels, plant.mixingId).outOf.some(
     (id) => known(draft.routes, id).running !== 'no',
   );
-  if (!exchanging && isSpent(plant, draft)) {
-    happen(work, 'spent', 'the mixing vat is spent');
-    move(work, 'done', 'the mixing vat is spent');
-    return;
-  }
+  if (!exchanging && isSpent(plant, draft)) return usedUp(draft, 'the mixing vat is spent');
   // A step that waits for its supply because the water drifted away waits for the trim.
   if (!pumping && driftsAway(plant, draft)) return;
   if (!exchanging && isTimeForTheNext(plant, draft)) return begin(plant, draft);
@@ -73,18 +74,25 @@ export function ready(plant: Plant, draft: State, _elapsedMs: number, wants: Wan
     circulate(plant, wants);
     return;
   }
-  if (
-    wanted &&
-    !pumping &&
-    heatingNeeded(plant, draft, false).kind === 'cold' &&
-    Object.keys(plant.heaters).length > 0
-  ) {
+  const heater = Object.values(plant.heaters).find((h) => h.vessel === plant.mixingId);
+  if (wanted && !pumping && heater && heatingNeeded(plant, draft, false).kind === 'cold') {
+    // A leftover below the heater can't be warmed any more: the next batch takes it in.
+    if (!coversHeater(plant, draft, heater))
+      return usedUp(draft, 'the rest is too cold, and too little to warm');
     happen(work, 'cooled', 'too cold to deliver: heating');
     return;
   }
   work.words = 'ready';
   stirNowAndThen(plant, draft, wants, circulateEveryMs, circulateForMs);
 }
+
+function usedUp(draft: State, words: string): void {
+  happen(draft.batch, 'spent', words);
+  move(draft.batch, 'done', words);
+}
+
+const coversHeater = (plant: Plant, draft: State, heater: Heater): boolean =>
+  known(draft.vessels, plant.mixingId).leastL >= heater.coveredL;
 
 const isDue = (plant: Plant, systemId: string, dueL: number): boolean =>
   dueL >= known(plant.process.exchange, systemId).stepL;

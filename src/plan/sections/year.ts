@@ -57,7 +57,7 @@ function says({ site }: Design, done: Year, shortShare: number): string[] {
     late.times === 0
       ? 'No exchange was late.'
       : `An exchange was late ${counted(late.times, 'time')}, ${timeText(late.hours)} in all, ${timeText(late.longestHours)} at the longest: half a day's water was owed, or a change asked for was not done after a day.`,
-    `Asked for were ${litres(wantedL)}, delivered ${litres(deliveredL)}. Each step brings a little more than it aims at, because a pump runs down.`,
+    `Asked for were ${litres(wantedL)}, delivered ${litres(deliveredL)} (${percent(deliveredL / Math.max(wantedL, 1), 0)}). Each step brings a little more than it aims at, because a pump runs down.`,
     ...large.map(({ day, volumeL, hours }) =>
       hours === null
         ? `A change of ${litres(volumeL)} on day ${day + 1} was not done by the end.`
@@ -98,23 +98,30 @@ function figures(done: Year, shortShare: number): Figure[] {
   ];
 }
 
+/** More points than this make a black band of the line. */
+const MOST_POINTS = 60;
+
 function onHandChart({ site }: Design, done: Year): Chart {
   const { daily } = done;
   const wanted = 100 * site.schedule.reserveShare;
-  const most = Math.max(...daily, 0);
-  const least = Math.min(...daily, 1);
+  const length = Math.max(1, Math.ceil(daily.length / MOST_POINTS));
+  const spans = Array.from({ length: Math.ceil(daily.length / length) }, (_, span) =>
+    daily.slice(span * length, (span + 1) * length),
+  );
+  const line = (of: (span: readonly number[]) => number) =>
+    spans.map((span, index) => [length * index + span.length / 2, 100 * of(span)] as const);
+  const mean = (span: readonly number[]) => span.reduce((sum, share) => sum + share, 0) / span.length;
+  const least = (span: readonly number[]) => Math.min(...span);
+  const of = length === 1 ? 'day' : `${length} days`;
   return {
     id: 'on-hand',
-    title: 'Water on hand, day by day',
-    words: `Daily means over ${counted(done.days, 'day')}, between ${percent(least)} and ${percent(most)} of the system. The reserve aimed at is ${wanted.toFixed(0)} %.`,
-    x: { name: 'Day', unit: '', least: 0 },
+    title: `Water on hand, mean of each ${of}`,
+    words: `Over ${counted(done.days, 'day')} the daily means lie between ${percent(Math.min(...daily, 1))} and ${percent(Math.max(...daily, 0))} of the system. The reserve aimed at is ${wanted.toFixed(0)} %.`,
+    x: { name: 'Day', unit: '', least: 0, most: done.days },
     y: { name: 'On hand', unit: '% of the system', least: 0 },
     series: [
-      {
-        name: 'On hand',
-        stroke: 'solid',
-        points: daily.map((share, day) => [day + 0.5, 100 * share] as const),
-      },
+      { name: 'On hand', stroke: 'solid', points: line(mean) },
+      ...(length === 1 ? [] : [{ name: 'Least day', stroke: 'dotted' as const, points: line(least) }]),
       {
         name: 'Reserve aimed at',
         stroke: 'dashed',

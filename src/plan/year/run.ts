@@ -56,7 +56,8 @@ export function simulateYear(
   });
   const owner = ownerAt(coupled, design, tally, seed);
   for (let day = 0; day < days; day++) {
-    coupled.run(DAY_MS, () => {
+    // To the end of the day, not a day on: a step over midnight would make every day longer.
+    coupled.run((day + 1) * DAY_MS - coupled.nowMs(), () => {
       tally.look(coupled);
       owner();
       return false;

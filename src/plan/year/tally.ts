@@ -140,7 +140,7 @@ function reserveTally({ site, freshMarks, mixingMarks }: Design) {
       shareMs += share * passedMs;
       leastShare = Math.min(leastShare, share);
       today = { shareMs: today.shareMs + share * passedMs, ms: today.ms + passedMs };
-      if (today.ms >= DAY_MS) {
+      if (nowMs >= (daily.length + 1) * DAY_MS) {
         daily.push(today.shareMs / today.ms);
         today = { shareMs: 0, ms: 0 };
       }
