@@ -53,8 +53,14 @@ export async function showPage(options: PageOptions): Promise<Panel> {
     send: (id, request) => bridge.ask(id, request),
   });
   bridge.turns.subscribe({
-    next: ({ state: now, effects, beat }) =>
-      source.observe(now, effects, beat.elapsedMs, simulated ? undefined : Date.now()),
+    next: ({ state: now, effects, beat }) => {
+      try {
+        source.observe(now, effects, beat.elapsedMs, simulated ? undefined : Date.now());
+      } catch (error) {
+        // A page that can't be kept up to date is no reason to stop the water's service.
+        log?.error({ error: error instanceof Error ? error.stack : String(error) }, 'page-failed');
+      }
+    },
     error: () => {},
   });
   const port = options.port ?? ('port' in served ? served.port : undefined);

@@ -25,7 +25,10 @@ export interface LiveLimits {
   readonly pagesOfOneAddress: number;
 }
 
-export function liveOf(source: Source, limits: LiveLimits): Live {
+/**
+ * @param failed told of what went wrong inside: a page that can't be drawn must never reach the loop that runs the water
+ */
+export function liveOf(source: Source, limits: LiveLimits, failed: (error: unknown) => void): Live {
   const pages = new Map<ServerResponse, string>();
   const since = sinceOf(source);
   let seq = 0;
@@ -39,7 +42,7 @@ export function liveOf(source: Source, limits: LiveLimits): Live {
     dirty = true;
   };
   // At every step, so that no moment is missed; this costs some ten microseconds, with or without pages.
-  const stop = source.onChange(look);
+  const stop = source.onChange(guarded(look, failed));
   const present = (): Sections => sectionsOf(source, since, batch);
 
   /** What changed since the last time, as text; all pages get the same. */
@@ -84,8 +87,9 @@ export function liveOf(source: Source, limits: LiveLimits): Live {
   };
 
   look();
-  const pushing = setInterval(() => void push(), EVERY_MS);
-  const beating = setInterval(() => say('beat', `{"seq":${seq},"atMs":${source.now().atMs}}`), BEAT_MS);
+  const pushing = setInterval(() => void push().catch(failed), EVERY_MS);
+  const beat = () => say('beat', `{"seq":${seq},"atMs":${source.now().atMs}}`);
+  const beating = setInterval(guarded(beat, failed), BEAT_MS);
 
   return {
     join: (response, address) => {
@@ -100,6 +104,7 @@ export function liveOf(source: Source, limits: LiveLimits): Live {
         ),
       });
       response.on('close', () => pages.delete(response));
+      response.on('error', () => pages.delete(response));
       response.write(`retry: 1000\nevent: full\ndata: ${JSON.stringify(full())}\n\n`);
       pages.set(response, address);
       return true;
@@ -113,6 +118,16 @@ export function liveOf(source: Source, limits: LiveLimits): Live {
       for (const page of pages.keys()) page.end();
       pages.clear();
     },
+  };
+}
+
+function guarded(act: () => void, failed: (error: unknown) => void): () => void {
+  return () => {
+    try {
+      act();
+    } catch (error) {
+      failed(error);
+    }
   };
 }
 

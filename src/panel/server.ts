@@ -70,10 +70,13 @@ export async function startPanel(options: PanelOptions): Promise<Panel> {
     forceCloseConnections: true,
     ...(options.tls ? { https: { key: options.tls.key, cert: options.tls.cert } } : {}),
   }) as unknown as FastifyInstance;
-  complaints(app, options.log ?? toStandardError);
+  const log = options.log ?? toStandardError;
+  complaints(app, log);
   await guard(app, guarding);
   const keys = keysOf(guarding);
-  const live = liveOf(source, limits);
+  const live = liveOf(source, limits, (error) => {
+    log.error({ error: error instanceof Error ? error.stack : String(error) }, 'page-failed');
+  });
   const whatIf = whatIfs();
   reading(app, { source, live, keys, canWriteFile: station !== null });
   acting(app, { source, keys, limits, whatIf, station });

@@ -276,6 +276,32 @@ describe('reading', () => {
   });
 });
 
+describe('a fault of the page', () => {
+  test('is told to the log and never reaches the loop that runs the water', async () => {
+    const heard: object[] = [];
+    const escaped: unknown[] = [];
+    const caught = (error: unknown) => escaped.push(error);
+    process.on('unhandledRejection', caught);
+    const own = await servedStation({ log: { error: (fields) => heard.push(fields) } });
+    const me = await callerAt(own.panel.url);
+    const stop = new AbortController();
+    await fetch(`${own.panel.url}/api/live`, { headers: { cookie: me.cookie }, signal: stop.signal });
+    Object.assign(own.source, {
+      batches: () => Promise.reject(new Error('the book is torn')),
+      state: () => {
+        throw new Error('the state is torn');
+      },
+    });
+    expect(() => own.run(10_000)).not.toThrow();
+    await expect.poll(() => JSON.stringify(heard), { timeout: 3_000 }).toContain('torn');
+    await new Promise((done) => setTimeout(done, 700));
+    expect(escaped).toEqual([]);
+    process.off('unhandledRejection', caught);
+    stop.abort();
+    await own.close();
+  });
+});
+
 describe('too much', () => {
   test('asking too often is refused after the limit', async () => {
     const own = await servedStation({ limits: { asks: 5 } });

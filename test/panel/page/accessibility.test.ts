@@ -134,7 +134,8 @@ describe.runIf(hasBrowser)('for everybody', () => {
       station.run(30 * 60_000);
       for (const locale of ['en-GB', 'de-DE']) {
         const { page, close } = await openPage(browser, station.panel.url, { ...DESK, locale });
-        for (const place of PLACES) {
+        // Another plumbing is drawn on the first view alone.
+        for (const place of file.includes('marram') ? PLACES : (['now'] as const)) {
           await goTo(page, station.panel.url, place);
           for (const width of [320, 360, 390, 600, 768, 1024, 1280, 1920, 2560]) {
             await page.setViewportSize({ width, height: 900 });
