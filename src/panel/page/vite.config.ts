@@ -24,11 +24,35 @@ function compressed(): Plugin {
   };
 }
 
+/** What is built into the page goes out with it, and so do its licences. */
+const BUILT_IN = [
+  'preact',
+  '@preact/signals',
+  '@preact/signals-core',
+  'uplot',
+  'fastest-levenshtein',
+  '@fontsource-variable/atkinson-hyperlegible-next',
+];
+
+function licences(): Plugin {
+  return {
+    name: 'licences',
+    apply: 'build',
+    generateBundle() {
+      const texts = BUILT_IN.map((name) => {
+        const text = readFileSync(new URL(`../../../node_modules/${name}/LICENSE`, import.meta.url), 'utf8');
+        return `${name}\n\n${text.trim()}\n`;
+      });
+      this.emitFile({ type: 'asset', fileName: 'licences.txt', source: texts.join('\n----\n\n') });
+    },
+  };
+}
+
 export default defineConfig({
   root: import.meta.dirname,
   base: './',
   publicDir: false,
-  plugins: [compressed()],
+  plugins: [licences(), compressed()],
   oxc: { jsx: { runtime: 'automatic', importSource: 'preact' } },
   build: {
     outDir: OUT,
