@@ -4,7 +4,13 @@ import { readFileSync } from 'node:fs';
 import { Command } from 'commander';
 import { addCalc } from './calc.ts';
 import { addCheck } from './check.ts';
+import { addDemo } from './demo.ts';
+import { addListen } from './listen.ts';
+import { addPlan } from './plan.ts';
+import { addReplay } from './replay.ts';
+import { addRun } from './run.ts';
 import { addSimulate } from './simulate.ts';
+import { addWire } from './wire.ts';
 
 const { version } = JSON.parse(readFileSync(new URL('../../package.json', import.meta.url), 'utf8'));
 
@@ -21,7 +27,13 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
 });
 
 addCalc(program);
+addReplay(program);
 addCheck(program);
+addPlan(program);
 addSimulate(program);
+addWire(program);
+addListen(program);
+addRun(program);
+addDemo(program);
 
 await program.parseAsync();

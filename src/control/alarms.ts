@@ -1,12 +1,13 @@
 // 5. Alarms: the nine states of ISA-18.2 / IEC 62682 and every transition, as one literal table; and what raises an alarm:
 // rows that hold or are latched, and units that wait for a person. An alarm may be delayed, a row never is.
 import type { Plant } from '../station/plant.ts';
-import { reserveShareOf } from './batch.ts';
 import { deriveRows } from './interlocks.ts';
 import { invariant, known } from './invariant.ts';
-import { AGE_CAP_MS, PERSON_PATIENCE_MS, RESERVE_PATIENCE_MS } from './limits.ts';
+import { AGE_CAP_MS, ALARM_QUIET_MS, PERSON_PATIENCE_MS, RESERVE_PATIENCE_MS } from './limits.ts';
+import { reserveShareOf } from './on-hand.ts';
 import type { State, UnitState } from './state.ts';
 import type { AlarmState, Effect, Priority } from './types.ts';
+import { isLinked } from './units.ts';
 
 export type AlarmEvent =
   | 'occur'
@@ -41,6 +42,8 @@ interface Condition {
   readonly alarm: string;
   readonly active: boolean;
   readonly latched: boolean;
+  /** A trip's alarm follows it at once; any other waits for quiet. */
+  readonly trip: boolean;
   readonly priority: Priority;
   readonly afterMs: number;
   readonly words: string;
@@ -64,6 +67,7 @@ function settle(draft: State, condition: Condition, elapsedMs: number): Effect[]
     state: 'normal' as AlarmState,
     active: false,
     pendingMs: 0,
+    quietMs: 0,
     forMs: 0,
     priority: condition.priority,
     words: condition.words,
@@ -72,17 +76,19 @@ function settle(draft: State, condition: Condition, elapsedMs: number): Effect[]
   const before = record.state;
   record.forMs = Math.min(record.forMs + elapsedMs, AGE_CAP_MS);
   record.pendingMs = condition.active ? Math.min(record.pendingMs + elapsedMs, AGE_CAP_MS) : 0;
+  record.quietMs = condition.active ? 0 : Math.min(record.quietMs + elapsedMs, AGE_CAP_MS);
+  const gone = !condition.active && (condition.latched || condition.trip || record.quietMs >= ALARM_QUIET_MS);
   if (condition.active && !record.active && (record.pendingMs >= condition.afterMs || condition.latched)) {
     Object.assign(record, { active: true, words: condition.words, mend: condition.mend });
     record.state = ALARM_STATES[record.state].occur;
-  } else if (!condition.active && record.active) {
+  } else if (gone && record.active) {
     record.active = false;
     record.state = ALARM_STATES[record.state][condition.latched ? 'latch' : 'clear'];
-  } else if (!condition.active && !condition.latched && record.state.startsWith('latched')) {
+  } else if (gone && !condition.latched && record.state.startsWith('latched')) {
     record.state = ALARM_STATES[record.state].reset;
   }
   if (record.state !== before) record.forMs = 0;
-  if (record.state === 'normal' && !condition.active) delete draft.alarms[condition.alarm];
+  if (record.state === 'normal' && !condition.active && !record.active) delete draft.alarms[condition.alarm];
   else draft.alarms[condition.alarm] = record;
   return record.state === before ? [] : [announce(condition.alarm, record)];
 }
@@ -110,13 +116,28 @@ export function acknowledge(draft: State, which: string): Effect[] {
   });
 }
 
+const SILENT: readonly string[] = ['I-12', 'I-13'];
+
 function conditions(plant: Plant, draft: State, holding: ReadonlySet<string>): Condition[] {
   const found: Condition[] = [];
+  const linked = isLinked(plant, draft);
   for (const row of deriveRows(plant)) {
     if (row.priority === null) continue;
     const { key, priority, afterMs, words, mend } = row;
     const latched = draft.trips[key] !== undefined;
-    found.push({ alarm: key, active: holding.has(key), latched, priority, afterMs, words, mend });
+    if (!holding.has(key) && !latched && draft.alarms[key] === undefined) continue;
+    // Without a link every sensor is silent: that is one alarm, not one for each.
+    const active = holding.has(key) && (linked || !SILENT.includes(row.id));
+    found.push({
+      alarm: key,
+      active,
+      latched,
+      trip: row.response === 'trip',
+      priority,
+      afterMs,
+      words,
+      mend,
+    });
   }
   found.push(waits(draft.refill, 'refill'), waits(draft.batch, 'batch'));
   for (const id in draft.exchange) found.push(waits(known(draft.exchange, id), id));
@@ -133,6 +154,7 @@ function waits(unit: UnitState, name: string): Condition {
     alarm: `A-01/${name}`,
     active: held,
     latched: false,
+    trip: false,
     priority: 'soon',
     // What may go on by itself gets the time to do so.
     afterMs: unit.cause === 'process' || usedUp ? 0 : 10 * 60_000,
@@ -147,6 +169,7 @@ function taskWaits(plant: Plant, draft: State): Condition {
     alarm: 'A-02/task',
     active: task !== null,
     latched: false,
+    trip: false,
     priority: 'notice',
     afterMs: PERSON_PATIENCE_MS,
     words: `somebody is still needed: ${task?.words ?? ''}`,
@@ -161,8 +184,9 @@ function reserveShort(plant: Plant, draft: State): Condition {
     alarm: 'A-03/reserve',
     active: share < plant.process.reserveShare,
     latched: false,
+    trip: false,
     priority: 'notice',
-    afterMs: RESERVE_PATIENCE_MS,
+    afterMs: Math.max(RESERVE_PATIENCE_MS, plant.process.refill?.longestRunMs ?? 0),
     words: `water on hand is ${percent(share)} of the system, less than ${percent(plant.process.reserveShare)}`,
     mend: 'Let the purifier fill the fresh vat; if it can not keep up, exchange less or find out why it is slow.',
   };

@@ -13,7 +13,14 @@
 import type { Plant, Vessel } from '../station/plant.ts';
 import { fresh, rawContact } from './evidence.ts';
 import { known } from './invariant.ts';
-import { BOOK_MS, BOOK_SHARE, BOOK_UNCERTAINTIES, LEVEL_NOISE_SHARE_PER_HOUR } from './limits.ts';
+import {
+  BOOK_MS,
+  BOOK_SHARE,
+  BOOK_UNCERTAINTIES,
+  CONTRADICTION_MS,
+  LEVEL_NOISE_SHARE_PER_HOUR,
+  SALT_L_PER_KG,
+} from './limits.ts';
 import type { State, VesselState } from './state.ts';
 
 const HOUR_MS = 3_600_000;
@@ -24,7 +31,8 @@ export function account(plant: Plant, draft: State, elapsedMs: number, heard: Re
   for (const id in draft.vessels) {
     const vessel = known(plant.vessels, id);
     const held = known(draft.vessels, id);
-    held.contradiction = null;
+    held.contradictionMs = Math.max(0, held.contradictionMs - elapsedMs);
+    if (held.contradictionMs === 0) held.contradiction = null;
     held.handDrawnL = 0;
     move(draft, vessel, held, elapsedMs);
     draw(vessel, held, elapsedMs);
@@ -123,17 +131,26 @@ function compareWithBook(draft: State, vessel: Vessel, held: VesselState, lowL: 
   // A fall within what hands may still draw today is normal life; what is drawn counts against the day.
   const byHandL = Math.min(belowL, held.handBudgetL);
   held.mismatchL = aboveL > 0 ? aboveL : belowL > byHandL ? byHandL - belowL : 0;
-  const explained = held.mismatchL === 0;
-  if (explained) {
+  if (held.mismatchL === 0 && byHandL > 0) {
+    // At least this much was drawn since the book was opened: both its ends go down by it, and it counts against the day.
     held.handBudgetL -= byHandL;
     held.handDrawnL = byHandL;
+    held.bookLeastL -= byHandL;
+    held.bookMostL -= byHandL;
   }
   // A slow difference is forgiven with its book: what I-08 and I-09 can see is their bound in one BOOK_MS.
-  if (held.bookMs >= BOOK_MS || (explained && byHandL > 0)) openBook(held, lowL, highL);
+  if (held.bookMs >= BOOK_MS) openBook(held, lowL, highL);
 }
 
 function openBook(held: VesselState, lowL: number, highL: number): void {
   Object.assign(held, { bookLeastL: lowL, bookMostL: highL, bookMs: 0, bookRan: false, mismatchL: 0 });
+}
+
+/** Salt goes in, or may go in at any moment now: the vat may be fuller by its volume, and no flow explains that. */
+export function swell(vessel: Vessel, held: VesselState, saltKg: number): void {
+  held.settledMostL = clamp(held.settledMostL + SALT_L_PER_KG * saltKg, vessel);
+  held.mostL = clamp(held.mostL + SALT_L_PER_KG * saltKg, vessel);
+  forgetBook(held);
 }
 
 /** The book is opened anew: salt went in, or a person has looked. */
@@ -167,10 +184,15 @@ interface Float {
   readonly toleranceL: number;
 }
 
+function contradict(held: VesselState, words: string): void {
+  held.contradiction = words;
+  held.contradictionMs = CONTRADICTION_MS;
+}
+
 function atLeast(held: VesselState, boundL: number, float: Float): void {
   if (boundL > held.mostL) {
     // A wet float above what can be there: both may be wrong, so the interval covers both.
-    if (boundL > held.mostL + float.toleranceL) held.contradiction = `${float.id} is wet`;
+    if (boundL > held.mostL + float.toleranceL) contradict(held, `${float.id} is wet`);
     held.mostL = boundL;
     held.settledMostL = Math.max(held.settledMostL, boundL);
     return;
@@ -180,7 +202,7 @@ function atLeast(held: VesselState, boundL: number, float: Float): void {
 
 function atMost(held: VesselState, boundL: number, float: Float): void {
   if (boundL < held.leastL) {
-    if (boundL < held.leastL - float.toleranceL) held.contradiction = `${float.id} is dry`;
+    if (boundL < held.leastL - float.toleranceL) contradict(held, `${float.id} is dry`);
     held.leastL = boundL;
     held.settledLeastL = Math.min(held.settledLeastL, boundL);
     return;

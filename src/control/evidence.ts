@@ -244,7 +244,8 @@ export function measureSalinity(plant: Plant, draft: State, elapsedMs: number): 
     if (probe === null) continue;
     const water = known(draft.salinity, vesselId);
     const salinity = validProbe(plant, draft, probe);
-    if (salinity === null) {
+    water.beyondMs = salinity === 'beyond' ? older(water.beyondMs, elapsedMs) : 0;
+    if (salinity === null || salinity === 'beyond') {
       water.anchor = null;
       water.steadyMs = 0;
       continue;
@@ -264,8 +265,8 @@ function keepSteady(water: SalinityState, salinity: number, within: number, elap
   water.steadyMs = 0;
 }
 
-/** Null also where PSS-78 does not reach (above salinity 42, hotter than 35 degC): the reading then says nothing. */
-function validProbe(plant: Plant, draft: State, probe: ConductivitySensor): number | null {
+/** `beyond` where PSS-78 does not reach (above salinity 42, hotter than 35 degC): the reading is no number then. */
+function validProbe(plant: Plant, draft: State, probe: ConductivitySensor): number | 'beyond' | null {
   const { validAfter } = probe;
   if (validAfter !== null) {
     const route = known(draft.routes, validAfter.route);
@@ -277,7 +278,7 @@ function validProbe(plant: Plant, draft: State, probe: ConductivitySensor): numb
   try {
     return practicalSalinity(conductivity, temperature);
   } catch (error) {
-    if (error instanceof OutOfRange) return null;
+    if (error instanceof OutOfRange) return 'beyond';
     throw error;
   }
 }

@@ -2,13 +2,14 @@
 // request needs. The difference between drained and delivered is carried into the next step, so it can't grow; rows
 // I-21, I-22 and I-30 watch over it. Drain comes first: a system that is a little low is safer than one a little high.
 import type { ExchangeTargets, Plant, Route } from '../station/plant.ts';
-import { batchIsReady, deliverableL } from './batch.ts';
 import { forbiddenBy, rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
+import { deliverableL } from './on-hand.ts';
 import { isRunning, move } from './procedure.ts';
+import { batchIsReady } from './stage-ready.ts';
 import type { ExchangeState, State } from './state.ts';
-import { isQuiet, quietWords, supervise, targetsOf, type Wants } from './units.ts';
+import { isLinked, isQuiet, quietWords, supervise, targetsOf, type Wants } from './units.ts';
 
 const DAY_MS = 86_400_000;
 
@@ -28,7 +29,7 @@ function one(plant: Plant, draft: State, systemId: string, elapsedMs: number, wa
   const volumeL = known(plant.vessels, systemId).volumeL;
   const dayL = aims.perDayShare * volumeL;
   work.restMs = work.step === 'rest' ? Math.min(work.restMs + elapsedMs, AGE_CAP_MS) : 0;
-  if (work.procedure === 'idle' && plant.policy.starts.exchange === 'itself')
+  if (work.procedure === 'idle' && isLinked(plant, draft) && plant.policy.starts.exchange === 'itself')
     move(work, 'start', 'exchange begins');
   if (work.procedure === 'complete') move(work, 'reset', 'idle');
   if (!isRunning(work)) return;
@@ -76,6 +77,12 @@ function begin(
   }
   if (requested && work.restMs < aims.settleMs) {
     work.words = 'settling between steps';
+    return;
+  }
+  // What was missed is caught up at twice the day's pace, not in one go.
+  const paceMs = (aims.stepL / (aims.perDayShare * known(plant.vessels, systemId).volumeL)) * DAY_MS;
+  if (!requested && work.restMs < paceMs / 2) {
+    work.words = 'resting between two steps';
     return;
   }
   const quiet = requested ? 'no' : isQuiet(plant, draft, 'exchange');

@@ -114,11 +114,20 @@ function ageRoute(plant: Plant, draft: State, route: Route, elapsedMs: number): 
   pipe.strayL = Math.max(0, pipe.strayL - (elapsedMs / STRAY_FORGET_MS) * strayBoundL(plant, route));
   pipe.movedLeastL = 0;
   pipe.movedMostL = 0;
-  if (route.meter === null || !isFresh(plant, draft, route.meter)) {
+  if (!isCountedLater(plant, draft, route)) {
     settle(pipe, pipe.pendingLeastL, pipe.pendingMostL);
     pipe.pendingLeastL = 0;
     pipe.pendingMostL = 0;
   }
+}
+
+/**
+ * An absolute counter that is silent will tell, once it is back, what passed meanwhile: until then that stays pending, and
+ * is never booked twice. A silent flow meter tells nothing of the past.
+ */
+function isCountedLater(plant: Plant, draft: State, route: Route): boolean {
+  if (route.meter === null) return false;
+  return known(plant.sensors, route.meter).measures === 'total' || isFresh(plant, draft, route.meter);
 }
 
 /** After this event's inputs: low flow, a starved inlet, impure water. */

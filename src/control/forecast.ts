@@ -2,10 +2,10 @@
 // Estimates for people, from usual flows and the engineering room's formulas. No decision rests on them.
 import { heatingTime } from '../engineering/heat.ts';
 import type { Plant } from '../station/plant.ts';
-import { availableL, deliverableL, reserveShareOf, transferRoute } from './batch.ts';
 import { middleL } from './contents.ts';
 import { fresh, probeOf } from './evidence.ts';
 import { known } from './invariant.ts';
+import { availableL, deliverableL, reserveShareOf, transferRoute } from './on-hand.ts';
 import type { Stage, State } from './state.ts';
 
 export interface Part {

@@ -167,7 +167,7 @@ function startWatchesAnew(draft: State, row: Row): void {
   const vessel = draft.vessels[subject ?? ''];
   if (vessel) {
     forgetBook(vessel);
-    vessel.contradiction = null;
+    Object.assign(vessel, { contradiction: null, contradictionMs: 0 });
   }
   const pipe = draft.routes[subject ?? ''];
   if (pipe) Object.assign(pipe, { strayL: 0, lowFlowMs: 0 });

@@ -35,6 +35,9 @@ export const IMPURE_REST_MS = 30 * 60_000;
 export const FLUSH_LEAST_MS = 60_000;
 export const FLUSH_MOST_MS = 10 * 60_000;
 
+/** A contradiction counts for this long after it was last seen: several re-publish periods of a usual level sensor. */
+export const CONTRADICTION_MS = 3 * 60_000;
+
 /** The vessel's book (contents by flows alone) is compared with its level and opened anew after this. */
 export const BOOK_MS = 60 * 60_000;
 /** A difference between book and level counts above this share of the capacity, or this many uncertainties. */
@@ -64,6 +67,8 @@ export const HEATER_OFF_RISE_SHARE = 0.4;
 /** A heat phase may take this much longer than computed. */
 export const HEAT_TIME_GRACE = 1.6;
 
+/** Salt makes a vat fuller: crystals weigh about 2.1 kg a litre (from memory), and dissolved they take less room. */
+export const SALT_L_PER_KG = 0.5;
 /** A batch is accepted within this share of the tolerance, so that a probe's noise does not stop its delivery at the edge. */
 export const ACCEPTED_SHARE = 0.7;
 /** A salinity counts as explained by its salt within this share of the yield: marks, scales and moist salt err by some per cent. */
@@ -76,8 +81,10 @@ export const STEADY_PATIENCE = 6;
 export const TRANSFER_CHUNK_SHARE = 0.1;
 /** A phase that waits longer than this for a person says so as an alarm. */
 export const PERSON_PATIENCE_MS = 4 * 3_600_000;
-/** The reserve may be short for this long before somebody is told: a batch that was just delivered always makes it so. */
+/** The reserve may be short for this long, and at least as long as the longest refill, before somebody is told. */
 export const RESERVE_PATIENCE_MS = 24 * 3_600_000;
+/** An alarm that is not a trip returns to normal after this much quiet, so that a fault that is tried again does not chatter. */
+export const ALARM_QUIET_MS = 3 * 60_000;
 /** Finished batches that the yield of the salt is learned from. */
 export const YIELDS_KEPT = 8;
 

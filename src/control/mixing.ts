@@ -4,10 +4,11 @@ import { heatingTime } from '../engineering/heat.ts';
 import { saltMassKg, trim } from '../engineering/salting.ts';
 import { batchYield, learnedYield } from '../engineering/yield.ts';
 import type { Plant } from '../station/plant.ts';
-import { middleL } from './contents.ts';
+import { middleL, swell } from './contents.ts';
 import { fresh, probeOf, salinityOf } from './evidence.ts';
 import { known } from './invariant.ts';
 import {
+  ACCEPTED_SHARE,
   HEAT_TIME_GRACE,
   PERSON_PATIENCE_MS,
   SECOND_INSTRUMENT,
@@ -88,13 +89,34 @@ export function askForSalt(plant: Plant, draft: State, salinity: number): void {
   const work = draft.batch;
   const litres = saltingL(plant, draft);
   const celsius = inFormulas(temperatureC(plant, draft));
-  work.askedKg = saltMassKg(litres, salinity, plant.process.salinity.target, celsius, yieldOf(plant, work));
+  const { target } = plant.process.salinity;
+  const kg = saltMassKg(litres, salinity, target, celsius, yieldOf(plant, work));
+  // To the gram: that is what a kitchen scale shows.
+  work.askedKg = Math.max(0.001, Math.round(kg * 1000) / 1000);
+  work.askedAt = salinity;
   if (work.saltAddedKg === 0) {
     const { leastL, mostL } = mixing(plant, draft);
     work.salted = { leastL: Math.max(leastL, 0.001), mostL };
     work.salinityBefore = salinity;
   }
+  swell(known(plant.vessels, plant.mixingId), mixing(plant, draft), work.askedKg);
 }
+
+/** Somebody poured and has not said so: the probe has seen half of the rise that was asked for, or the target itself. */
+export function saltSeen(plant: Plant, draft: State): boolean {
+  const { askedAt } = draft.batch;
+  const { target, tolerance } = plant.process.salinity;
+  const water = known(draft.salinity, plant.mixingId);
+  if (water.probe === null || water.probeAgeMs > 0) return false;
+  const rise = water.probe - askedAt;
+  const clear = rise >= (target - askedAt) / 2 && rise >= CLEAR_RISES * plant.process.batch.steadyWithin;
+  const arrived =
+    water.steadyMs >= plant.process.batch.steadyOverMs &&
+    Math.abs(water.probe - target) <= tolerance * ACCEPTED_SHARE;
+  return clear || arrived;
+}
+/** A rise counts as salt, and not as the probe's noise, from this many of the bands that count as steady. */
+const CLEAR_RISES = 2;
 
 export type TrimWater =
   | { readonly kind: 'water'; readonly litres: number }
@@ -113,7 +135,7 @@ export function waterForTrim(plant: Plant, draft: State, salinity: number): Trim
     Math.max(middleL(held), 0.001),
     salinity,
     target,
-    tolerance,
+    tolerance * ACCEPTED_SHARE,
     celsius,
     plant.process.saltYield,
     roomL,
@@ -139,6 +161,12 @@ export function judgeSalinity(plant: Plant, draft: State): Judged {
   const water = known(draft.salinity, plant.mixingId);
   if (water.probe !== null && water.probeAgeMs === 0 && water.steadyMs >= steadyOverMs)
     return { kind: 'measured', salinity: water.probe };
+  if (water.beyondMs >= steadyOverMs && water.beyondMs > 0)
+    return {
+      kind: 'stuck',
+      words:
+        'the probe reads more than practical salinity reaches (42): far too much salt went in, or the probe is wrong. Measure with another instrument; draw off and refill, then restart',
+    };
   const patienceMs = STEADY_PATIENCE * (settleMs + steadyOverMs) + plant.process.batch.dissolveMs;
   if (work.stageMs > Math.max(patienceMs, 0) && work.circulatedMs > patienceMs)
     return {
@@ -185,7 +213,8 @@ export function doubtSalinity(plant: Plant, draft: State, salinity: number): Dou
   if (seen.most > expected * (1 - YIELD_DOUBT) && seen.least < expected * (1 + YIELD_DOUBT))
     return { kind: 'none' };
   const byHand = askToMeasure(plant, draft);
-  const shown = `the probe says ${salinity.toFixed(2)}, which the ${work.saltAddedKg.toFixed(2)} kg of salt that were confirmed do not explain`;
+  work.doubted ??= salinity;
+  const shown = `the probe says ${work.doubted.toFixed(1)}, which the ${work.saltAddedKg.toFixed(2)} kg of salt that were confirmed do not explain`;
   if (byHand === null) {
     const task = draft.tasks[plant.mixingId];
     if (task) draft.tasks[plant.mixingId] = { ...task, words: `${shown}. ${task.words}` };
@@ -198,6 +227,7 @@ export function doubtSalinity(plant: Plant, draft: State, salinity: number): Dou
       words: `the probe says ${salinity.toFixed(2)}, the second instrument ${byHand.toFixed(2)}: clean and calibrate the probe, then restart`,
     };
   work.confirmed = true;
+  work.doubted = null;
   return { kind: 'none' };
 }
 

@@ -8,7 +8,7 @@ import { known } from './invariant.ts';
 import { FLUSH_LEAST_MS, FLUSH_MOST_MS } from './limits.ts';
 import { isRunning, move } from './procedure.ts';
 import type { RefillState, State } from './state.ts';
-import { isQuiet, quietWords, supervise, targetsOf, type Wants } from './units.ts';
+import { isLinked, isQuiet, quietWords, supervise, targetsOf, type Wants } from './units.ts';
 
 export function refill(plant: Plant, draft: State, elapsedMs: number, wants: Wants): void {
   const aims = plant.process.refill;
@@ -36,7 +36,13 @@ export function refill(plant: Plant, draft: State, elapsedMs: number, wants: Wan
 function startByItself(plant: Plant, draft: State, unit: RefillState): void {
   const aims = plant.process.refill;
   const held = known(draft.vessels, plant.freshId ?? plant.mixingId);
-  if (aims === null || plant.policy.starts.refill !== 'itself' || held.leastL >= aims.startBelowL) return;
+  if (
+    !isLinked(plant, draft) ||
+    aims === null ||
+    plant.policy.starts.refill !== 'itself' ||
+    held.leastL >= aims.startBelowL
+  )
+    return;
   const quiet = isQuiet(plant, draft, 'refill');
   if (quiet !== 'no') {
     unit.words = quietWords(quiet);

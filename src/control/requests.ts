@@ -2,11 +2,13 @@
 // an actuator and never overrule a row. A refusal says why, and changes nothing.
 import type { Plant } from '../station/plant.ts';
 import { acknowledge } from './alarms.ts';
-import { begin, reconsider, salted } from './batch.ts';
-import { forgetBook } from './contents.ts';
+import { reconsider } from './batch.ts';
+import { swell } from './contents.ts';
 import { resetTrip } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { hold, move, type ProcedureEvent } from './procedure.ts';
+import { salted } from './stage-mix.ts';
+import { begin } from './stage-transfer.ts';
 import type { State, UnitState } from './state.ts';
 import type { Effect, Request, Unit } from './types.ts';
 
@@ -140,7 +142,8 @@ function saltAdded(plant: Plant, draft: State, massKg: number | null): Answer {
   if (massKg === null && !asked) return no('no salt was asked for: say how much was added');
   // Unasked salt makes the batch unaccepted and its yield unknown; it dissolves and is measured like any other.
   if (!asked) work.salted = null;
-  forgetBook(known(draft.vessels, plant.mixingId));
+  const beyondKg = Math.max(0, (massKg ?? 0) - (asked ? work.askedKg : 0));
+  swell(known(plant.vessels, plant.mixingId), known(draft.vessels, plant.mixingId), beyondKg);
   salted(work, massKg ?? work.askedKg);
   return yes('dissolving');
 }

@@ -1,6 +1,6 @@
 // Everything the core remembers: plain JSON, durations and amounts, never an instant. Two equal situations are equal
 // states. `initial` knows nothing and has nothing proven off; `restored` is what a saved state is worth after a gap.
-import type { Plant } from '../station/plant.ts';
+import type { Actuator, Plant } from '../station/plant.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
 import type { AlarmState, BadReading, Priority, Task } from './types.ts';
@@ -81,6 +81,8 @@ export interface VesselState {
   mismatchL: number;
   /** Which two pieces of evidence contradict each other, or null. */
   contradiction: string | null;
+  /** For how much longer it counts, once seen: a float that lies does not lie at every reading. */
+  contradictionMs: number;
   /** Hand-drawn water that is still within the day's bound. */
   handBudgetL: number;
   handAssumedL: number;
@@ -91,6 +93,8 @@ export interface VesselState {
 export interface SalinityState {
   probe: number | null;
   probeAgeMs: number;
+  /** How long the probe's valid reading has been beyond what practical salinity reaches. */
+  beyondMs: number;
   /** The probe's reading has stayed within the band round `anchor` for `steadyMs`. */
   anchor: number | null;
   steadyMs: number;
@@ -163,6 +167,8 @@ export interface BatchState extends UnitState {
   movedL: number;
   /** What the running trim or salting asks for. */
   askedKg: number;
+  /** Salinity when the salt was asked for. */
+  askedAt: number;
   askedL: number;
   trims: number;
   /** What was in the vat when the batch began, and its salinity (null: nobody knows). */
@@ -176,6 +182,8 @@ export interface BatchState extends UnitState {
   saltAddedNowKg: number;
   /** A second instrument agreed with a salinity that the salt does not explain. */
   confirmed: boolean;
+  /** The salinity that raised a doubt, while a second instrument is awaited. */
+  doubted: number | null;
   accepted: boolean;
   acceptedSalinity: number | null;
   ageMs: number;
@@ -211,6 +219,8 @@ export interface AlarmRecord {
   active: boolean;
   /** How long the condition has stood while not yet announced. */
   pendingMs: number;
+  /** How long the condition has been gone. */
+  quietMs: number;
   forMs: number;
   priority: Priority;
   words: string;
@@ -238,10 +248,11 @@ export interface State {
   clock: { minuteOfDay: number; day: number; trusted: boolean; ageMs: number };
 }
 
-const device = (): DeviceState => ({
+const device = (actuator: Actuator): DeviceState => ({
   on: false,
   sinceMs: 0,
-  leaseLeftMs: AGE_CAP_MS,
+  // Nobody knows what it was told before: it may be on for one lease more, or for ever if it does not count.
+  leaseLeftMs: actuator.countsLease ? actuator.leaseMs : AGE_CAP_MS,
   sinceSentMs: AGE_CAP_MS,
   offsSent: 0,
   provenOff: false,
@@ -316,6 +327,7 @@ export function initial(plant: Plant): State {
       bookRan: false,
       mismatchL: 0,
       contradiction: null,
+      contradictionMs: 0,
       handBudgetL: v.handDrawn?.perDayL ?? 0,
       handAssumedL: 0,
       handDrawnL: 0,
@@ -323,6 +335,7 @@ export function initial(plant: Plant): State {
     salinity: each(finite, () => ({
       probe: null,
       probeAgeMs: AGE_CAP_MS,
+      beyondMs: 0,
       anchor: null,
       steadyMs: 0,
       measured: null,
@@ -346,12 +359,14 @@ export function initial(plant: Plant): State {
       moving: false,
       movedL: 0,
       askedKg: 0,
+      askedAt: 0,
       askedL: 0,
       trims: 0,
       leftoverL: 0,
       leftoverSalinity: null,
       salted: null,
       confirmed: false,
+      doubted: null,
       salinityBefore: 0,
       saltAddedKg: 0,
       saltAddedNowKg: 0,

@@ -66,7 +66,7 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   const commands = command(plant, draft, wants, tick);
   // What was just told to run may run from now on: the next event's meters are judged with that.
   settleRunning(plant, draft, 0);
-  return { state: draft, effects: [...commands, ...raised, ...answers, ...report(draft, before)] };
+  return { state: draft, effects: [...commands, ...answers, ...raised, ...report(draft, before)] };
 }
 
 type Before = { readonly units: string[]; readonly trips: string[]; readonly tasks: State['tasks'] };

@@ -73,17 +73,17 @@ function rests(plant: Plant, draft: State, target: string): boolean {
 
 /** @returns whether anything that these targets need is in doubt (blind, or a row that holds phases) */
 function holdByRows(plant: Plant, draft: State, unit: UnitState, targets: readonly string[]): boolean {
-  const keys = new Set(targets.flatMap((target) => draft.verdicts[target] ?? []));
-  if (keys.size === 0) return false;
   let doubts = false;
-  for (const key of keys) {
-    const row = rowOf(plant, key);
-    if (row === undefined) continue;
-    if (row.cause !== null) hold(unit, row.cause, `held by ${row.id}: ${row.words}`);
-    if (row.cause !== null || row.id === 'I-12' || row.id === 'I-13') doubts = true;
-  }
+  for (const target of targets)
+    for (const key of draft.verdicts[target] ?? NONE) {
+      const row = rowOf(plant, key);
+      if (row === undefined) continue;
+      if (row.cause !== null) hold(unit, row.cause, `held by ${row.id}: ${row.words}`);
+      if (row.cause !== null || row.id === 'I-12' || row.id === 'I-13') doubts = true;
+    }
   return doubts;
 }
+const NONE: readonly string[] = [];
 
 function mayRestart(plant: Plant, unit: UnitState): boolean {
   if (unit.restarts < 1) return false;
@@ -99,6 +99,10 @@ function mayRestart(plant: Plant, unit: UnitState): boolean {
   };
   return unit.cause !== null && by[unit.cause];
 }
+
+/** Nothing starts by itself before the link has proven itself. */
+export const isLinked = (plant: Plant, state: State): boolean =>
+  state.link.up && state.link.echoAgeMs <= plant.link.provenWithinMs;
 
 /** Whether quiet hours keep this from starting: `yes`, `no`, or `unknown` while the time of day is not trusted. */
 export function isQuiet(

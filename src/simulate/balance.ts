@@ -1,6 +1,8 @@
 // Whether the books close. Two ways at once: every vessel by the books of its pipes, and the whole station across its
 // borders; a slip that cancels in one shows in the other.
+import type { Route } from '../station/plant.ts';
 import type { Twin } from './twin.ts';
+import type { Waterworks } from './waterworks.ts';
 import { bodyOf, type Moved } from './world.ts';
 
 interface Balance {
@@ -15,7 +17,7 @@ interface Balance {
  * the whole station across its borders. Undissolved product counts as the salt and the water that it will become.
  */
 export function balanceErrorShare(twin: Twin): number {
-  const { plant, world } = twin;
+  const { works, world } = twin;
   let worst = 0;
   const whole: Balance = { came: nothing(), went: nothing(), first: nothing(), last: nothing() };
   for (const id in world.bodies) {
@@ -26,7 +28,7 @@ export function balanceErrorShare(twin: Twin): number {
     add(whole.came, atBorder(twin, id).came);
     add(whole.went, atBorder(twin, id).went);
   }
-  for (const { id, from, to, loop } of Object.values(plant.routes)) {
+  for (const { id, from, to, loop } of routesOf(works)) {
     if (loop) continue;
     const moved = world.ledger.moved[id] ?? nothing();
     if (world.bodies[from] === undefined) add(whole.came, moved);
@@ -39,7 +41,7 @@ export function balanceErrorShare(twin: Twin): number {
 function balanceOf(twin: Twin, id: string): Balance {
   const { plant, world, works } = twin;
   const { came, went } = atBorder(twin, id);
-  for (const { id: route, from, to, loop } of Object.values(plant.routes)) {
+  for (const { id: route, from, to, loop } of routesOf(works)) {
     if (loop) continue;
     const moved = world.ledger.moved[route] ?? nothing();
     if (from === id) add(went, moved);
@@ -85,6 +87,10 @@ function errorShare({ first, came, went, last }: Balance): number {
     water / Math.max(1, first.waterKg + came.waterKg),
     salt / Math.max(0.1, first.saltKg + came.saltKg),
   );
+}
+
+function routesOf({ lines }: Waterworks): readonly Route[] {
+  return lines.map(({ route }) => route);
 }
 
 function nothing(): Moved {

@@ -106,32 +106,52 @@ function matchesText(template: string, text: string, found: Found): boolean {
 
 /** Writes reports as messages, one for each topic, in the order in which the topics first appear. */
 export function messagesOf(plant: Plant, reports: readonly Report[]): readonly Message[] {
-  const topics = new Map<string, { at: string | null; says: string }[]>();
+  const topics = new Map<string, Part[]>();
   for (const report of reports) {
     const entry = written(plant, report);
     if (entry === null) continue;
     const { topic, ...part } = entry;
     topics.set(topic, [...(topics.get(topic) ?? []), part]);
   }
-  return [...topics].map(([topic, parts]) => {
+  return [...topics].map(([topic, bits]) => {
+    const parts = gathered(bits);
     const plain = parts.find(({ at }) => at === null);
     return { topic, payload: plain?.says ?? document(parts) };
   });
 }
 
-function written(plant: Plant, report: Report): { topic: string; at: string | null; says: string } | null {
+interface Part {
+  readonly at: string | null;
+  readonly says: string;
+  /** What it says is only this bit of the number there. */
+  readonly bit?: number | null;
+}
+
+/** Contacts that are bits of one number become that number. */
+function gathered(parts: readonly Part[]): readonly Part[] {
+  const numbers = new Map<string | null, number>();
+  for (const { at, says, bit } of parts) {
+    if (typeof bit === 'number') numbers.set(at, (numbers.get(at) ?? 0) + Number(says) * 2 ** bit);
+  }
+  const whole = parts.filter(({ bit }) => typeof bit !== 'number');
+  return [...whole, ...[...numbers].map(([at, number]) => ({ at, says: String(number) }))];
+}
+
+function written(plant: Plant, report: Report): (Part & { readonly topic: string }) | null {
   switch (report.of) {
     case 'sensor': {
       const { sensor, value } = report;
       const { topic, at } = sensor;
-      if (!isNumberSensor(sensor)) return { topic, at, says: value === true ? sensor.yes : sensor.no };
+      if (!isNumberSensor(sensor)) {
+        return { topic, at, bit: sensor.bit, says: value === true ? sensor.yes : sensor.no };
+      }
       return { topic, at, says: String(rawOf(plant, sensor, Number(value), resolutionOf(plant, sensor))) };
     }
     case 'raw':
       return { topic: report.sensor.topic, at: null, says: report.text };
     case 'feedback': {
-      const { topic, at, on, off } = report.feedback;
-      return { topic, at, says: report.on ? on : off };
+      const { topic, at, bit, on, off } = report.feedback;
+      return { topic, at, bit, says: report.on ? on : off };
     }
     case 'availability': {
       const device =
@@ -145,7 +165,7 @@ function written(plant: Plant, report: Report): { topic: string; at: string | nu
 }
 
 /** A JSON document that has each value where its pointer (RFC 6901) looks for it. */
-function document(parts: readonly { at: string | null; says: string }[]): string {
+function document(parts: readonly Part[]): string {
   let root: unknown = {};
   for (const { at, says } of parts)
     root = placed(root, (at ?? '').split('/').slice(1).map(unescaped), literal(says));

@@ -44,6 +44,11 @@ export interface Person {
 
 /** From the kitchen to the vat and back: two to ten minutes. */
 const DELAY_MS = [120_000, 600_000] as const;
+
+/** How long until a task is done that appeared now. `luck` from 0 to 1, drawn anew for each task. */
+export type Delay = (luck: number, nowMs: number) => number;
+
+const soon: Delay = (luck) => DELAY_MS[0] + (DELAY_MS[1] - DELAY_MS[0]) * luck;
 const ASKS_AGAIN_MS = 600_000;
 const MOST_ANSWERS = 5;
 const SCALE_SHARE = 0.005;
@@ -51,7 +56,13 @@ const SCALE_SHARE = 0.005;
 const KITCHEN_SCALE_KG = 2;
 const INSTRUMENT_PSS = 0.15;
 
-export function personOf(plant: Plant, world: World, faults: Faults, seed: number): Person {
+export function personOf(
+  plant: Plant,
+  world: World,
+  faults: Faults,
+  seed: number,
+  delay: Delay = soon,
+): Person {
   const jobs = new Map<string, Job>();
   const key = keyOf(`person at ${plant.id}`);
   let said: Told[] = [];
@@ -78,7 +89,7 @@ export function personOf(plant: Plant, world: World, faults: Faults, seed: numbe
       const present = jobs.get(vessel);
       if (asked === null) jobs.delete(vessel);
       else if (present === undefined || isNew(present.asked, asked)) {
-        const delayMs = DELAY_MS[0] + (DELAY_MS[1] - DELAY_MS[0]) * chance(seed, key, 1000 + occasion++);
+        const delayMs = delay(chance(seed, key, 1000 + occasion++), world.nowMs);
         jobs.set(vessel, { asked, dueMs: world.nowMs + Math.round(delayMs), told: null, answers: 0 });
       }
     },

@@ -68,37 +68,34 @@ export function relaysOf(plant: Plant, faults: Faults): Relays {
     },
     setClock: (now) => {
       nowMs = now;
-      for (const id in all) {
-        const relay = all[id];
+      for (const [id, relay] of Object.entries(all)) {
         const actuator = plant.actuators[id];
-        if (relay === undefined || actuator === undefined) continue;
-        if (dead(actuator)) {
-          relay.on = false;
-          relay.untilMs = null;
-        }
-        if (relay.untilMs === null || relay.untilMs > nowMs || faults.at('ignores-lease', id) !== undefined)
-          continue;
-        relay.on = false;
-        relay.untilMs = null;
-        relay.dropOuts++;
+        if (actuator !== undefined && dead(actuator)) release(relay);
+        else if (faults.at('ignores-lease', id) === undefined) endLease(relay, nowMs);
       }
-      for (const fault of faults.begun()) {
-        const relay = fault.kind === 'restarts-on' ? all[fault.what] : undefined;
-        if (relay !== undefined) {
-          relay.on = true;
-          relay.untilMs = null;
-        }
+      for (const { kind, what } of faults.begun()) {
+        const relay = kind === 'restarts-on' ? all[what] : undefined;
+        if (relay !== undefined) Object.assign(relay, { on: true, untilMs: null });
       }
     },
     nextChangeMs: () => {
-      let next = Number.POSITIVE_INFINITY;
-      for (const id in all) {
-        const untilMs = all[id]?.untilMs ?? null;
-        if (untilMs !== null && untilMs > nowMs) next = Math.min(next, untilMs);
-      }
-      return next;
+      const ends = Object.values(all).flatMap(({ untilMs }) =>
+        untilMs !== null && untilMs > nowMs ? [untilMs] : [],
+      );
+      return Math.min(Number.POSITIVE_INFINITY, ...ends);
     },
   };
+}
+
+function release(relay: Relay): void {
+  relay.on = false;
+  relay.untilMs = null;
+}
+
+function endLease(relay: Relay, nowMs: number): void {
+  if (relay.untilMs === null || relay.untilMs > nowMs) return;
+  release(relay);
+  relay.dropOuts++;
 }
 
 export function isDead(faults: Faults, failureDomain: string | null): boolean {

@@ -102,12 +102,12 @@ function lookOf(
         );
     case 'flow':
       return () => {
-        const lpm = world.flowLpm[sensor.route] ?? 0;
+        const lpm = metered(works, sensor.route, (id) => world.flowLpm[id]);
         if (lpm < 0.3 * sensor.zeroLpm) return 0;
         return lpm * (1 + OWN_ERROR.flow * sensor.uncertainty * own + NOISE.flow * noise());
       };
     case 'total':
-      return () => total(world, faults, sensor, memory, own);
+      return () => total(works, world, faults, sensor, memory, own);
     case 'temperature':
       return () =>
         temperatureAt(works, world, sensor.vessel) +
@@ -135,9 +135,16 @@ function float(world: World, faults: Faults, sensor: FloatSensor, memory: Memory
 }
 
 /** Counts from what moved since it last looked; the first litres of a run may slip through a wheel that still stands. */
-function total(world: World, faults: Faults, sensor: TotalSensor, memory: Memory, own: number): number {
-  const trueL = world.ledger.moved[sensor.route]?.litres ?? 0;
-  const starts = world.ledger.runs[sensor.route]?.starts ?? 0;
+function total(
+  works: Waterworks,
+  world: World,
+  faults: Faults,
+  sensor: TotalSensor,
+  memory: Memory,
+  own: number,
+): number {
+  const trueL = metered(works, sensor.route, (id) => world.ledger.moved[id]?.litres);
+  const starts = metered(works, sensor.route, (id) => world.ledger.runs[id]?.starts);
   if (starts > memory.starts) {
     memory.toLoseL = faults.amount('loses-first', sensor.id) ?? 0.5 * sensor.lostAtStartL;
   }
@@ -148,6 +155,13 @@ function total(world: World, faults: Faults, sensor: TotalSensor, memory: Memory
   memory.toLoseL -= lostL;
   memory.countedL += (passedL - lostL) * (1 + OWN_ERROR.total * sensor.uncertainty * own);
   return sensor.wrapsAtL === null ? memory.countedL : memory.countedL % sensor.wrapsAtL;
+}
+
+/** A meter sits where its route ends, and sees whatever comes by there. */
+function metered({ lines }: Waterworks, route: string, amount: (line: string) => number | undefined): number {
+  let sum = 0;
+  for (const line of lines) if (line.meteredAs.includes(route)) sum += amount(line.route.id) ?? 0;
+  return sum;
 }
 
 function temperatureAt({ plant }: Waterworks, world: World, vessel: string): number {

@@ -3,7 +3,7 @@
 // it. The same plant, seed, faults, commands and steps give the same day, message for message.
 import type { Plant, Sensor } from '../station/plant.ts';
 import { type Fault, type Faults, faultsOf, parseFault } from './faults.ts';
-import { type Asked, type Person, personOf, type Told } from './person.ts';
+import { type Asked, type Delay, type Person, personOf, type Told } from './person.ts';
 import { type Relays, relaysOf } from './relays.ts';
 import { type Report, type Reports, reportsOf } from './reports.ts';
 import { houseOf, isNumberSensor } from './scales.ts';
@@ -57,6 +57,11 @@ export interface Twin {
   readonly advance: (elapsedMs: number) => void;
 }
 
+export interface TwinOptions extends WaterworksOptions {
+  /** How long the person takes; without it some minutes. */
+  readonly delay?: Delay;
+}
+
 /**
  * @param faults specs as for `parseFault`, or faults already read.
  * @throws Error for a fault that does not fit the station.
@@ -65,16 +70,16 @@ export function makeTwin(
   plant: Plant,
   seed = 1,
   faults: readonly (string | Fault)[] = [],
-  options: WaterworksOptions = {},
+  options: TwinOptions = {},
 ): Twin {
   const read = faults.map((fault) => (typeof fault === 'string' ? parseFault(fault, plant) : fault));
   for (const { kind, what, value } of read) checkSaid(plant, kind, what, value);
   const present = faultsOf(read);
   const works = waterworksOf(plant, seed, options);
-  const world = worldOf(plant);
+  const world = worldOf(works);
   const relays = relaysOf(plant, present);
   const reports = reportsOf(works, world, present, relays);
-  const person = personOf(plant, world, present, seed);
+  const person = personOf(plant, world, present, seed, options.delay);
   const drive = { on: relays.works, faults: present };
   setClocks(present, relays, person, reports, 0);
 

@@ -28,12 +28,20 @@ export interface Verdict {
   readonly elapsedMs: number;
   /** The worst of the balances of water and of salt, over the whole station and over each vessel, as a share. */
   readonly balanceErrorShare: number;
-  /** By route. */
+  /** By route; water that took a way which no route names is listed as `fresh>system by pump`. */
   readonly litresMoved: Readonly<Record<string, number>>;
   readonly starts: Readonly<Record<string, number>>;
   /** By route: what ran out of a hose that had come off. */
   readonly hoseL: Readonly<Record<string, number>>;
   readonly vessels: Readonly<Record<string, VesselVerdict>>;
+  /** Over the brims of all vessels, and all pumps run dry together. */
+  readonly spilledL: number;
+  readonly dryS: number;
+  /** The most that each vessel ever held. */
+  readonly peakL: Readonly<Record<string, number>>;
+  /** Of the mixing vat at the end. */
+  readonly finalSalinity: number | null;
+  readonly finalTemperatureC: number | null;
   /** By pump. */
   readonly secondsDry: Readonly<Record<string, number>>;
   /** By heater. */
@@ -68,13 +76,20 @@ export function verdictOf(twin: Twin): Verdict {
   const { ledger } = world;
   const deliveredKg = delivered(twin);
   const kg = deliveredKg.waterKg + deliveredKg.saltKg;
+  const mixed = world.bodies[plant.mixingId];
   const books: Books = {
     station: plant.id,
     seed,
     elapsedMs: world.nowMs,
     balanceErrorShare: balanceErrorShare(twin),
-    litresMoved: mapped(ledger.moved, ({ litres }) => litres),
-    starts: mapped(ledger.runs, ({ starts }) => starts),
+    litresMoved: used(
+      twin,
+      mapped(ledger.moved, ({ litres }) => litres),
+    ),
+    starts: used(
+      twin,
+      mapped(ledger.runs, ({ starts }) => starts),
+    ),
     hoseL: mapped(ledger.hose, ({ litres }) => litres),
     vessels: mapped(world.bodies, (body, id) => ({
       litres: litresOf(body),
@@ -87,6 +102,11 @@ export function verdictOf(twin: Twin): Verdict {
       leakedL: ledger.leaked[id]?.litres ?? 0,
       drawnL: ledger.drawn[id]?.litres ?? 0,
     })),
+    spilledL: sum(mapped(ledger.spilled, ({ litres }) => litres)),
+    dryS: sum(ledger.pumpDryS),
+    peakL: { ...ledger.peakL },
+    finalSalinity: mixed === undefined ? null : salinityOf(mixed),
+    finalTemperatureC: mixed?.temperatureC ?? null,
     secondsDry: { ...ledger.pumpDryS },
     heaterDryS: { ...ledger.heaterDryS },
     heaterWhileDissolvingS: { ...ledger.heaterWhileDissolvingS },
@@ -164,16 +184,22 @@ export function goalsMissed(plant: Plant, books: Books): readonly string[] {
   return found;
 }
 
-function delivered({ plant, world }: Twin): Moved {
+function delivered({ works, world }: Twin): Moved {
   const all: Moved = { litres: 0, waterKg: 0, saltKg: 0 };
-  for (const { id, to, loop } of Object.values(plant.routes)) {
-    if (loop || plant.vessels[to]?.role !== 'system') continue;
+  for (const { route, toSystem } of works.lines) {
+    if (!toSystem) continue;
+    const { id } = route;
     const moved = world.ledger.moved[id];
     const lost = world.ledger.hose[id];
     all.waterKg += (moved?.waterKg ?? 0) - (lost?.waterKg ?? 0);
     all.saltKg += (moved?.saltKg ?? 0) - (lost?.saltKg ?? 0);
   }
   return all;
+}
+
+/** Every listed route, and of the crossings those that were used. */
+function used({ plant }: Twin, books: Record<string, number>): Record<string, number> {
+  return Object.fromEntries(Object.entries(books).filter(([id, amount]) => id in plant.routes || amount > 0));
 }
 
 function mapped<T, U>(

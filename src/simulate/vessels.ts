@@ -73,7 +73,7 @@ function circulates(
   if (plant.vessels[id]?.role === 'system') return faults.at('return-stopped', id) === undefined;
   const own = loops[id];
   if (own === undefined) return true;
-  return own.some((route) => (flowLpm[route] ?? 0) > 0.2 * (plant.routes[route]?.flowLeastLpm ?? 0));
+  return own.some(({ route }) => (flowLpm[route.id] ?? 0) > 0.2 * route.flowLeastLpm);
 }
 
 function dissolve({ dissolveTauMs, saltYield }: Waterworks, body: Body, pieceMs: number): void {

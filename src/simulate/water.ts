@@ -1,12 +1,13 @@
 // The physics. Water goes where the true states of the devices let it go, salt goes with it, and nothing is made or lost.
 //
-// Time is cut on a fixed grid of whole seconds of station time and never on the caller's steps: one step of 5 s and five
+// Time is cut on a fixed grid of station time (whole seconds, where nothing else is asked for) and never on the caller's steps: one step of 5 s and five
 // of 1 s give the same day to the last bit. Where a line is straight or a decay exponential the
 // piece is integrated exactly; what is left is of first order in the grid (a route's salinity within one second).
 import { sway } from './chance.ts';
 import type { Faults } from './faults.ts';
+import type { Line } from './lines.ts';
 import { afterwards } from './vessels.ts';
-import type { Line, Waterworks } from './waterworks.ts';
+import type { Waterworks } from './waterworks.ts';
 import {
   type Body,
   bodyOf,
@@ -25,7 +26,6 @@ export interface Drive {
   readonly faults: Faults;
 }
 
-const GRID_MS = 1000;
 const NOISE_SHARE = 0.01;
 const ROUNDING = 1e-9;
 /** Purified water still holds a little, mS/cm (common practice, no source). */
@@ -37,7 +37,7 @@ const SALINITY_PER_MS = 0.5;
 export function advance(works: Waterworks, world: World, drive: Drive, elapsedMs: number): void {
   let left = elapsedMs;
   while (left > 0) {
-    const piece = Math.min(left, GRID_MS - (world.nowMs % GRID_MS));
+    const piece = Math.min(left, works.gridMs - (world.nowMs % works.gridMs));
     flow(works, world, drive, piece);
     afterwards(works, world, drive, piece);
     world.nowMs += piece;
@@ -46,7 +46,7 @@ export function advance(works: Waterworks, world: World, drive: Drive, elapsedMs
 }
 
 function flow(works: Waterworks, world: World, drive: Drive, pieceMs: number): void {
-  const open = works.lines.filter(({ route }) => isOpen(route, drive));
+  const open = works.lines.filter((line) => isOpen(line, drive));
   for (const line of works.lines) {
     const before = world.flowLpm[line.route.id] ?? 0;
     const isOn = open.includes(line);
@@ -65,11 +65,11 @@ function flow(works: Waterworks, world: World, drive: Drive, pieceMs: number): v
   }
 }
 
-function isOpen({ through, shut }: Line['route'], { on }: Drive): boolean {
-  return through.every(on) && !shut.some(on);
+function isOpen({ route, divertedBy }: Line, { on }: Drive): boolean {
+  return route.through.every(on) && !divertedBy.some(on);
 }
 
-/** A pump that is open to two lines at once gives each its half. */
+/** A pump, or a purifier, that is open to two lines at once gives each its half. */
 function openFlowLpm(
   works: Waterworks,
   world: World,
@@ -79,9 +79,10 @@ function openFlowLpm(
 ): number {
   if (line.fromInlet && faults.at('no-pressure', line.route.from) !== undefined) return 0;
   const minute = Math.floor(world.nowMs / 60_000);
-  let lpm = line.fullLpm * (1 + NOISE_SHARE * sway(works.seed, line.key, minute + 10));
+  const fullLpm = line.fromInlet ? (works.inlet?.(world.nowMs).flowLpm ?? line.fullLpm) : line.fullLpm;
+  let lpm = fullLpm * (1 + NOISE_SHARE * sway(works.seed, line.key, minute + 10));
   lpm = Math.min(Math.max(lpm, line.route.flowLeastLpm), line.route.flowMostLpm);
-  let sharing = 1;
+  let sharing = line.fromInlet ? open.filter(({ route }) => route.from === line.route.from).length : 1;
   for (const pump of line.pumps) {
     sharing = Math.max(sharing, open.filter(({ pumps }) => pumps.includes(pump)).length);
     lpm *= faults.amount('weak', pump) ?? 1;
@@ -120,7 +121,7 @@ function move(works: Waterworks, world: World, { faults }: Drive, line: Line, wa
     bookMoved(world, line, { litres, waterKg: 0, saltKg: 0 });
     return litres;
   }
-  const origin = source ?? inletWater(works, faults, line, litres);
+  const origin = source ?? inletWater(works, world.nowMs, faults, line, litres);
   const moved =
     source === undefined ? { litres, waterKg: origin.waterKg, saltKg: origin.saltKg } : taken(source, litres);
   bookMoved(world, line, moved);
@@ -141,9 +142,15 @@ function toFloor(world: World, route: string, moved: Moved): void {
   if (entry !== undefined) book(entry, moved);
 }
 
-function inletWater({ plant }: Waterworks, faults: Faults, { route }: Line, litres: number): Body {
+function inletWater(
+  { plant, inlet }: Waterworks,
+  nowMs: number,
+  faults: Faults,
+  { route }: Line,
+  litres: number,
+): Body {
   const conductivity = faults.amount('exhausted', route.from) ?? PURIFIED_MS_PER_CM;
-  const temperatureC = plant.vessels[route.from]?.initial.temperatureC ?? 15;
+  const temperatureC = inlet?.(nowMs).temperatureC ?? plant.vessels[route.from]?.initial.temperatureC ?? 15;
   return bodyOf(litres, conductivity * SALINITY_PER_MS, temperatureC);
 }
 

@@ -46,6 +46,16 @@ export async function wireTo(options: WireOptions, ears: Ears): Promise<Wire> {
     const { stream } = client as unknown as { stream?: { setNoDelay?: (on: boolean) => void } };
     stream?.setNoDelay?.(true);
   });
+  let isNudgeDue = false;
+  client.on('packetreceive', ({ cmd }) => {
+    // A broker without `set_tcp_nodelay` holds its next packet until this one is acknowledged: say something, and it is.
+    if (isNudgeDue || (cmd !== 'puback' && cmd !== 'publish')) return;
+    isNudgeDue = true;
+    setImmediate(() => {
+      isNudgeDue = false;
+      if (client.connected) client.publish(`${own}/time/nudge`, '', { qos: 0 });
+    });
+  });
   const heard = listenTo(client, plant, ears);
   await connected(client, broker, version5);
   const wanted = [...heard.commandTopics, `${own}/task/+`, `${own}/time/done`, `${own}/online`];

@@ -1,8 +1,9 @@
 // What is true about the water, whoever believes what. Kept as masses: a kilogram stays a kilogram, while litres swell
 // with salt and warmth (8.9 kg of salt in 240 L make 243 L). Litres and salinity are worked out from the masses.
 // Plain data: a world can be copied, compared and written down.
-import type { Plant, Vessel } from '../station/plant.ts';
+import type { Vessel } from '../station/plant.ts';
 import { densityKgPerL, GRAMS_PER_KG_OF_PSS, specificHeat } from './seawater.ts';
+import type { Waterworks } from './waterworks.ts';
 
 export interface Body {
   /** Pure water, the salt's own crystal water included once it has dissolved. */
@@ -31,7 +32,7 @@ export interface Run {
   completed: number;
 }
 
-/** The books: what moved where, and what should never have happened. Durations in seconds, by id. */
+/** The books: what moved where, and what should never have happened. By id; routes include crossings (`lines.ts`). */
 export interface Ledger {
   readonly moved: Record<string, Moved>;
   readonly runs: Record<string, Run>;
@@ -131,10 +132,10 @@ function each<T>(ids: readonly string[], make: (id: string) => T): Record<string
 const nothing = (): Moved => ({ litres: 0, waterKg: 0, saltKg: 0 });
 
 /** The water as the station file says it stands at first. */
-export function worldOf(plant: Plant): World {
+export function worldOf({ plant, lines }: Waterworks): World {
   const held = Object.values(plant.vessels).filter(holdsWater);
   const vessels = held.map(({ id }) => id);
-  const routes = Object.keys(plant.routes);
+  const ways = lines.map(({ route }) => route.id);
   const bodies = Object.fromEntries(
     held.map(({ id, initial }) => [id, bodyOf(initial.contentsL, initial.salinity, initial.temperatureC)]),
   );
@@ -143,16 +144,16 @@ export function worldOf(plant: Plant): World {
   return {
     nowMs: 0,
     bodies,
-    flowLpm: each(routes, () => 0),
+    flowLpm: each(ways, () => 0),
     topOffRuns: each(plant.systemIds, () => false),
     floorL: 0,
     ledger: {
-      moved: each(routes, nothing),
-      runs: each(routes, () => ({ starts: 0, presentL: 0, completed: 0 })),
+      moved: each(ways, nothing),
+      runs: each(ways, () => ({ starts: 0, presentL: 0, completed: 0 })),
       spilled: each(vessels, nothing),
       leaked: each(vessels, nothing),
       drawn: each(vessels, nothing),
-      hose: each(routes, nothing),
+      hose: each(ways, nothing),
       evaporatedKg: each(vessels, () => 0),
       toppedOffKg: each(vessels, () => 0),
       productAddedKg: each(vessels, () => 0),

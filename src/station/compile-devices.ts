@@ -101,6 +101,7 @@ function contactOf(
 ) {
   return {
     ...baseOf(id, sensor),
+    bit: sensor.bit ?? null,
     yes: String(yes),
     no: String(no),
     believeStartMs: readOr(sensor.believe?.start, 'duration-with-unit', 3000),
@@ -220,6 +221,7 @@ function feedbackOf(file: NonNullable<ActuatorFile['feedback']>): Feedback {
   return {
     topic: file.topic,
     at: file.at ?? null,
+    bit: file.bit ?? null,
     on: String(file.on),
     off: String(file.off),
     withinMs: readOr(file.within, 'duration-with-unit', 3000),

@@ -142,6 +142,8 @@ interface SensorBase extends Place {
 }
 
 interface ContactBase extends SensorBase {
+  /** Which bit of the whole number that is found there, 0 the lowest; null where the value itself is the word. */
+  readonly bit: number | null;
   /** Payload words for true (wet, running) and false (dry, resting). */
   readonly yes: string;
   readonly no: string;
@@ -246,6 +248,8 @@ export interface Actuator {
 }
 
 export interface Feedback extends Place {
+  /** As with a contact. */
+  readonly bit: number | null;
   readonly on: string;
   readonly off: string;
   readonly withinMs: number;

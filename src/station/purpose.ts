@@ -1,3 +1,4 @@
+// What a route is for follows from what it joins, so no station file has to say it.
 import type { RoutePurpose, VesselRole } from './plant.ts';
 
 /** What a route is for, told by the roles of the vessels at its two ends. */

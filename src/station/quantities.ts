@@ -1,6 +1,8 @@
-// The quantities of a station file. The schema names a format beside each; this table says what dimension that is, so
-// that the loader (which refuses) and the compiler (which converts) can never read one text in two ways.
+// The quantities of a station file and of a site file. The schemas name a format beside each; this table says what
+// dimension that is, so that the loader (which refuses) and the compiler (which converts) can never read one text in two
+// ways.
 import {
+  acceptedSpellings,
   acceptedUnits,
   type Dimension,
   nearestSpelling,
@@ -22,7 +24,12 @@ export type QuantityFormat =
   | 'power'
   | 'pressure'
   | 'length'
-  | 'conductance';
+  | 'height'
+  | 'conductance'
+  | 'concentration'
+  | 'production'
+  | 'membrane-constant'
+  | 'energy';
 
 interface FormatRow {
   /** Null: a mass over a duration, which is written as the two with a stroke between. */
@@ -30,6 +37,8 @@ interface FormatRow {
   /** As it stands in a sentence. */
   readonly words: string;
   readonly example: string;
+  /** May lie below zero. */
+  readonly signed?: true;
 }
 
 export const FORMATS: Readonly<Record<QuantityFormat, FormatRow>> = {
@@ -37,7 +46,7 @@ export const FORMATS: Readonly<Record<QuantityFormat, FormatRow>> = {
   flow: { dimension: 'flow', words: 'a flow', example: '12 L/min' },
   // `duration` alone is the ISO 8601 duration in JSON Schema, and nobody writes "PT20S" by hand.
   'duration-with-unit': { dimension: 'duration', words: 'a duration', example: '20 s' },
-  temperature: { dimension: 'temperature', words: 'a temperature', example: '25 degC' },
+  temperature: { dimension: 'temperature', words: 'a temperature', example: '25 degC', signed: true },
   'temperature-difference': {
     dimension: 'temperature-difference',
     words: 'a temperature difference',
@@ -51,7 +60,17 @@ export const FORMATS: Readonly<Record<QuantityFormat, FormatRow>> = {
   power: { dimension: 'power', words: 'a power', example: '600 W' },
   pressure: { dimension: 'pressure', words: 'a pressure', example: '4.1 bar' },
   length: { dimension: 'length', words: 'a length', example: '600 mm' },
+  // Above a floor, or below it: a system in the cellar lies lower than its vats.
+  height: { dimension: 'length', words: 'a height', example: '1.4 m', signed: true },
   conductance: { dimension: 'heat-loss', words: 'a heat loss', example: '8 W/K' },
+  concentration: { dimension: 'mass-concentration', words: 'a concentration', example: '10 mg/L' },
+  production: { dimension: 'production', words: 'a production', example: '0.4 mg/(L d)' },
+  'membrane-constant': {
+    dimension: 'absolute-temperature-constant',
+    words: 'a membrane constant',
+    example: '3020 K',
+  },
+  energy: { dimension: 'energy', words: 'an energy', example: '1 kWh' },
 };
 
 export function isQuantityFormat(format: string): format is QuantityFormat {
@@ -65,16 +84,30 @@ export function unitsOf(format: QuantityFormat): readonly string[] {
   return acceptedUnits('mass').flatMap((mass) => acceptedUnits('duration').map((time) => `${mass}/${time}`));
 }
 
+/** How such a quantity may be written, as a regular expression for the schema: editors know patterns, not our formats. */
+export function patternOf(format: QuantityFormat): string {
+  const { dimension, signed } = FORMATS[format];
+  const spellings =
+    dimension === null
+      ? acceptedSpellings('mass').flatMap((mass) =>
+          acceptedSpellings('duration').map((time) => `${mass}/${time}`),
+        )
+      : acceptedSpellings(dimension);
+  const sign = signed ? '[+-]?' : '[+]?';
+  const units = spellings.map((spelling) => spelling.replaceAll(/[()]/gu, String.raw`\$&`)).join('|');
+  return `^\\s*${sign}(\\d+\\.?\\d*|\\.\\d+)([eE][+-]?\\d+)?(?![\\d.,])\\s*(${units})\\s*$`;
+}
+
 /**
  * Reads a quantity into the house unit of its format: L, L/min, ms, degC, K, practical salinity, mS/cm, 1, kg, kg/min,
- * W, kPa, mm, W/K.
- * @throws UnitError when there is no number, no unit or a wrong one, or when anything but a temperature is below zero:
- * nothing else in a station file has a sense there.
+ * W, kPa, mm, W/K, mg/L, mg/(L d), K, kWh.
+ * @throws UnitError when there is no number, no unit or a wrong one, or when anything but a temperature or a height is
+ * below zero: nothing else in such a file has a sense there.
  */
 export function readStation(text: string, format: QuantityFormat): number {
-  const { dimension, words } = FORMATS[format];
+  const { dimension, words, signed } = FORMATS[format];
   const value = dimension === null ? massFlow(text) : readQuantity(text, dimension);
-  if (value < 0 && format !== 'temperature') {
+  if (value < 0 && !signed) {
     throw new UnitError(`'${text}' is below zero, which ${words} can't be here`, text, unitsOf(format));
   }
   // The core counts whole milliseconds.

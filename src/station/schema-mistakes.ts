@@ -4,7 +4,7 @@ import type { ErrorObject } from 'ajv/dist/2020.js';
 import { UnitError } from '../units/quantity.ts';
 import { listed, type Mistake, member, nearest, quoted, shown } from './problem.ts';
 import { FORMATS, isQuantityFormat, readStation, unitsOf } from './quantities.ts';
-import { definition } from './schema.ts';
+import { type Schema, STATION_SCHEMA } from './schema.ts';
 
 /** A mistake and what the rules beyond the schema must no longer look at because of it. */
 export interface SchemaMistake extends Mistake {
@@ -15,14 +15,19 @@ export interface SchemaMistake extends Mistake {
 }
 
 type Raw = ErrorObject & { readonly parentSchema?: { readonly [key: string]: unknown } };
+type Definition = Schema['definition'];
 
-export function mistakesOf(errors: readonly ErrorObject[]): SchemaMistake[] {
+/** @param definition of the schema that found the errors; the station's where none is named */
+export function mistakesOf(
+  errors: readonly ErrorObject[],
+  definition: Definition = STATION_SCHEMA.definition,
+): SchemaMistake[] {
   const misspelt = new Set(errors.flatMap(missingKeyMeantBy));
   return errors.flatMap((error) => {
     const required =
       error.keyword === 'required' ? [member(error.instancePath, error.params.missingProperty)] : [];
     if (required.some((pointer) => misspelt.has(pointer))) return [];
-    const mistake = mistakeOf(error);
+    const mistake = mistakeOf(error, definition);
     return mistake === null ? [] : [{ ...mistake, lacks: [...required, ...missingKeyMeantBy(error)] }];
   });
 }
@@ -38,7 +43,7 @@ function keysOf(schema: Raw['parentSchema']): string[] {
   return Object.keys((schema?.properties as object | undefined) ?? {}).filter((key) => key !== '$schema');
 }
 
-function mistakeOf(error: Raw): (Mistake & { spoils: string | null }) | null {
+function mistakeOf(error: Raw, definition: Definition): (Mistake & { spoils: string | null }) | null {
   const { instancePath: pointer, params, data, parentSchema } = error;
   const wrong = (found: string, accepted: string, meant?: string) => ({
     pointer,
@@ -55,10 +60,13 @@ function mistakeOf(error: Raw): (Mistake & { spoils: string | null }) | null {
       return unknownKey(error);
     case 'required': {
       const key = params.missingProperty as string;
-      return { ...wrong(`no ${quoted(key)} here`, missingWords(parentSchema, key)), spoils: null };
+      return {
+        ...wrong(`no ${quoted(key)} here`, missingWords(parentSchema, key, definition)),
+        spoils: null,
+      };
     }
     case 'discriminator':
-      return unknownKind(error);
+      return unknownKind(error, definition);
     case 'type':
       return wrong(typeWords(data, parentSchema), acceptedWords(parentSchema));
     case 'enum': {
@@ -69,7 +77,12 @@ function mistakeOf(error: Raw): (Mistake & { spoils: string | null }) | null {
       return wrong(shown(data), shown(params.allowedValue));
     case 'format':
       return { ...wrong(shown(data), ''), ...formatWords(String(data), params.format, parentSchema) };
+    case 'minItems':
+    case 'maxItems':
+      return wrong(`a list of ${(data as unknown[]).length}`, lengthWords(parentSchema));
     case 'pattern':
+      // Quantities carry a pattern for editors, which know no formats of ours; the format's own error says more.
+      if (isQuantityFormat(String(parentSchema?.format))) return null;
       return error.propertyName === undefined
         ? wrong(shown(data), acceptedWords(parentSchema))
         : badName(error, error.propertyName);
@@ -89,7 +102,8 @@ function unknownKey({ instancePath, params, parentSchema, data }: Raw) {
   return {
     pointer,
     found: `the unknown key ${quoted(key)}`,
-    accepted: `the keys ${listed(keys)}`,
+    // A name with a comma in it would look like two.
+    accepted: `the keys ${listed(keys.map((name) => (name.includes(',') ? quoted(name) : name)))}`,
     nearest: meantOf(key, free),
     spoils: pointer,
   };
@@ -111,9 +125,9 @@ function badName({ instancePath, parentSchema }: Raw, name: string) {
 }
 
 /** A sensor or a shape whose `measures` or `kind` is missing, misspelt or unknown: nothing else in it can be judged. */
-function unknownKind({ instancePath, params, data, parentSchema }: Raw) {
+function unknownKind({ instancePath, params, data, parentSchema }: Raw, definition: Definition) {
   const { tag, tagValue } = params as { tag: string; tagValue: unknown };
-  const kinds = kindsOf(parentSchema, tag);
+  const kinds = kindsOf(parentSchema, tag, definition);
   const accepted = `${quoted(tag)}: one of ${kinds.map(quoted).join(', ')}`;
   const keys = Object.keys(data as object);
   const slip = nearest(tag, keys);
@@ -132,7 +146,7 @@ interface Branch {
   readonly properties?: { readonly [key: string]: { readonly const?: string } };
 }
 
-function kindsOf(schema: Raw['parentSchema'], tag: string): string[] {
+function kindsOf(schema: Raw['parentSchema'], tag: string, definition: Definition): string[] {
   const branches = (schema?.oneOf as readonly (Branch | { $ref: string })[] | undefined) ?? [];
   return branches.flatMap((branch) => {
     const resolved = '$ref' in branch ? (definition(branch.$ref) as Branch) : branch;
@@ -145,7 +159,7 @@ function meantOf(written: string, candidates: readonly string[]): string | undef
   return meant === undefined ? undefined : quoted(meant);
 }
 
-function missingWords(schema: Raw['parentSchema'], key: string): string {
+function missingWords(schema: Raw['parentSchema'], key: string, definition: Definition): string {
   const here = (schema?.properties as Record<string, Raw['parentSchema']> | undefined)?.[key];
   const known =
     here?.description === undefined && here?.$ref !== undefined ? definition(String(here.$ref)) : here;
@@ -168,6 +182,18 @@ function acceptedWords(schema: Raw['parentSchema']): string {
   const type = types.map((name) => TYPE_WORDS[String(name)] ?? String(name)).join(' or ');
   if (words === undefined) return type;
   return schema?.pattern === undefined ? `${type}: ${words}` : words;
+}
+
+function lengthWords(schema: Raw['parentSchema']): string {
+  const { minItems, maxItems } = schema ?? {};
+  const how =
+    minItems === maxItems
+      ? `exactly ${minItems}`
+      : [
+          ...(minItems === undefined ? [] : [`at least ${minItems}`]),
+          ...(maxItems === undefined ? [] : [`at most ${maxItems}`]),
+        ].join(' and ');
+  return `${acceptedWords(schema)} (${how})`;
 }
 
 const TYPE_WORDS: Readonly<Record<string, string>> = {

@@ -1,19 +1,17 @@
-// The schema, compiled once. Its formats call the same reader that the compiler uses.
+// Schemas, compiled once. Their formats call the same reader that the compilers of the files use.
 import { readFileSync } from 'node:fs';
-import { Ajv2020, type ErrorObject } from 'ajv/dist/2020.js';
+import { Ajv2020, type ErrorObject, type ValidateFunction } from 'ajv/dist/2020.js';
 import { FORMATS, isQuantityFormat, readStation } from './quantities.ts';
-
-const SCHEMA = JSON.parse(
-  readFileSync(new URL('../../schemas/station.schema.json', import.meta.url), 'utf8'),
-) as { readonly $defs: Readonly<Record<string, SchemaNode>> };
 
 export interface SchemaNode {
   readonly [key: string]: unknown;
 }
 
-/** What a reference inside the schema stands for. */
-export function definition(reference: string): SchemaNode | undefined {
-  return SCHEMA.$defs[reference.replace('#/$defs/', '')];
+export interface Schema {
+  /** What ajv finds, raw: several entries for one mistake. `schema-mistakes.ts` makes sentences of them. */
+  readonly errorsOf: (value: unknown) => readonly ErrorObject[];
+  /** What a reference inside the schema stands for. */
+  readonly definition: (reference: string) => SchemaNode | undefined;
 }
 
 const ajv = new Ajv2020({ allErrors: true, discriminator: true, verbose: true, allowUnionTypes: true });
@@ -31,9 +29,22 @@ for (const format of Object.keys(FORMATS)) {
   });
 }
 
-const validate = ajv.compile(SCHEMA);
-
-/** What ajv finds, raw: several entries for one mistake. `schema-mistakes.ts` makes sentences of them. */
-export function schemaErrors(value: unknown): readonly ErrorObject[] {
-  return validate(value) ? [] : (validate.errors ?? []);
+/** A schema of the folder `schemas`, by its file name; compiled when it is first asked, for that takes a while. */
+export function compiledSchema(name: string): Schema {
+  const schema = JSON.parse(
+    readFileSync(new URL(`../../schemas/${name}`, import.meta.url), 'utf8'),
+  ) as SchemaNode & { readonly $defs: Readonly<Record<string, SchemaNode>> };
+  let compiled: ValidateFunction | null = null;
+  return {
+    errorsOf: (value) => {
+      compiled ??= ajv.compile(schema);
+      return compiled(value) ? [] : (compiled.errors ?? []);
+    },
+    definition: (reference) => schema.$defs[reference.replace('#/$defs/', '')],
+  };
 }
+
+export const STATION_SCHEMA = compiledSchema('station.schema.json');
+
+/** What ajv finds in a station file. */
+export const schemaErrors = STATION_SCHEMA.errorsOf;

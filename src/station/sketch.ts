@@ -12,31 +12,43 @@ export type Partly<T> = T extends readonly unknown[]
     ? { readonly [K in keyof T]?: Partly<T[K]> }
     : T;
 
-export type Section = 'vessels' | 'routes' | 'sensors' | 'actuators' | 'heaters' | 'dosers';
-
-export interface Sketch {
-  readonly file: Partly<StationFile>;
-  /** Every id that the file defines in a section, broken entries included. */
-  ids(section: Section): readonly string[];
-  has(section: Section, id: string): boolean;
+/** A file of any kind without what its schema refused. */
+export interface Whole<T> {
+  readonly file: Partly<T>;
   /** Whether the file really lacks this, and not merely has it broken or misspelt. */
   lacks(pointer: string): boolean;
   /** Whether nothing under this pointer was cut out. */
   isWhole(pointer: string): boolean;
 }
 
+export type Section = 'vessels' | 'routes' | 'sensors' | 'actuators' | 'heaters' | 'dosers';
+
+export interface Sketch extends Whole<StationFile> {
+  /** Every id that the file defines in a section, broken entries included. */
+  ids(section: Section): readonly string[];
+  has(section: Section, id: string): boolean;
+}
+
 export function sketchOf(value: unknown, mistakes: readonly SchemaMistake[]): Sketch {
+  const original = isRecord(value) ? value : {};
+  const section = (name: Section) => (isRecord(original[name]) ? original[name] : {});
+  return {
+    ...wholePartsOf<StationFile>(value, mistakes),
+    ids: (name) => Object.keys(section(name)),
+    // Where a whole section is missing or broken nobody knows what it was meant to hold.
+    has: (name, id) => !isRecord(original[name]) || Object.hasOwn(section(name), id),
+  };
+}
+
+/** Cuts out what the schema refused. */
+export function wholePartsOf<T>(value: unknown, mistakes: readonly SchemaMistake[]): Whole<T> {
   const original = isRecord(value) ? value : {};
   const file = structuredClone(original);
   const spoilt = mistakes.flatMap(({ spoils, lacks }) => [...(spoils === null ? [] : [spoils]), ...lacks]);
   const gaps = mistakes.filter(({ spoils }) => spoils === null).map(({ pointer }) => pointer);
   for (const { spoils } of mistakes) if (spoils !== null) cut(file, spoils);
-  const section = (name: Section) => (isRecord(original[name]) ? original[name] : {});
   return {
-    file: file as Partly<StationFile>,
-    ids: (name) => Object.keys(section(name)),
-    // Where a whole section is missing or broken nobody knows what it was meant to hold.
-    has: (name, id) => !isRecord(original[name]) || Object.hasOwn(section(name), id),
+    file: file as Partly<T>,
     lacks: (pointer) =>
       valueAt(original, pointer) === undefined &&
       !spoilt.some((part) => pointer === part || pointer.startsWith(`${part}/`)),

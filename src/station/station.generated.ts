@@ -74,6 +74,10 @@ export type Topic = string;
  */
 export type Where = string;
 /**
+ * Where the payload holds a whole number with several contacts in it: which of its bits, 0 being the lowest. The words are then 1 and 0.
+ */
+export type Bit = number;
+/**
  * Older than this, a reading says nothing any more. Default three times `republishes`; without that, 1 d where the device has an availability topic, else 60 s.
  */
 export type MaxAge = string;
@@ -183,6 +187,7 @@ export interface StationFile {
   process: Process;
   policy?: Policy;
   link?: Link;
+  announce?: Announce;
 }
 export interface Vessel {
   /**
@@ -366,6 +371,7 @@ export interface FloatSensor {
   normallyClosed?: boolean;
   topic: Topic;
   at?: Where;
+  bit?: Bit;
   maxAge?: MaxAge;
   republishes?: Republishes;
   believe?: Believe;
@@ -403,6 +409,7 @@ export interface LeakSensor {
   dry: Word;
   topic: Topic;
   at?: Where;
+  bit?: Bit;
   maxAge?: MaxAge;
   republishes?: Republishes;
   believe?: Believe;
@@ -421,6 +428,7 @@ export interface TopOffSensor {
   resting: Word;
   topic: Topic;
   at?: Where;
+  bit?: Bit;
   maxAge?: MaxAge;
   republishes?: Republishes;
   believe?: Believe;
@@ -614,6 +622,7 @@ export interface Actuator {
   feedback?: {
     topic: Topic;
     at?: Where;
+    bit?: Bit;
     on: Word;
     off: Word;
     /**
@@ -825,4 +834,102 @@ export interface Link {
    * For example "20 s", "45 min", "14 d".
    */
   tickWithin?: string;
+}
+/**
+ * How hubs get to know this station.
+ */
+export interface Announce {
+  homie?: Homie;
+  /**
+   * Retained messages for hubs that want to be told in a form of their own. Withdrawn when they are taken out of this list.
+   *
+   * @maxItems 50
+   */
+  templates?: Template[];
+}
+/**
+ * The station as a Homie 5 device.
+ */
+export interface Homie {
+  /**
+   * The first level of its topics, one level. Default "homie".
+   */
+  domain?: string;
+  /**
+   * Of everything retained. Default 2, which Homie recommends; 1 where the whole network uses 1.
+   */
+  qos?: 1 | 2;
+  /**
+   * What is said on `$log`. Default "warn".
+   */
+  log?: 'off' | 'error' | 'warn' | 'info';
+  /**
+   * Whether the broadcast `stop` holds every unit. Default false.
+   */
+  stopOnBroadcast?: boolean;
+}
+export interface Template {
+  /**
+   * One message for every property, or one for the station.
+   */
+  each: 'property' | 'station';
+  /**
+   * Only properties that fit everything that stands here.
+   */
+  where?: {
+    /**
+     * @minItems 1
+     */
+    datatype?: [
+      'integer' | 'float' | 'boolean' | 'string' | 'enum' | 'duration',
+      ...('integer' | 'float' | 'boolean' | 'string' | 'enum' | 'duration')[]
+    ];
+    settable?: boolean;
+    retained?: boolean;
+    /**
+     * @minItems 1
+     */
+    unit?: [string, ...string[]];
+    /**
+     * Of the part that the property belongs to.
+     *
+     * @minItems 1
+     */
+    kind?: [
+      (
+        | 'station'
+        | 'task'
+        | 'refill'
+        | 'batch'
+        | 'exchange'
+        | 'system'
+        | 'alarms'
+        | 'vessel'
+        | 'route'
+        | 'heater'
+      ),
+      ...(
+        | 'station'
+        | 'task'
+        | 'refill'
+        | 'batch'
+        | 'exchange'
+        | 'system'
+        | 'alarms'
+        | 'vessel'
+        | 'route'
+        | 'heater'
+      )[]
+    ];
+  };
+  /**
+   * A full MQTT topic, without wildcards.
+   */
+  topic: string;
+  /**
+   * JSON. A text that is one placeholder and nothing else becomes its value; a member whose placeholder has no value is left out.
+   */
+  payload: {
+    [k: string]: unknown;
+  };
 }

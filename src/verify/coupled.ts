@@ -1,10 +1,10 @@
-// The real core coupled to the simulated water in memory: no broker, no wall clock, station time only. Campaigns, plans
-// and tests share this one; whoever wants another pace or another misfortune hands it in.
+// The real core coupled to the simulated water in memory: no broker, no wall clock, station time only. Tests, campaigns
+// and a simulated year drive the two together through this.
 import { initial, restored, type State } from '../control/state.ts';
 import { step } from '../control/step.ts';
 import type { Effect, Input, Request } from '../control/types.ts';
 import type { Fault } from '../simulate/faults.ts';
-import { makeTwin, type Twin } from '../simulate/twin.ts';
+import { makeTwin, type Twin, type TwinOptions } from '../simulate/twin.ts';
 import type { Plant } from '../station/plant.ts';
 
 export interface Happened {
@@ -12,29 +12,13 @@ export interface Happened {
   readonly effect: Effect;
 }
 
-export interface CoupledOptions {
-  readonly seed?: number;
-  readonly faults?: readonly (string | Fault)[];
-  /** Station time of one step; a function is asked before each. Default 5 s. */
-  readonly stepMs?: number | ((coupled: Coupled) => number);
-  /** Local time at the beginning, minutes. */
-  readonly startMinute?: number;
-  /** What becomes of the messages of a step before the core hears them. */
-  readonly hears?: (inputs: readonly Input[]) => readonly Input[];
-  /** Whether a command that was sent arrives. */
-  readonly arrives?: (effect: Effect & { readonly do: 'command' }) => boolean;
-  /** Keeps `log`; a campaign of a thousand nights does without. */
-  readonly keepsLog?: boolean;
-}
-
 export interface Coupled {
   readonly plant: Plant;
   readonly twin: Twin;
   readonly state: () => State;
+  /** Everything the core ever did; empty where an `onEffect` listens instead. */
   readonly log: readonly Happened[];
   readonly nowMs: () => number;
-  /** What the last step answered. */
-  readonly effects: () => readonly Effect[];
   /** Requests go in with the next step. */
   readonly request: (request: Request) => void;
   readonly input: (input: Input) => void;
@@ -42,53 +26,68 @@ export interface Coupled {
   readonly setLink: (up: boolean, isTold?: boolean) => void;
   /** The service dies and comes back after a gap with the state it had saved. */
   readonly powerCut: (gapMs: number) => void;
-  /** The service stands still for so long: it goes on with one long step. */
+  /** The service stands still for so long, and goes on with one long step. */
   readonly stall: (forMs: number) => void;
+  /** Steps until the time has passed, or (returning true) until the condition holds after a step. */
   readonly run: (forMs: number, until?: (coupled: Coupled) => boolean) => boolean;
 }
 
-const USUAL_STEP_MS = 5_000;
+export interface CoupleOptions {
+  readonly seed?: number;
+  readonly faults?: readonly (string | Fault)[];
+  /** Length of a step in whole milliseconds, or how long the next one shall be. Default 5000. */
+  readonly stepMs?: number | ((state: State) => number);
+  readonly twin?: TwinOptions;
+  /** Hears every effect; then nothing is kept, so that a year does not fill the memory. */
+  readonly onEffect?: (happened: Happened) => void;
+  /** What becomes of the messages of a step before the core hears them. Default: they arrive. */
+  readonly hears?: (inputs: readonly Input[]) => readonly Input[];
+  /** Whether a command that was sent arrives. Default: it does. */
+  readonly arrives?: (command: Extract<Effect, { readonly do: 'command' }>) => boolean;
+}
 
-export function couple(plant: Plant, options: CoupledOptions = {}): Coupled {
-  const { seed = 1, faults = [], stepMs = USUAL_STEP_MS, startMinute, keepsLog = true } = options;
-  const twin = makeTwin(plant, seed, faults, startMinute === undefined ? {} : { startMinute });
+export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
+  const { seed = 1, faults = [], stepMs = 5_000, onEffect, hears, arrives } = options;
+  const nextStepMs = typeof stepMs === 'number' ? () => stepMs : stepMs;
+  const twin = makeTwin(plant, seed, faults, options.twin);
   const log: Happened[] = [];
+  const tell = onEffect ?? ((happened: Happened) => log.push(happened));
   let state = initial(plant);
-  let effects: readonly Effect[] = [];
+  let nowMs = 0;
   let linked = true;
   let waiting: Input[] = [{ type: 'link', up: true }];
   let asked = 0;
 
-  const act = (): void => {
+  const act = (effects: readonly Effect[]): void => {
     for (const effect of effects) {
-      if (keepsLog) log.push({ atMs: twin.world.nowMs, effect });
-      if (effect.do === 'command' && linked && (options.arrives?.(effect) ?? true))
+      tell({ atMs: nowMs, effect });
+      if (effect.do === 'command' && linked && (arrives?.(effect) ?? true))
         twin.command(effect.actuator, effect.on, effect.leaseMs);
       if (effect.do === 'ask') twin.ask(effect.vessel, effect.task);
     }
   };
   const one = (elapsedMs: number): void => {
     twin.advance(elapsedMs);
+    nowMs += elapsedMs;
+    const heard: Input[] = [];
     const reports = twin.inputs();
-    const heard: Input[] = linked ? [...reports, twin.clock(), { type: 'echo' }] : [];
+    if (linked) heard.push(...reports, twin.clock(), { type: 'echo' });
     for (const told of twin.told()) {
       asked += 1;
       heard.push({ type: 'request', id: `person-${asked}`, request: told });
     }
-    const inputs = [...(options.hears?.(heard) ?? heard), ...waiting];
+    const inputs = [...heard, ...waiting];
     waiting = [];
     const done = step(plant, state, { elapsedMs, inputs, tick: true });
     state = done.state;
-    effects = done.effects;
-    act();
+    act(done.effects);
   };
   const coupled: Coupled = {
     plant,
     twin,
     log,
     state: () => state,
-    nowMs: () => twin.world.nowMs,
-    effects: () => effects,
+    nowMs: () => nowMs,
     request: (request) => {
       asked += 1;
       waiting.push({ type: 'request', id: `test-${asked}`, request });
@@ -99,16 +98,20 @@ export function couple(plant: Plant, options: CoupledOptions = {}): Coupled {
       if (isTold) waiting.push({ type: 'link', up });
     },
     powerCut: (gapMs) => {
-      twin.advance(gapMs);
-      twin.inputs();
+      for (let left = gapMs; left > 0; ) {
+        const pieceMs = Math.min(left, nextStepMs(state));
+        twin.advance(pieceMs);
+        twin.inputs();
+        nowMs += pieceMs;
+        left -= pieceMs;
+      }
       state = restored(plant, JSON.parse(JSON.stringify(state)), gapMs);
       waiting.push({ type: 'link', up: true });
     },
-    stall: (forMs) => one(forMs),
+    stall: one,
     run: (forMs, until) => {
-      for (const endMs = twin.world.nowMs + forMs; twin.world.nowMs < endMs; ) {
-        const wantedMs = typeof stepMs === 'number' ? stepMs : stepMs(coupled);
-        one(Math.min(wantedMs, endMs - twin.world.nowMs));
+      for (const endMs = nowMs + forMs; nowMs < endMs; ) {
+        one(nextStepMs(state));
         if (until?.(coupled)) return true;
       }
       return false;

@@ -1,4 +1,4 @@
-// The two stations that the tests of the water run on: the demo's, and the bench rig with its mixed habits.
+// The stations that the tests of the water run on.
 import { readFileSync } from 'node:fs';
 import { loadStation } from '../../src/station/load.ts';
 import type { Plant } from '../../src/station/plant.ts';
@@ -12,6 +12,8 @@ function plantAt(path: string): Plant {
 }
 
 export const marram = plantAt('schemas/examples/marram-point.json');
+/** One pump for everything, valves before and behind it, a flush valve beside the refill. */
+export const unequal = plantAt('schemas/examples/unequal-vats.json');
 export const bench = plantAt('test/stations/bench-rig.json');
 
 /** Everything that a route needs, what lies upstream included. */

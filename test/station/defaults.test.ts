@@ -1,4 +1,5 @@
 import { expect, it } from 'vitest';
+import { homieSettings } from '../../src/station/homie.ts';
 import type { Plant, Sensor } from '../../src/station/plant.ts';
 import { least, plantFrom, spoilt, textOf } from './stations.ts';
 
@@ -85,6 +86,10 @@ const STATED: Readonly<Record<string, () => unknown>> = {
   'Policy/restarts/evidenceStandsFor: 30 s': () =>
     expect(plant.policy.restarts.evidenceStandsForMs).toBe(30_000),
   'Policy/restarts/perDay: 4': () => expect(plant.policy.restarts.perDay).toBe(4),
+  'Homie/domain: "homie"': () => expect(homieSettings(undefined).domain).toBe('homie'),
+  'Homie/qos: 2': () => expect(homieSettings({}).qos).toBe(2),
+  'Homie/log: "warn"': () => expect(homieSettings({ homie: {} }).log).toBe('warn'),
+  'Homie/stopOnBroadcast: false': () => expect(homieSettings({}).stopOnBroadcast).toBe(false),
   'Link/provenWithin: 6 s': () => expect(plant.link.provenWithinMs).toBe(6000),
   'Link/tickWithin: 5 s': () => expect(plant.link.tickWithinMs).toBe(5000),
 };

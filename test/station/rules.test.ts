@@ -17,6 +17,11 @@ const VALVE = {
   lease: { lasts: '20 s', countedBy: 'device' },
 };
 
+const announces = (template: object): Spoil => [
+  '/announce',
+  { templates: [{ each: 'property', ...template }] },
+];
+
 const SLIPS: readonly Slip[] = [
   [
     'names a vessel that is not there',
@@ -302,6 +307,12 @@ const SLIPS: readonly Slip[] = [
     'three times',
   ],
   [
+    'leases too long above a level without a float',
+    [['/actuators/transfer-pump/lease/lasts', '160 s']],
+    '/actuators/transfer-pump/lease/lasts',
+    'lets 16 L into "mixing" after the contents of a batch (80 L + 2 L), where 15 L are left',
+  ],
+  [
     'leases for half a second',
     [['/actuators/relay/lease/lasts', '500 ms']],
     '/actuators/relay/lease/lasts',
@@ -518,6 +529,120 @@ const SLIPS: readonly Slip[] = [
     [['/actuators/relay/lease/lasts', '0 s']],
     '/actuators/relay/lease/lasts',
     'more than nothing',
+  ],
+  [
+    'gives a bit a word that no bit can say',
+    [['/sensors/tray', { measures: 'leak', tray: 'it', topic: 't/in', bit: 3, wet: 1, dry: 'dry' }]],
+    '/sensors/tray/dry',
+    "a bit can't say",
+  ],
+  [
+    'gives a bit of a feedback a word',
+    [['/actuators/circulation-pump/feedback', { topic: 't/in', bit: 0, on: 'on', off: 0 }]],
+    '/actuators/circulation-pump/feedback/on',
+    '1 and 0',
+  ],
+  [
+    'reads one bit for two contacts',
+    [
+      ['/sensors/tray', { measures: 'leak', tray: 'it', topic: 't/in', bit: 3, wet: 1, dry: 0 }],
+      [
+        '/sensors/low',
+        {
+          measures: 'float',
+          vessel: 'mixing',
+          position: 'low',
+          mark: '10 L',
+          topic: 't/in',
+          bit: 3,
+          wet: 1,
+          dry: 0,
+        },
+      ],
+    ],
+    '/sensors/tray/topic',
+    'bit 3, which /sensors/low reads already',
+  ],
+  [
+    'misspells a placeholder of an announcement',
+    [announces({ topic: 'x/$identifier', payload: { name: 'the $nam' } })],
+    '/announce/templates/0/payload/name',
+    'Did you mean "$name"?',
+  ],
+  [
+    'misspells a placeholder of a topic',
+    [announces({ topic: 'x/$identifier/$propety', payload: {} })],
+    '/announce/templates/0/topic',
+    'Did you mean "$property"?',
+  ],
+  [
+    'announces every property at one topic',
+    [announces({ topic: 'x/$station/$node', payload: {} })],
+    '/announce/templates/0/topic',
+    'the same for every property',
+  ],
+  [
+    'puts a unit in a topic that not everything has',
+    [announces({ topic: 'x/$identifier/$unit', payload: {} })],
+    '/announce/templates/0/topic',
+    'which not every property has',
+  ],
+  [
+    'announces on a command topic',
+    [announces({ each: 'station', topic: 't/supply/set', payload: {} })],
+    '/announce/templates/0/topic',
+    '/actuators/supply-pump/command uses',
+  ],
+  [
+    'announces under the prefix of the service',
+    [announces({ topic: 'vatwarden/$identifier', payload: {} })],
+    '/announce/templates/0/topic',
+    'the prefix of the service itself',
+  ],
+  [
+    'announces in the tree of the Homie device',
+    [
+      [
+        '/announce',
+        { homie: { domain: 'water' }, templates: [{ each: 'station', topic: 'water/5/x', payload: {} }] },
+      ],
+    ],
+    '/announce/templates/0/topic',
+    'the prefix of the Homie device',
+  ],
+  [
+    'asks for a property in a message about the station',
+    [announces({ each: 'station', topic: 'x/$station', payload: { unit: '$unit' } })],
+    '/announce/templates/0/payload/unit',
+    'belongs to a property',
+  ],
+  [
+    'chooses properties for a message about the station',
+    [announces({ each: 'station', topic: 'x/$station', payload: {}, where: { settable: true } })],
+    '/announce/templates/0/where',
+    'a choice of properties',
+  ],
+  [
+    'announces the same twice',
+    [
+      [
+        '/announce',
+        {
+          templates: [
+            { each: 'property', topic: 'x/$identifier', payload: {} },
+            { each: 'property', topic: 'x/$identifier', payload: { more: 1 } },
+          ],
+        },
+      ],
+    ],
+    '/announce/templates/1/topic',
+    'announces the same already',
+  ],
+  [
+    'names a domain of two levels',
+    [['/announce', { homie: { domain: 'a/b' } }]],
+    '/announce/homie/domain',
+    'one level',
   ],
 ];
 

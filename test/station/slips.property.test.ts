@@ -1,3 +1,4 @@
+import '../seed.ts';
 import fc from 'fast-check';
 import { expect, it } from 'vitest';
 import { plantOf } from '../../src/station/compile.ts';

@@ -9,6 +9,7 @@ import {
   switchesFit,
   upstreamMakesSense,
 } from './actuators.ts';
+import { announcementsReachTheirHub } from './announce.ts';
 import { leasesFit, marksRise } from './marks.ts';
 import {
   batchIsPossible,
@@ -37,6 +38,7 @@ import {
   statedWhereNeeded,
 } from './vessels.ts';
 import {
+  bitsAreOneOrZero,
   commandsAreAlone,
   payloadsMakeSense,
   placesAreReadOnce,
@@ -75,7 +77,9 @@ export const RULES: readonly Rule[] = [
   commandsAreAlone,
   topicsAreForeign,
   wordsDiffer,
+  bitsAreOneOrZero,
   payloadsMakeSense,
+  announcementsReachTheirHub,
   refillHasARoute,
   saltIsPossible,
   temperaturesRise,

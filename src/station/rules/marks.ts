@@ -12,6 +12,8 @@ interface Step {
   readonly pointer: string | undefined;
   /** May be level with the step below it. */
   readonly orEqual?: boolean;
+  /** What the process fills it to. */
+  readonly isAim?: boolean;
 }
 
 export function* marksRise(sketch: Sketch): Iterable<Mistake> {
@@ -53,7 +55,7 @@ function stepsOf(sketch: Sketch, vessel: string): Step[] {
     return { words: `the ${position} float`, atL: mark?.markL, pointer: mark?.pointer };
   };
   const role = roleOf(sketch, vessel);
-  const aims: Record<string, { words: string; atL: number | undefined; pointer: string }[]> = {
+  const aims: Record<string, (Omit<Step, 'atL'> & { atL: number | undefined })[]> = {
     fresh: [
       {
         words: 'startBelow of the refill',
@@ -64,6 +66,7 @@ function stepsOf(sketch: Sketch, vessel: string): Step[] {
         words: 'stopAt of the refill',
         atL: value(process?.refill?.stopAt, 'volume'),
         pointer: '/process/refill/stopAt',
+        isAim: true,
       },
     ],
     mixing: [
@@ -71,6 +74,7 @@ function stepsOf(sketch: Sketch, vessel: string): Step[] {
         words: 'the contents of a batch',
         atL: value(process?.batch?.contents, 'volume'),
         pointer: '/process/batch/contents',
+        isAim: true,
       },
     ],
     system: [
@@ -78,6 +82,7 @@ function stepsOf(sketch: Sketch, vessel: string): Step[] {
         words: 'the normal volume',
         atL: value(vessels?.[vessel]?.volume, 'volume'),
         pointer: member('', 'vessels', vessel, 'volume'),
+        isAim: true,
       },
     ],
   };
@@ -99,10 +104,17 @@ function stopsAt(sketch: Sketch, vessel: string): { words: string; atL: number }
     const words = `the high float (${litres(high.markL)} + ${litres(high.toleranceL)})`;
     return { words, atL: high.markL + high.toleranceL };
   }
-  const aim = stepsOf(sketch, vessel).findLast(({ pointer }) =>
-    /stopAt|contents|volume$/u.test(pointer ?? ''),
-  );
-  return aim === undefined ? undefined : { words: `${aim.words} (${litres(aim.atL)})`, atL: aim.atL };
+  const aim = stepsOf(sketch, vessel).find(({ isAim }) => isAim);
+  if (aim === undefined) return undefined;
+  const offL = levelUncertaintyL(sketch, vessel);
+  return { words: `${aim.words} (${litres(aim.atL)} + ${litres(offL)})`, atL: aim.atL + offL };
+}
+
+function levelUncertaintyL(sketch: Sketch, vessel: string): number {
+  for (const { entry } of entries(sketch, 'sensors')) {
+    if (entry.measures === 'level' && entry.vessel === vessel) return value(entry.uncertainty, 'volume') ?? 0;
+  }
+  return 0;
 }
 
 /**

@@ -8,6 +8,7 @@ const PLACEHOLDERS: readonly string[] = ['$leaseMs', '$leaseS', '$sequence', '$b
 interface Reading {
   readonly topic: string | undefined;
   readonly at: string | undefined;
+  readonly bit: number | undefined;
   readonly pointer: string;
 }
 
@@ -26,8 +27,8 @@ function readingsOf(sketch: Sketch): Reading[] {
   return [...sensors, ...feedback];
 }
 
-function placeOf({ topic, at }: { topic?: string | undefined; at?: string | undefined }) {
-  return { topic, at };
+function placeOf(entry: { topic?: string | undefined; at?: string | undefined; bit?: number | undefined }) {
+  return { topic: entry.topic, at: entry.at, bit: entry.bit };
 }
 
 function availabilitiesOf(sketch: Sketch): { readonly entry: Availability; readonly pointer: string }[] {
@@ -43,9 +44,9 @@ function availabilitiesOf(sketch: Sketch): { readonly entry: Availability; reado
 
 export function* placesAreReadOnce(sketch: Sketch): Iterable<Mistake> {
   const seen = new Map<string, string>();
-  for (const { topic, at, pointer } of readingsOf(sketch)) {
+  for (const { topic, at, bit, pointer } of readingsOf(sketch)) {
     if (topic === undefined) continue;
-    const place = `${topic} ${at ?? ''}`;
+    const place = `${topic} ${at ?? ''} ${bit ?? ''}`;
     const first = seen.get(place);
     if (first === undefined) {
       seen.set(place, pointer);
@@ -53,7 +54,7 @@ export function* placesAreReadOnce(sketch: Sketch): Iterable<Mistake> {
     }
     yield {
       pointer: `${pointer}/topic`,
-      found: `${quoted(topic)}${at === undefined ? '' : ` at ${quoted(at)}`}, which ${first} reads already`,
+      found: `${quoted(topic)}${at === undefined ? '' : ` at ${quoted(at)}`}${bit === undefined ? '' : `, bit ${bit}`}, which ${first} reads already`,
       accepted: 'a place on the wire of its own for each sensor and feedback',
     };
   }
@@ -79,8 +80,17 @@ export function* commandsAreAlone(sketch: Sketch): Iterable<Mistake> {
   }
 }
 
-export function* topicsAreForeign(sketch: Sketch): Iterable<Mistake> {
-  const topics = [
+/** Every topic that a device of the station reads or speaks on, with the pointer to who does. */
+export function topicsOfDevices(sketch: Sketch): ReadonlyMap<string, string> {
+  return new Map(
+    placesOf(sketch).flatMap(({ topic, pointer }) =>
+      topic === undefined ? [] : [[topic, pointer] as const],
+    ),
+  );
+}
+
+function placesOf(sketch: Sketch): readonly Pick<Reading, 'topic' | 'pointer'>[] {
+  return [
     ...readingsOf(sketch),
     ...availabilitiesOf(sketch).map(({ entry, pointer }) => ({ topic: entry.topic, pointer })),
     ...entries(sketch, 'actuators').map(({ entry, pointer }) => ({
@@ -88,7 +98,10 @@ export function* topicsAreForeign(sketch: Sketch): Iterable<Mistake> {
       pointer: `${pointer}/command`,
     })),
   ];
-  for (const { topic, pointer } of topics) {
+}
+
+export function* topicsAreForeign(sketch: Sketch): Iterable<Mistake> {
+  for (const { topic, pointer } of placesOf(sketch)) {
     if (topic === undefined) continue;
     if (topic.startsWith(OWN_PREFIX)) {
       yield {
@@ -145,6 +158,29 @@ export function* wordsDiffer(sketch: Sketch): Iterable<Mistake> {
           accepted: 'a word without spaces around it',
         };
       }
+    }
+  }
+}
+
+/** A bit is 1 or 0 and nothing else. */
+export function* bitsAreOneOrZero(sketch: Sketch): Iterable<Mistake> {
+  const readers: readonly { readonly entry: object; readonly pointer: string }[] = [
+    ...entries(sketch, 'sensors'),
+    ...entries(sketch, 'actuators').map(({ entry, pointer }) => ({
+      entry: entry.feedback ?? {},
+      pointer: `${pointer}/feedback`,
+    })),
+  ];
+  for (const { entry, pointer } of readers) {
+    const words = entry as Readonly<Record<string, unknown>>;
+    if (words.bit === undefined) continue;
+    for (const key of OPPOSITES.flat()) {
+      if (words[key] === undefined || ['0', '1'].includes(String(words[key]))) continue;
+      yield {
+        pointer: member(pointer, key),
+        found: `${JSON.stringify(words[key])}, which a bit can't say`,
+        accepted: '1 and 0, or the other way round',
+      };
     }
   }
 }

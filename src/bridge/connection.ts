@@ -1,0 +1,163 @@
+// One connection to the broker, from greeting to close; a new one is made for every attempt.
+//
+// R2: nothing can be left in a library's queue from one connection to the next, because no client outlives its
+// connection and none ever queues (`queueQoSZero: false`, no publishing before the greeting is answered). Cutting a
+// connection resets the socket: what lies unsent in the kernel's buffer is thrown away instead of arriving late.
+import mqtt, { type MqttClient } from 'mqtt';
+import { LIMITS } from './limits.ts';
+import type { Message } from './message.ts';
+import { type Envelope, messageOf, optionsOf, propertiesOf, type Settings } from './packets.ts';
+
+export interface Listener {
+  readonly opened: () => void;
+  readonly message: (message: Message) => void;
+  /** MQTT 5: the broker will not pass it on. */
+  readonly denied: (topic: string, words: string) => void;
+  /** Once, whatever ended it. */
+  readonly closed: (error: Error | null, byOther: boolean) => void;
+}
+
+const WAITING = 10_000;
+
+export class Connection {
+  readonly #client: MqttClient;
+  readonly #version: 4 | 5;
+  readonly #listener: Listener;
+  #error: Error | null = null;
+  #ours = false;
+  #inFlight = 0;
+  #waiting: Envelope[] = [];
+
+  /** @param nudgeTopic in lock step: where to say a word, so that what the broker holds back for an acknowledgement comes at once */
+  constructor(settings: Settings, onlineTopic: string, listener: Listener, nudgeTopic: string | null = null) {
+    this.#version = settings.version;
+    this.#listener = listener;
+    const client = mqtt.connect(optionsOf(settings, onlineTopic));
+    this.#client = client;
+    client.on('connect', () => {
+      noDelay(client);
+      listener.opened();
+    });
+    if (nudgeTopic !== null) nudgeOn(client, nudgeTopic);
+    client.on('message', (_, payload, packet) => listener.message(messageOf(payload, packet)));
+    client.on('error', (failure) => {
+      this.#error ??= failure;
+      client.stream.destroy();
+    });
+    client.on('disconnect', ({ reasonCode }) => {
+      this.#error ??= Object.assign(new Error(`the broker said goodbye, reason ${reasonCode}`), {
+        code: reasonCode,
+      });
+    });
+    client.once('close', () => {
+      this.#waiting = [];
+      client.end(true);
+      listener.closed(this.#error, !this.#ours);
+    });
+  }
+
+  /** False where it did not go out and never will. */
+  publish(envelope: Envelope): boolean {
+    if (!this.#client.connected) return false;
+    const mustWait =
+      envelope.qos === 1 && (this.#waiting.length > 0 || this.#inFlight >= this.#mostInFlight());
+    if (mustWait && (envelope.nowOrNever === true || this.#waiting.length >= WAITING)) return false;
+    if (mustWait) this.#waiting.push(envelope);
+    else this.#send(envelope);
+    return true;
+  }
+
+  /**
+   * R18: filter by filter. R9: `rap: false`, so that the retain flag means stored; `rh: 0`, so that what is stored is seen.
+   * Resolves with the refused filters, or null where the connection ended first.
+   */
+  subscribe(topics: readonly string[]): Promise<readonly string[] | null> {
+    const wanted = Object.fromEntries(topics.map((topic) => [topic, { qos: 1 as const, rap: false, rh: 0 }]));
+    return new Promise((resolve) => {
+      this.#client.subscribe(wanted, (_, __, packet) => {
+        // The client's own list of what was granted still holds the refused ones (measured): the packet has the truth.
+        const granted = packet?.granted as readonly (number | { qos: number })[] | undefined;
+        if (granted === undefined) return resolve(null);
+        const codes = granted.map((one) => (typeof one === 'number' ? one : one.qos));
+        resolve(Object.keys(wanted).filter((_filter, place) => (codes[place] ?? 128) >= 128));
+      });
+    });
+  }
+
+  /** Cuts it at once; what is on its way is lost on purpose. */
+  drop(): void {
+    this.#ours = true;
+    reset(this.#client);
+  }
+
+  /** Says goodbye: what was sent is acknowledged or a second has passed, then DISCONNECT. */
+  async close(): Promise<void> {
+    this.#ours = true;
+    await within(LIMITS.goodbyeMs, (done) => this.#client.end(false, done));
+    this.#client.stream.destroy();
+  }
+
+  /** MQTT 5, section 4.9: more unacknowledged messages than the broker's receive maximum are a protocol error. */
+  #mostInFlight(): number {
+    return this.#client.serverProperties?.receiveMaximum ?? 65_535;
+  }
+
+  #send(envelope: Envelope): void {
+    const { topic, payload, qos, retain } = envelope;
+    if (qos === 1) this.#inFlight++;
+    this.#client.publish(
+      topic,
+      payload,
+      { qos, retain, ...propertiesOf(envelope, this.#version) },
+      (failure) => {
+        if (qos === 1) this.#inFlight--;
+        const code = (failure as { code?: unknown } | undefined)?.code;
+        if (failure && typeof code === 'number') this.#listener.denied(topic, `${failure.message} (${code})`);
+        const mayGo = this.#client.connected && this.#inFlight < this.#mostInFlight();
+        const next = mayGo ? this.#waiting.shift() : undefined;
+        if (next !== undefined) this.#send(next);
+      },
+    );
+  }
+}
+
+/**
+ * A broker without `set_tcp_nodelay` keeps its next small packet until the last one is acknowledged, and a kernel that has
+ * nothing to say acknowledges 40 ms late. In lock step that would be 40 ms for every step, so something is said.
+ */
+function nudgeOn(client: MqttClient, topic: string): void {
+  let isDue = false;
+  client.on('packetreceive', ({ cmd }) => {
+    if (isDue || (cmd !== 'puback' && cmd !== 'publish')) return;
+    isDue = true;
+    setImmediate(() => {
+      isDue = false;
+      if (client.connected) client.publish(topic, '', { qos: 0 });
+    });
+  });
+}
+
+/** A leak message that waits 44 ms for Nagle's algorithm and a delayed acknowledgement is no way to run a trip. */
+function noDelay({ stream }: MqttClient): void {
+  if ('setNoDelay' in stream && typeof stream.setNoDelay === 'function') stream.setNoDelay(true);
+}
+
+function reset({ stream }: MqttClient): void {
+  const socket = stream as {
+    resetAndDestroy?: () => unknown;
+    encrypted?: boolean;
+    _parent?: { resetAndDestroy?: () => unknown };
+  };
+  if (socket.encrypted !== true && typeof socket.resetAndDestroy === 'function') socket.resetAndDestroy();
+  else stream.destroy();
+}
+
+function within(ms: number, begin: (done: () => void) => void): Promise<void> {
+  return new Promise((resolve) => {
+    const timer = setTimeout(resolve, ms);
+    begin(() => {
+      clearTimeout(timer);
+      resolve();
+    });
+  });
+}

@@ -1,0 +1,153 @@
+// The state directory: one file, replaced whole. What is in it survives a power cut at any moment.
+//
+// Written beside, flushed, renamed over, directory flushed: after a cut there is the old file or the new one, never half
+// of one. Newest wins: while one is being written, only the last of those that come meanwhile is written next.
+import { createHash } from 'node:crypto';
+import { readFileSync, renameSync } from 'node:fs';
+import { open, rename } from 'node:fs/promises';
+import { join } from 'node:path';
+import type { Plant } from '../station/plant.ts';
+
+/** Of the file's own form. Another one is not read. */
+const VERSION = 1;
+
+/** Where in time a snapshot was taken; see gapOf. */
+export interface Stamp {
+  /** Which start of the computer; null where the system does not say. */
+  readonly computerBoot: string | null;
+  readonly monotonicMs: number;
+  readonly wallMs: number;
+}
+
+interface Snapshot {
+  readonly version: number;
+  readonly plantHash: string;
+  readonly stamp: Stamp;
+  /** Of the state's text: a bit that fell over on a worn card is no state. */
+  readonly digest: string;
+  readonly state: unknown;
+}
+
+export type Loaded =
+  | { readonly found: 'nothing' }
+  | { readonly found: 'state'; readonly state: unknown; readonly stamp: Stamp }
+  | { readonly found: 'unusable'; readonly words: string };
+
+/** Saving failed for good at the start: a service that can't remember must not run. */
+export class KeeperError extends Error {
+  override readonly name = 'KeeperError';
+}
+
+export interface Keeper {
+  readonly load: () => Loaded;
+  /** Keeps a file that can't be used under another name, which it returns. */
+  readonly putAside: () => string;
+  /** True once this state, or a newer one, is durable; false where writing failed. Never rejects. */
+  readonly save: (state: unknown) => Promise<boolean>;
+}
+
+export function hashOf(plant: Plant): string {
+  return digestOf(JSON.stringify(plant));
+}
+
+/** @param directory must be there; see lock.ts. */
+export function keeperOf(directory: string, plantHash: string, stamp: () => Stamp): Keeper {
+  const file = join(directory, 'state.json');
+  let next: { state: unknown; tellers: ((durable: boolean) => void)[] } | null = null;
+  let writing = false;
+
+  const work = async (): Promise<void> => {
+    if (writing) return;
+    writing = true;
+    for (let job = next; job !== null; job = next) {
+      next = null;
+      const durable = await write(directory, file, textOf(job.state, plantHash, stamp()));
+      for (const tell of job.tellers) tell(durable);
+    }
+    writing = false;
+  };
+
+  return {
+    load: () => load(file, plantHash),
+    putAside: () => {
+      const aside = file.replace(
+        /\.json$/u,
+        `.unusable-${digestOf(readFileSync(file, 'utf8')).slice(0, 8)}.json`,
+      );
+      renameSync(file, aside);
+      return aside;
+    },
+    save: (state) =>
+      new Promise((tell) => {
+        next = { state, tellers: [...(next?.tellers ?? []), tell] };
+        void work();
+      }),
+  };
+}
+
+function textOf(state: unknown, plantHash: string, stamp: Stamp): string {
+  const digest = digestOf(JSON.stringify(state));
+  return JSON.stringify({ version: VERSION, plantHash, stamp, digest, state } satisfies Snapshot);
+}
+
+async function write(directory: string, file: string, text: string): Promise<boolean> {
+  try {
+    const beside = await open(`${file}.new`, 'w', 0o600);
+    try {
+      await beside.writeFile(text);
+      await beside.sync();
+    } finally {
+      await beside.close();
+    }
+    await rename(`${file}.new`, file);
+    const folder = await open(directory, 'r');
+    await folder.sync().finally(() => folder.close());
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+function load(file: string, plantHash: string): Loaded {
+  let text: string;
+  try {
+    text = readFileSync(file, 'utf8');
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code === 'ENOENT') return { found: 'nothing' };
+    throw new KeeperError(`the state file ${file} can't be read: ${(error as Error).message}`);
+  }
+  const read = readSnapshot(text, plantHash);
+  return typeof read === 'string' ? { found: 'unusable', words: read } : { found: 'state', ...read };
+}
+
+function readSnapshot(text: string, plantHash: string): Snapshot | string {
+  let snapshot: Partial<Snapshot> | null;
+  try {
+    snapshot = JSON.parse(text);
+  } catch {
+    return 'the state file is damaged (no JSON)';
+  }
+  if (snapshot?.version !== VERSION)
+    return `the state file has version ${snapshot?.version}, and this is version ${VERSION}`;
+  if (snapshot.plantHash !== plantHash)
+    return 'the state file belongs to another station file, or to this one before it was changed';
+  const whole =
+    snapshot.stamp !== undefined && snapshot.digest === digestOf(JSON.stringify(snapshot.state) ?? '');
+  return whole ? (snapshot as Snapshot) : 'the state file is damaged (its digest does not fit)';
+}
+
+function digestOf(text: string): string {
+  return createHash('sha256').update(text).digest('hex');
+}
+
+/**
+ * How long ago a snapshot was taken, ms; null where nobody can know. Within one start of the computer its monotonic
+ * clock tells; across a restart only the wall clock can, and only if both readings are plausible and in order.
+ */
+export function gapOf(taken: Stamp, now: Stamp, earliestYear: number): number | null {
+  const sameStart = taken.computerBoot !== null && taken.computerBoot === now.computerBoot;
+  if (sameStart && now.monotonicMs >= taken.monotonicMs)
+    return Math.ceil(now.monotonicMs - taken.monotonicMs);
+  const plausible = new Date(taken.wallMs).getFullYear() >= earliestYear && now.wallMs >= taken.wallMs;
+  return plausible ? now.wallMs - taken.wallMs : null;
+}

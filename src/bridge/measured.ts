@@ -1,0 +1,91 @@
+// A salinity as a person measured it: with a conductivity meter, a refractometer or hydrometer, or already as salinity.
+import {
+  practicalSalinity,
+  practicalSalinityFromReferenceSalinity,
+  practicalSalinityFromRelativeDensity,
+} from '../engineering/seawater.ts';
+import { type Dimension, readQuantity, UnitError } from '../units/quantity.ts';
+
+export interface Measurement {
+  readonly value: string;
+  readonly instrument?: string;
+  readonly sampleTemperature?: string;
+  readonly referenceTemperature?: string;
+}
+
+/** A field of a request that can't be used; the message says how to mend it. */
+export class FieldError extends Error {
+  override readonly name = 'FieldError';
+  readonly field: string;
+
+  constructor(field: string, message: string) {
+    super(message);
+    this.field = field;
+  }
+}
+
+/**
+ * Practical salinity, 0 to 42.
+ * @throws FieldError for a value without a sense, or with a temperature missing that the value means nothing without.
+ */
+export function salinityOf(measurement: Measurement): number {
+  const { value, instrument } = measurement;
+  if (instrument === 'relative-density' || /^\s*1\.0\d*\s*$/u.test(value))
+    return fromRelativeDensity(measurement);
+  if (isA(value, 'conductivity')) {
+    const sampleC = temperatureOf(
+      measurement,
+      'sampleTemperature',
+      'a conductivity means nothing without it',
+    );
+    return within('value', () => practicalSalinity(readQuantity(value, 'conductivity'), sampleC));
+  }
+  if (isA(value, 'mass-salinity')) {
+    return within('value', () =>
+      practicalSalinityFromReferenceSalinity(readQuantity(value, 'mass-salinity')),
+    );
+  }
+  const salinity = within('value', () => readQuantity(value, 'practical-salinity'));
+  if (salinity < 0 || salinity > 42) throw new FieldError('value', `${value} is not from 0 to 42 PSU`);
+  return salinity;
+}
+
+/** "1.0264" is anything from 34.4 to 39 PSU, by the pair of temperatures: nobody may guess it. */
+function fromRelativeDensity(measurement: Measurement): number {
+  const why = 'a relative density means nothing without both temperatures';
+  const sampleC = temperatureOf(measurement, 'sampleTemperature', why);
+  const referenceC = temperatureOf(measurement, 'referenceTemperature', why);
+  return within('value', () => {
+    const relative = readQuantity(measurement.value, 'number');
+    return practicalSalinityFromRelativeDensity(relative, sampleC, referenceC);
+  });
+}
+
+function temperatureOf(
+  measurement: Measurement,
+  field: 'sampleTemperature' | 'referenceTemperature',
+  why: string,
+): number {
+  const text = measurement[field];
+  if (text === undefined) throw new FieldError(field, `is missing, and ${why}: for example "25 degC"`);
+  return within(field, () => readQuantity(text, 'temperature'));
+}
+
+function isA(text: string, dimension: Dimension): boolean {
+  try {
+    readQuantity(text, dimension);
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+/** Units and ranges that do not fit are the person's slip and get their field; anything else is ours and goes on. */
+export function within<T>(field: string, read: () => T): T {
+  try {
+    return read();
+  } catch (error) {
+    if (error instanceof UnitError || error instanceof RangeError) throw new FieldError(field, error.message);
+    throw error;
+  }
+}

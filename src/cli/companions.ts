@@ -1,0 +1,153 @@
+// What may stand beside a running service and look on: its Homie side, its numbers, the service manager's watchdog. None of
+// them can hold up a step; when one of them fails it says so in the log, and the service goes on.
+import { randomBytes } from 'node:crypto';
+import { readFileSync } from 'node:fs';
+import { type Command, InvalidArgumentError } from 'commander';
+import type { Observable } from 'rxjs';
+import type { News } from '../bridge/news.ts';
+import type { Settings } from '../bridge/packets.ts';
+import type { Turn } from '../bridge/pipeline.ts';
+import { describe } from '../control/describe.ts';
+import type { State } from '../control/state.ts';
+import { wiringOf } from '../hub/catalogue.ts';
+import { type Homie, type Log, startHomie } from '../hub/homie.ts';
+import { memoryIn, shortMemory } from '../hub/memory.ts';
+import { type Observability, startObservability } from '../hub/observability.ts';
+import { type Watchdog, watchdogOf } from '../hub/watchdog.ts';
+import type { Plant } from '../station/plant.ts';
+import type { StationFile } from '../station/station.generated.ts';
+import { firstLine } from './broker-options.ts';
+
+export interface CompanionsGiven {
+  readonly homie?: true;
+  readonly homieUsername?: string;
+  readonly homiePasswordFile?: string;
+  readonly observe?: number;
+  readonly panel?: number;
+}
+
+export function addCompanionOptions(command: Command): Command {
+  return command
+    .option('--homie', 'show the station as a Homie 5 device, and publish what its file announces')
+    .option('--homie-username <name>', 'the account of that side; without it the same as --username')
+    .option('--homie-password-file <file>', 'a file with its password in its first line')
+    .option('--panel <port>', 'the page for people, on 127.0.0.1; 0: any free port', port)
+    .option('--observe <port>', '/metrics, /healthz and /readyz on 127.0.0.1; 0: any free port', port);
+}
+
+export interface CompanionsParts {
+  readonly plant: Plant;
+  readonly station: Pick<StationFile, 'announce'>;
+  readonly settings: Settings;
+  readonly stateDirectory: string | null;
+  readonly given: CompanionsGiven;
+  readonly turns: Observable<Turn<State>>;
+  readonly news: Observable<News>;
+  readonly isWritable: () => boolean;
+  readonly log: Log;
+}
+
+export interface Companions {
+  /** Before everything is switched off. */
+  readonly leaving: () => void;
+  readonly close: () => Promise<void>;
+}
+
+/** A port that is taken, a password file that is not there, announcements that can't be made: the message has the mend. */
+export class CompanionError extends Error {
+  override readonly name = 'CompanionError';
+}
+
+/** @throws CompanionError */
+export async function startCompanions(parts: CompanionsParts): Promise<Companions> {
+  try {
+    return await begin(parts);
+  } catch (error) {
+    throw new CompanionError(error instanceof Error ? error.message : String(error), { cause: error });
+  }
+}
+
+async function begin(parts: CompanionsParts): Promise<Companions> {
+  const { plant, given, turns, news, isWritable, log } = parts;
+  if (given.homiePasswordFile !== undefined && given.homieUsername === undefined) {
+    throw new Error('--homie-password-file needs --homie-username: a password belongs to somebody');
+  }
+  const monotonicMs = () => performance.now();
+  const watchdog = watchdogOf({
+    environment: process.env,
+    monotonicMs,
+    failed: (words) => log.warn({ words }, 'watchdog-trouble'),
+  });
+  const observability =
+    given.observe === undefined
+      ? null
+      : await startObservability({ plant, port: given.observe, monotonicMs, isWritable });
+  if (observability !== null) log.info({ port: observability.port }, 'observability-listens');
+  const homie = given.homie === true ? homieSide(parts) : null;
+  turns.subscribe({ next: (turn) => lookOn(turn, plant, observability, watchdog), error: () => {} });
+  news.subscribe({ next: (one) => tellOfLink(one, observability, watchdog), error: () => {} });
+  return {
+    leaving: () => watchdog.stopping(),
+    close: async () => {
+      await homie?.close();
+      await observability?.close();
+    },
+  };
+}
+
+function lookOn(
+  { state, effects, beat }: Turn<State>,
+  plant: Plant,
+  observability: Observability | null,
+  watchdog: Watchdog,
+): void {
+  observability?.turn({ effects, tick: beat.tick, status: () => describe(plant, state) });
+  if (beat.tick) watchdog.ticked();
+}
+
+function tellOfLink(news: News, observability: Observability | null, watchdog: Watchdog): void {
+  if (news.news !== 'up' && news.news !== 'down') return;
+  observability?.link(news.news === 'up');
+  watchdog.says(news.news === 'up' ? 'link to the broker proven' : `link down: ${news.words}`);
+}
+
+function homieSide({ plant, station, settings, stateDirectory, given, log }: CompanionsParts): Homie {
+  const { device, announcements } = wiringOf(plant, station);
+  const { address, version, username, password, ca, cert, key } = settings;
+  const { homieUsername, homiePasswordFile } = given;
+  const own =
+    homieUsername === undefined
+      ? { username, password }
+      : { username: homieUsername, password: passwordIn(homiePasswordFile) };
+  return startHomie({
+    device,
+    announcements,
+    access: {
+      url: `${address.protocol}://${address.host.includes(':') ? `[${address.host}]` : address.host}:${address.port}${address.path}`,
+      version,
+      clientId: `vatwarden-${plant.id}-homie`,
+      ...defined({ ...own, ca, cert, key }),
+    },
+    memory: stateDirectory === null ? shortMemory() : memoryIn(stateDirectory),
+    boot: randomBytes(4).toString('hex'),
+    chance: Math.random,
+    log,
+  });
+}
+
+function passwordIn(file: string | undefined): string | undefined {
+  return file === undefined ? undefined : firstLine(readFileSync(file));
+}
+
+type Defined<T> = { [K in keyof T]?: Exclude<T[K], undefined> };
+
+function defined<T extends object>(record: T): Defined<T> {
+  return Object.fromEntries(Object.entries(record).filter(([, value]) => value !== undefined)) as Defined<T>;
+}
+
+/** For options that name a port. */
+export function port(text: string): number {
+  const number = Number(text);
+  if (!/^\d{1,5}$/u.test(text) || number > 65_535) throw new InvalidArgumentError('Give a port, 0 to 65535.');
+  return number;
+}

@@ -1,0 +1,176 @@
+// The command `plan`: the sizing report that an installer hands to a client.
+import { readFileSync, writeFileSync } from 'node:fs';
+import { type Command, InvalidArgumentError } from 'commander';
+import { compare } from '../plan/compare.ts';
+import { compareText } from '../plan/compare-text.ts';
+import { type Design, designOf } from '../plan/design.ts';
+import { loadSite } from '../plan/load.ts';
+import { planOf, reportOf } from '../plan/plan.ts';
+import type { Section } from '../plan/report.ts';
+import { year } from '../plan/sections/year.ts';
+import type { Site } from '../plan/site.ts';
+import { obstacles, stationOf } from '../plan/station.ts';
+import { textOf } from '../plan/text.ts';
+import { simulateYear } from '../plan/year/run.ts';
+import { loadStation } from '../station/load.ts';
+import { wordsOf } from '../station/problem.ts';
+
+interface Options {
+  readonly html?: string;
+  readonly json?: true;
+  readonly compare?: readonly string[];
+  readonly station?: string;
+  readonly simulate?: number;
+  readonly seed: number;
+}
+
+/** What ends the command with exit code 2 and these lines on standard error. */
+class Refused extends Error {
+  readonly lines: readonly string[];
+
+  constructor(lines: readonly string[]) {
+    super(lines.join('\n'));
+    this.name = 'Refused';
+    this.lines = lines;
+  }
+}
+
+/** Adds `plan` to the program. */
+export function addPlan(program: Command): void {
+  program
+    .command('plan')
+    .description(
+      'Sizes a mixing station for a site: vats, purifier, pumps, heat, salt, floor, with the warnings first',
+    )
+    .argument('[file]', 'the site file, JSON')
+    .option('--html <file>', 'also write the report as one page that needs nothing else')
+    .option('--json', 'print the report as JSON')
+    .option('--compare <files...>', 'two site files, side by side, instead of one report')
+    .option(
+      '--station <file>',
+      'also write the station that the plan describes, as a station file to fill in',
+    )
+    .option(
+      '--simulate <days>',
+      'let the planned station run through so many days of weather',
+      wholeNumber(1, 3660),
+    )
+    .option(
+      '--seed <n>',
+      'of the weather and of the owner: the same seed, the same year',
+      wholeNumber(0, 2 ** 32 - 1),
+      1,
+    )
+    .addHelpText('after', '\nExit code 0: a report was made, warnings or not; 2: no report.')
+    .action(async (file: string | undefined, options: Options) => {
+      try {
+        await (options.compare === undefined
+          ? planOne(file, options)
+          : planTwo(file, options.compare, options));
+      } catch (error) {
+        if (!(error instanceof Refused)) throw error;
+        process.stderr.write(`${error.lines.join('\n')}\n`);
+        process.exitCode = 2;
+      }
+    });
+}
+
+async function planOne(file: string | undefined, options: Options): Promise<void> {
+  if (file === undefined) throw new Refused(['plan: name a site file, or two of them after --compare']);
+  const site = siteIn(file);
+  const design = designOf(site);
+  if (options.station !== undefined) writeStation(design, options.station);
+  const more = options.simulate === undefined ? [] : [simulated(design, options.simulate, options.seed)];
+  const report = reportOf(design, more);
+  if (options.html !== undefined) {
+    // The drawing library is half of the start-up time; who wants text does not wait for it.
+    const { htmlOf } = await import('../plan/html.ts');
+    write(options.html, htmlOf(report));
+  }
+  print(options.json ? `${JSON.stringify(report, null, 2)}\n` : textOf(report));
+}
+
+/** The steps of progress that are told on standard error. */
+const PROGRESS_STEPS = 10;
+
+function simulated(design: Design, days: number, seed: number): Section {
+  refuseObstacles(design, 'can not be simulated');
+  const begun = performance.now();
+  const every = Math.max(1, Math.floor(days / PROGRESS_STEPS));
+  const done = simulateYear(design, days, seed, (passed) => {
+    if (passed % every !== 0 && passed !== days) return;
+    const perSecond = passed / ((performance.now() - begun) / 1000);
+    process.stderr.write(`plan: ${passed} of ${days} d simulated, ${perSecond.toFixed(1)} d/s\n`);
+  });
+  return year(design, done);
+}
+
+/** A pump that moves nothing makes no station. */
+function refuseObstacles(design: Design, what: string): void {
+  const reasons = obstacles(design);
+  if (reasons.length > 0) throw new Refused([`plan: this plan ${what}:`, ...reasons]);
+}
+
+async function planTwo(file: string | undefined, files: readonly string[], options: Options): Promise<void> {
+  // `plan A --compare B` means the same as `plan --compare A B`.
+  const [a, b, ...more] = file === undefined ? files : [file, ...files];
+  if (a === undefined || b === undefined || more.length > 0) {
+    throw new Refused(['plan: --compare takes two site files']);
+  }
+  if (options.station !== undefined || options.simulate !== undefined) {
+    throw new Refused(['plan: --station and --simulate are for one site, not for a comparison']);
+  }
+  const comparison = compare(planOf(siteIn(a)), planOf(siteIn(b)));
+  if (options.html !== undefined) {
+    const { compareHtml } = await import('../plan/compare-html.ts');
+    write(options.html, compareHtml(comparison));
+  }
+  print(options.json ? `${JSON.stringify(comparison, null, 2)}\n` : compareText(comparison));
+}
+
+function siteIn(file: string): Site {
+  let text: string;
+  try {
+    text = readFileSync(file, 'utf8');
+  } catch (error) {
+    throw new Refused([`plan: can't read ${file}: ${(error as Error).message}`]);
+  }
+  const loaded = loadSite(file, text);
+  if (!loaded.ok) throw new Refused(loaded.errors.map(wordsOf));
+  return loaded.site;
+}
+
+function writeStation(design: Design, file: string): void {
+  refuseObstacles(design, 'makes no station yet');
+  const text = `${JSON.stringify(stationOf(design), null, 2)}\n`;
+  const loaded = loadStation(file, text);
+  if (!loaded.ok) {
+    throw new Refused([
+      'plan: this plan makes no station yet. What stands in the way, in the station that was drawn up:',
+      ...loaded.errors.map(wordsOf),
+    ]);
+  }
+  write(file, text);
+}
+
+function write(file: string, text: string): void {
+  try {
+    writeFileSync(file, text);
+  } catch (error) {
+    throw new Refused([`plan: can't write ${file}: ${(error as Error).message}`]);
+  }
+}
+
+function wholeNumber(least: number, most: number) {
+  return (text: string): number => {
+    const value = Number(text);
+    if (!/^\d+$/u.test(text) || value < least || value > most) {
+      throw new InvalidArgumentError(`a whole number from ${least} to ${most} is needed.`);
+    }
+    return value;
+  };
+}
+
+function print(text: string): void {
+  process.stdout.write(text);
+}

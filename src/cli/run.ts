@@ -1,0 +1,290 @@
+// The command `run`: the service itself.
+import { randomBytes } from 'node:crypto';
+import { readFileSync } from 'node:fs';
+import { type Command, Option } from 'commander';
+import { destination, pino } from 'pino';
+import { Bridge } from '../bridge/bridge.ts';
+import { AddressError, readAddress, refuseUncheckedCertificates } from '../bridge/broker-address.ts';
+import type { Core } from '../bridge/core.ts';
+import type { Farewell } from '../bridge/farewell.ts';
+import { hashOf, type Keeper, KeeperError, keeperOf } from '../bridge/keeper.ts';
+import { type Lock, LockError, lockDirectory } from '../bridge/lock.ts';
+import { machine, stampNow } from '../bridge/machine.ts';
+import type { Settings } from '../bridge/packets.ts';
+import { LinkRefused } from '../bridge/refusals.ts';
+import { type Awake, wakeUp } from '../bridge/wake-up.ts';
+import { describe } from '../control/describe.ts';
+import { initial, restored, type State } from '../control/state.ts';
+import { step } from '../control/step.ts';
+import type { Effect } from '../control/types.ts';
+import { loadStation } from '../station/load.ts';
+import type { Plant } from '../station/plant.ts';
+import { wordsOf } from '../station/problem.ts';
+import type { StationFile } from '../station/station.generated.ts';
+import { addCompanionOptions, CompanionError, type CompanionsGiven, startCompanions } from './companions.ts';
+import { showPage } from './page.ts';
+import { record } from './record.ts';
+
+export const CORE: Core<State> = { initial, step, restored, describe };
+
+/** What a script or a service manager may rely on. */
+export const EXIT = { stopped: 0, unconfirmed: 1, unusable: 2, refused: 3, memory: 4, failed: 70 } as const;
+
+interface Given extends CompanionsGiven {
+  readonly broker: string;
+  readonly state?: string;
+  readonly mqtt: '5' | '3.1.1';
+  readonly username?: string;
+  readonly passwordFile?: string;
+  readonly ca?: string;
+  readonly cert?: string;
+  readonly key?: string;
+  readonly time: 'wall' | 'topic';
+  readonly clearRetained?: true;
+  readonly verbose?: true;
+}
+
+/** Adds `run` to the program. */
+export function addRun(program: Command): void {
+  const command = program
+    .command('run')
+    .description('Runs a station over MQTT until it is told to stop')
+    .argument('<file>', 'the station file')
+    .requiredOption('--broker <url>', 'mqtt://HOST:PORT, mqtts://, ws:// or wss://')
+    .option('--state <directory>', 'remember here what must survive a power cut')
+    .addOption(
+      new Option('--mqtt <version>', 'never falls back by itself').choices(['5', '3.1.1']).default('5'),
+    )
+    .option('--username <name>', 'who the broker knows this service as')
+    .option('--password-file <file>', 'a file with the password in its first line')
+    .option('--ca <file>', "the authority that signed the broker's certificate, PEM")
+    .option('--cert <file>', "this service's own certificate, PEM")
+    .option('--key <file>', 'and its key, PEM')
+    .addOption(
+      new Option('--time <source>', 'topic: lock step with `simulate`')
+        .choices(['wall', 'topic'])
+        .default('wall'),
+    )
+    .option(
+      '--clear-retained',
+      'remove stored (retained) commands from the broker instead of only reporting them',
+    )
+    .option('--verbose', 'log every command');
+  addCompanionOptions(command)
+    .addHelpText('after', HELP)
+    .action(async (file: string, given: Given) => {
+      process.exit(await run(file, given).catch(complain));
+    });
+}
+
+const HELP = `
+What happens is told on standard output, one line for each change; the log (JSON, stable event names) goes to standard error.
+SIGINT or SIGTERM: every output off, up to 5 s for confirmation, then offline.
+Exit code 0: stopped and every output confirmed off; 1: stopped, and something did not confirm; 2: the call or the
+station file can't be used; 3: the broker refuses, and trying again is no use; 4: the state directory can't be used, or
+another instance uses it; 70: the service contradicted itself and switched everything off.`;
+
+class FileError extends Error {
+  override readonly name = 'FileError';
+}
+
+function complain(error: unknown): number {
+  process.stderr.write(`run: ${error instanceof Error ? error.message : String(error)}\n`);
+  if (error instanceof LinkRefused) return EXIT.refused;
+  if (error instanceof KeeperError || error instanceof LockError) return EXIT.memory;
+  const isUnusable =
+    error instanceof FileError || error instanceof AddressError || error instanceof CompanionError;
+  if (isUnusable) return EXIT.unusable;
+  return EXIT.failed;
+}
+
+async function run(file: string, given: Given): Promise<number> {
+  // Whoever read along and went away (`| head`) must not take the service with them.
+  process.stdout.removeAllListeners('error').on('error', () => {});
+  refuseUncheckedCertificates(process.env);
+  const { plant, station } = stationIn(file);
+  const settings = settingsOf(plant, given);
+  const log = logger(given.verbose === true ? 'debug' : 'info');
+  const lock = given.state === undefined ? null : lockDirectory(given.state);
+  try {
+    const keeper = given.state === undefined ? null : keeperOf(given.state, hashOf(plant), stampNow);
+    const awake = wakeUp(CORE, plant, keeper, stampNow());
+    if (awake.words !== null) say(awake.words);
+    return await serve(awake, { station, settings, given, keeper, lock, log });
+  } finally {
+    lock?.release();
+  }
+}
+
+interface Serving {
+  readonly station: StationFile;
+  readonly settings: Settings;
+  readonly given: Given;
+  readonly keeper: Keeper | null;
+  readonly lock: Lock | null;
+  readonly log: ReturnType<typeof logger>;
+}
+
+async function serve(
+  { plant, state }: Awake<State>,
+  { station, settings, given, keeper, lock, log }: Serving,
+): Promise<number> {
+  if (keeper !== null && !(await keeper.save(state))) {
+    throw new KeeperError(
+      `nothing can be written in ${given.state}: is the disk full, or may this user not write there?`,
+    );
+  }
+  let isWritable = true;
+  const bridge = new Bridge<State>({
+    plant,
+    core: CORE,
+    state,
+    settings,
+    time: given.time,
+    boot: randomBytes(4).toString('hex'),
+    machine,
+    chance: Math.random,
+    save:
+      keeper === null
+        ? null
+        : async (next) => {
+            isWritable = await keeper.save(next).finally(() => lock?.touch());
+            return isWritable;
+          },
+    clearRetained: given.clearRetained === true,
+    log,
+  });
+  bridge.turns.subscribe(({ effects }) => effects.forEach(tell));
+  bridge.news.subscribe({
+    next: ({ news, ...rest }) => {
+      if (news === 'up') say('link up');
+      if (news === 'down' && 'words' in rest) say(`link down: ${rest.words}`);
+    },
+    error: () => {},
+  });
+  for (const event of ['uncaughtException', 'unhandledRejection'] as const) {
+    process.on(event, (error) => void bridge.fail(error));
+  }
+  const companions = await startCompanions({
+    plant,
+    station,
+    settings,
+    stateDirectory: given.state ?? null,
+    given,
+    turns: bridge.turns,
+    news: bridge.news,
+    isWritable: () => isWritable,
+    log,
+  });
+  const page =
+    given.panel === undefined
+      ? null
+      : await showPage({ plant, state, bridge, port: given.panel, simulatedFromMs: null });
+  if (page !== null) say(`the panel is at ${page.url}`);
+  const journal =
+    given.state === undefined
+      ? null
+      : record({ plant, state, bridge, directory: given.state, failed: (words) => say(`journal: ${words}`) });
+  const farewell = untilSignal().then(() => {
+    companions.leaving();
+    return bridge.stop();
+  });
+  try {
+    return tellFarewell(await Promise.race([farewell, bridge.run().then(() => farewell)]));
+  } finally {
+    await page?.close();
+    journal?.close();
+    await companions.close();
+  }
+}
+
+/** The second signal is for those who do not want to wait for confirmation. */
+function untilSignal(): Promise<void> {
+  return new Promise((resolve) => {
+    for (const signal of ['SIGINT', 'SIGTERM'] as const) {
+      process.once(signal, () => {
+        say(`${signal}: switching everything off`);
+        process.once(signal, () => process.exit(EXIT.unconfirmed));
+        resolve();
+      });
+    }
+  });
+}
+
+function tellFarewell({ confirmed, unconfirmed }: Farewell): number {
+  const open = Object.entries(unconfirmed);
+  say(`off and confirmed: ${confirmed.length === 0 ? 'nothing' : confirmed.join(', ')}`);
+  for (const [actuator, why] of open) say(`NOT CONFIRMED off: ${actuator} (${why})`);
+  return open.length === 0 ? EXIT.stopped : EXIT.unconfirmed;
+}
+
+function tell(effect: Effect): void {
+  if (effect.do === 'record')
+    say(effect.about === 'phase' ? effect.words : `${effect.about}: ${effect.words}`);
+  if (effect.do === 'ask' && effect.task !== null) say(`please: ${effect.task.words}`);
+  if (effect.do === 'alarm') say(`alarm ${effect.alarm} ${effect.state}: ${effect.words}. ${effect.mend}`);
+}
+
+/** The wall clock is for this line and for nothing else (R22). */
+function say(words: string): void {
+  process.stdout.write(`${new Date().toLocaleTimeString('en-GB')}  ${words}\n`);
+}
+
+function logger(level: 'info' | 'debug') {
+  const standardError = destination({ dest: 2, sync: true });
+  standardError.on('error', () => {});
+  return pino({ level, base: null, messageKey: 'event' }, standardError);
+}
+
+/** @throws FileError with every mistake in the file. */
+export function plantIn(file: string): Plant {
+  return stationIn(file).plant;
+}
+
+function stationIn(file: string): { readonly plant: Plant; readonly station: StationFile } {
+  const loaded = loadStation(file, contentsOf(file, 'the station file').toString('utf8'));
+  if (!loaded.ok)
+    throw new FileError(`the station file can't be used:\n${loaded.errors.map(wordsOf).join('\n')}`);
+  return loaded;
+}
+
+function settingsOf(plant: Plant, given: Given): Settings {
+  const { username, passwordFile, ca, cert, key } = given;
+  if (passwordFile !== undefined && username === undefined) {
+    throw new AddressError('--password-file needs --username: a password belongs to somebody');
+  }
+  const address = readAddress(given.broker);
+  const plain = address.protocol === 'mqtt' || address.protocol === 'ws';
+  if (plain && (ca ?? cert ?? key) !== undefined) {
+    throw new AddressError(
+      `--ca, --cert and --key need a broker with TLS: ${address.protocol}s:// instead of ${address.protocol}://`,
+    );
+  }
+  if ((cert === undefined) !== (key === undefined)) {
+    throw new AddressError('--cert and --key belong together: give both or neither');
+  }
+  return {
+    address,
+    version: given.mqtt === '5' ? 5 : 4,
+    clientId: `vatwarden-${plant.id}`,
+    ...(username === undefined ? {} : { username }),
+    ...(passwordFile === undefined
+      ? {}
+      : { password: firstLine(contentsOf(passwordFile, '--password-file')) }),
+    ...(ca === undefined ? {} : { ca: contentsOf(ca, '--ca') }),
+    ...(cert === undefined ? {} : { cert: contentsOf(cert, '--cert') }),
+    ...(key === undefined ? {} : { key: contentsOf(key, '--key') }),
+  };
+}
+
+function contentsOf(file: string, what: string): Buffer {
+  try {
+    return readFileSync(file);
+  } catch (error) {
+    throw new FileError(`${what} can't be read: ${(error as Error).message}`);
+  }
+}
+
+function firstLine(bytes: Buffer): string {
+  return bytes.toString('utf8').split(/\r?\n/u)[0] ?? '';
+}

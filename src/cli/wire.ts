@@ -1,0 +1,114 @@
+// The command `wire`: what a station says and hears, printed for people, brokers and programs.
+import { readFileSync } from 'node:fs';
+import { type Command, InvalidArgumentError } from 'commander';
+import { describe } from '../control/describe.ts';
+import { initial } from '../control/state.ts';
+import { writeAccounts } from '../hub/account-files.ts';
+import { accountsOf } from '../hub/accounts.ts';
+import { asyncapiOf } from '../hub/asyncapi.ts';
+import { type Wiring, wiringOf } from '../hub/catalogue.ts';
+import { aclOf } from '../hub/mosquitto.ts';
+import { listLines, messageLine, startMessages } from '../hub/printed.ts';
+import { centralAcl, uplinkConfig } from '../hub/uplink.ts';
+import { loadStation } from '../station/load.ts';
+import { wordsOf } from '../station/problem.ts';
+
+interface Given {
+  readonly list?: true;
+  readonly dry?: true;
+  readonly asyncapi?: true;
+  readonly broker?: string;
+  readonly acl?: true;
+  readonly accounts?: string;
+  readonly uplink?: { readonly host: string; readonly port: number };
+  readonly central?: true;
+  readonly requests?: true;
+  readonly ca: string;
+}
+
+/** Adds `wire` to the program. */
+export function addWire(program: Command): void {
+  program
+    .command('wire')
+    .description('Prints what a station says and hears on MQTT: topics, documents, access lists')
+    .argument('<file>', 'the station file')
+    .option('--list', 'every property, every placeholder, every topic (default)')
+    .option('--dry', 'what the Homie side would publish at its start, and the messages for other hubs')
+    .option('--asyncapi', 'all topics as an AsyncAPI 3 document')
+    .option('--broker <url>', 'with --asyncapi: the broker to name in it')
+    .option('--acl', 'the access list for mosquitto, with the least that each party needs')
+    .option('--accounts <directory>', 'write access list, password file and a secret for each account there')
+    .option(
+      '--uplink <host:port>',
+      "lines for the site's mosquitto.conf: everything up to a central broker",
+      hostAndPort,
+    )
+    .option('--central', 'lines for the access list of the central broker')
+    .option('--requests', 'with --uplink and --central: let requests come down and answers go up')
+    .option(
+      '--ca <file>',
+      "with --uplink: where the site keeps the certificate of the centre's authority",
+      '/mosquitto/certs/central-ca.crt',
+    )
+    .addHelpText('after', "\nExit code 0: printed; 2: the call or the station file can't be used.")
+    .action((file: string, given: Given) => {
+      try {
+        process.stdout.write(printed(wiringIn(file), given));
+      } catch (error) {
+        process.stderr.write(`wire: ${error instanceof Error ? error.message : String(error)}\n`);
+        process.exitCode = 2;
+      }
+    });
+}
+
+function wiringIn(file: string): Wiring {
+  const loaded = loadStation(file, readFileSync(file, 'utf8'));
+  if (!loaded.ok)
+    throw new Error(`the station file can't be used:\n${loaded.errors.map(wordsOf).join('\n')}`);
+  return wiringOf(loaded.plant, loaded.station);
+}
+
+function printed(wiring: Wiring, given: Given): string {
+  const { plant } = wiring;
+  const letsRequestsIn = given.requests === true;
+  if (given.accounts !== undefined) return accounts(wiring, given.accounts);
+  if (given.acl) return aclOf(accountsOf(wiring), plant.id);
+  if (given.asyncapi) return `${JSON.stringify(asyncapiOf(wiring, given.broker), null, 2)}\n`;
+  if (given.central) return centralAcl(plant, letsRequestsIn);
+  if (given.uplink !== undefined) {
+    const passwordHint = 'PUT-THE-SECRET-OF-THIS-ACCOUNT-HERE';
+    return uplinkConfig(plant, { ...given.uplink, caFile: given.ca, passwordHint, letsRequestsIn });
+  }
+  if (given.dry) return lines(dryLines(wiring));
+  return lines(listLines(wiring));
+}
+
+/** As a service that has just started: nothing is known yet, and it says so. */
+function dryLines(wiring: Wiring): readonly string[] {
+  const { plant } = wiring;
+  const status = describe(plant, initial(plant));
+  return startMessages(wiring, { status, last: { result: 'none', words: '' } }).map(messageLine);
+}
+
+function accounts(wiring: Wiring, directory: string): string {
+  const all = accountsOf(wiring);
+  const { added, kept, orphaned } = writeAccounts(directory, all, wiring.plant.id);
+  return lines([
+    `${directory}/acl and ${directory}/passwords are for the broker, ${directory}/secrets/ACCOUNT for --password-file`,
+    ...all.map(({ name, words }) => `  ${name}: ${words}`),
+    `${added.length} new, ${kept.length} kept their password`,
+    ...orphaned.map(
+      (name) => `secrets/${name} belongs to nobody any more: the broker no longer knows it, remove the file`,
+    ),
+  ]);
+}
+
+const lines = (all: readonly string[]): string => `${all.join('\n')}\n`;
+
+function hostAndPort(text: string): { host: string; port: number } {
+  const match = /^(?<host>[^\s:]+|\[[0-9a-fA-F:]+\]):(?<port>\d{1,5})$/u.exec(text);
+  const port = Number(match?.groups?.port);
+  if (match === null || port < 1 || port > 65_535)
+    throw new InvalidArgumentError('Give HOST:PORT, for example central.example:8883.');
+  return { host: match.groups?.host ?? '', port };
+}

@@ -1,0 +1,130 @@
+// 3b, mix: assess what is in the vat, ask for salt, dissolve, measure, trim. What salt and water are needed is worked out in
+// `mixing.ts`; here is the order of things.
+import type { Plant } from '../station/plant.ts';
+import { circulates } from './flows.ts';
+import { isAllowed } from './interlocks.ts';
+import { known } from './invariant.ts';
+import { ACCEPTED_SHARE, PERSON_PATIENCE_MS } from './limits.ts';
+import {
+  accept,
+  askForSalt,
+  doubtSalinity,
+  judgeSalinity,
+  salinityToAssess,
+  saltSeen,
+  waterForTrim,
+} from './mixing.ts';
+import { happen } from './stages.ts';
+import type { BatchState, State } from './state.ts';
+import type { Wants } from './units.ts';
+import { circulate, stuck } from './working.ts';
+
+export function assess(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): void {
+  const work = draft.batch;
+  circulate(plant, wants);
+  const salinity = salinityToAssess(plant, draft);
+  if (salinity === null) return;
+  work.salinityBefore = salinity;
+  const { target, tolerance } = plant.process.salinity;
+  if (Math.abs(salinity - target) <= tolerance) happen(work, 'within', 'already salt enough: measuring');
+  else if (salinity < target) {
+    askForSalt(plant, draft, salinity);
+    happen(work, 'below', 'salt is asked for');
+  } else dilute(plant, draft, salinity);
+}
+
+function dilute(plant: Plant, draft: State, salinity: number): void {
+  const work = draft.batch;
+  const water = waterForTrim(plant, draft, salinity);
+  if (water.kind === 'no-room') {
+    stuck(
+      work,
+      `too salt (${salinity.toFixed(1)}) and no room to dilute: draw off ${water.drawnL.toFixed(0)} L of it, then restart`,
+    );
+    return;
+  }
+  Object.assign(work, { askedL: water.litres, movedL: 0, salted: null });
+  happen(work, 'above', `too salt: ${water.litres.toFixed(1)} L of fresh water go over`);
+}
+
+export function salt(plant: Plant, draft: State, elapsedMs: number, wants: Wants): void {
+  const work = draft.batch;
+  circulate(plant, wants);
+  const doser = Object.values(plant.dosers).find((d) => d.vessel === plant.mixingId);
+  const kg = work.askedKg - work.saltAddedNowKg;
+  if (doser && work.askedKg <= doser.largestKg) {
+    if (known(draft.devices, doser.actuator).on && isAllowed(draft, doser.id))
+      work.saltAddedNowKg += (elapsedMs / 60_000) * doser.rateKgPerMin;
+    if (work.saltAddedNowKg >= work.askedKg) return salted(work, work.saltAddedNowKg);
+    if (circulates(plant, draft, plant.mixingId)) wants.targets.push(doser.id);
+    work.words = `dosing salt: ${Math.max(0, kg).toFixed(2)} kg to go`;
+    return;
+  }
+  if (saltSeen(plant, draft)) {
+    salted(work, work.askedKg);
+    work.words = 'the probe sees the salt: dissolving';
+    return;
+  }
+  const grams = work.askedKg < 1 ? `${Math.round(work.askedKg * 1000)} g` : `${work.askedKg.toFixed(2)} kg`;
+  const words = `Add ${grams} of ${plant.process.saltName} to the ${known(plant.vessels, plant.mixingId).name}, slowly, with the circulation running. Then confirm, with what you really added.`;
+  draft.tasks[plant.mixingId] = { task: 'add-salt', vessel: plant.mixingId, massKg: work.askedKg, words };
+  work.words =
+    work.stageMs > PERSON_PATIENCE_MS ? `still waiting for ${grams} of salt` : `asked for ${grams} of salt`;
+}
+
+export function salted(work: BatchState, massKg: number): void {
+  work.saltAddedKg += massKg;
+  work.saltAddedNowKg = 0;
+  happen(work, 'salted', 'dissolving');
+}
+
+export function dissolve(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): void {
+  const work = draft.batch;
+  circulate(plant, wants);
+  work.words = 'dissolving';
+  if (work.circulatedMs >= plant.process.batch.dissolveMs)
+    happen(work, 'dissolved', 'settling, then measuring');
+}
+
+export function measure(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): void {
+  const work = draft.batch;
+  circulate(plant, wants);
+  const judged = judgeSalinity(plant, draft);
+  if (judged.kind === 'waiting') {
+    work.words = judged.words;
+    return;
+  }
+  if (judged.kind === 'stuck') return stuck(work, judged.words);
+  const { target, tolerance } = plant.process.salinity;
+  const { salinity } = judged;
+  const doubt = doubtSalinity(plant, draft, salinity);
+  if (doubt.kind === 'stuck') return stuck(work, doubt.words);
+  if (doubt.kind === 'asked') return;
+  const off = Math.abs(salinity - target);
+  // Aimed at is the inner band; where nothing more can be corrected, the tolerance itself is good enough.
+  const uncorrectable =
+    work.trims >= plant.process.batch.trims || (salinity > target && !fits(plant, draft, salinity));
+  if (off <= tolerance * ACCEPTED_SHARE || (off <= tolerance && uncorrectable)) {
+    accept(plant, draft, salinity);
+    happen(work, 'within', 'accepted');
+    return;
+  }
+  if (work.trims >= plant.process.batch.trims) {
+    stuck(
+      work,
+      `still ${salinity.toFixed(2)} after ${work.trims} trims: check the probe against another instrument, and the salt`,
+    );
+    return;
+  }
+  work.trims += 1;
+  correct(plant, draft, salinity);
+}
+
+const fits = (plant: Plant, draft: State, salinity: number): boolean =>
+  waterForTrim(plant, draft, salinity).kind === 'water';
+
+export function correct(plant: Plant, draft: State, salinity: number): void {
+  if (salinity > plant.process.salinity.target) return dilute(plant, draft, salinity);
+  askForSalt(plant, draft, salinity);
+  happen(draft.batch, 'below', `${salinity.toFixed(2)} is too little: salt is asked for`);
+}

@@ -1,0 +1,129 @@
+// 3b, heat and ready: heated if it has to be, then kept: stirred now and then, measured at every stirring, trimmed when it
+// drifts, and left when it is old or used up.
+import type { Plant } from '../station/plant.ts';
+import { middleL } from './contents.ts';
+import { salinityOf } from './evidence.ts';
+import { known } from './invariant.ts';
+import { heatingNeeded, needsNewMeasurement } from './mixing.ts';
+import { availableL, deliverableL, reserveShareOf } from './on-hand.ts';
+import { hold, isRunning, move } from './procedure.ts';
+import { correct } from './stage-mix.ts';
+import { begin } from './stage-transfer.ts';
+import { happen } from './stages.ts';
+import type { State } from './state.ts';
+import { isQuiet, type Wants } from './units.ts';
+import { circulate, stuck } from './working.ts';
+
+export function heat(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): void {
+  const work = draft.batch;
+  const heater = Object.values(plant.heaters).find((h) => h.vessel === plant.mixingId);
+  if (driftsAway(plant, draft)) return;
+  const need = heatingNeeded(plant, draft, work.stageMs === 0 || work.heatBudgetMs === 0);
+  work.words = need.words;
+  if (need.kind === 'unknown') return circulate(plant, wants);
+  if (need.kind === 'warm' || heater === undefined) {
+    work.heatBudgetMs = 0;
+    happen(work, 'warm', need.words);
+    return;
+  }
+  if (work.stageMs > work.heatBudgetMs) {
+    stuck(
+      work,
+      `heating takes longer than the ${(work.heatBudgetMs / 60_000).toFixed(0)} min computed: check the heater and the thermometer`,
+    );
+    return;
+  }
+  circulate(plant, wants);
+  wants.targets.push(heater.id);
+}
+
+/** Evaporation, a lying first measurement, somebody's bucket: what was accepted is measured again at every circulation. */
+function driftsAway(plant: Plant, draft: State): boolean {
+  const salinity = salinityOf(plant, draft, plant.mixingId);
+  const { target, tolerance } = plant.process.salinity;
+  if (salinity === null || Math.abs(salinity - target) <= tolerance) return false;
+  correct(plant, draft, salinity);
+  return true;
+}
+
+export function ready(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): void {
+  const work = draft.batch;
+  const { ageLimitMs, circulateEveryMs, circulateForMs } = plant.process.batch;
+  if (work.ageMs > ageLimitMs) {
+    const words = `the batch is older than ${(ageLimitMs / 86_400_000).toFixed(0)} d: measure it, and restart to accept it anew, or draw it off`;
+    if (happen(work, 'aged', words) === 'hold') hold(work, 'process', words);
+    return;
+  }
+  const exchanging = Object.values(draft.exchange).some((e) => e.step !== 'rest');
+  const pumping = known(plant.vessels, plant.mixingId).outOf.some(
+    (id) => known(draft.routes, id).running !== 'no',
+  );
+  if (!exchanging && isSpent(plant, draft)) {
+    happen(work, 'spent', 'the mixing vat is spent');
+    move(work, 'done', 'the mixing vat is spent');
+    return;
+  }
+  // A step that waits for its supply because the water drifted away waits for the trim.
+  if (!pumping && driftsAway(plant, draft)) return;
+  if (!exchanging && isTimeForTheNext(plant, draft)) return begin(plant, draft);
+  const wanted = Object.entries(draft.exchange).some(
+    ([id, e]) => e.requestedL > 0 || isDue(plant, id, e.dueL),
+  );
+  if (wanted && needsNewMeasurement(plant, draft)) {
+    circulate(plant, wants);
+    return;
+  }
+  if (
+    wanted &&
+    !pumping &&
+    heatingNeeded(plant, draft, false).kind === 'cold' &&
+    Object.keys(plant.heaters).length > 0
+  ) {
+    happen(work, 'cooled', 'too cold to deliver: heating');
+    return;
+  }
+  work.words = 'ready';
+  stirNowAndThen(plant, draft, wants, circulateEveryMs, circulateForMs);
+}
+
+const isDue = (plant: Plant, systemId: string, dueL: number): boolean =>
+  dueL >= known(plant.process.exchange, systemId).stepL;
+
+function stirNowAndThen(plant: Plant, draft: State, wants: Wants, everyMs: number, lastsMs: number): void {
+  const work = draft.batch;
+  const stirring = work.moving;
+  // `circulatedMs` counts from the start of the stage: one stirring is a multiple of `lastsMs`.
+  if (!stirring && work.sinceCirculatedMs >= everyMs && isQuiet(plant, draft, 'circulate') !== 'yes') {
+    work.moving = true;
+    work.circulatedMs = 0;
+  }
+  if (stirring && work.circulatedMs >= lastsMs) work.moving = false;
+  if (work.moving) circulate(plant, wants);
+}
+
+/**
+ * A station that salts by itself tops its batch up while there is still water to deliver, as soon as the reserve is short
+ * and the fresh vat can give what is missing. Where a person must bring the salt the batch is used up first: beginning
+ * early, with nobody at home, would stop the exchange that the rest could have fed for days.
+ */
+function isTimeForTheNext(plant: Plant, draft: State): boolean {
+  const salts = Object.values(plant.dosers).some((doser) => doser.vessel === plant.mixingId);
+  if (!salts || plant.policy.starts.batch !== 'itself' || isQuiet(plant, draft, 'transfer') !== 'no')
+    return false;
+  const missingL = plant.process.batch.contentsL - middleL(known(draft.vessels, plant.mixingId));
+  return (
+    missingL >= plant.process.batch.leastL &&
+    availableL(plant, draft) >= missingL &&
+    reserveShareOf(plant, draft) < plant.process.reserveShare
+  );
+}
+
+/** Less than one step of every exchange is left above what a pump needs. */
+function isSpent(plant: Plant, draft: State): boolean {
+  const steps = Object.values(plant.process.exchange).map((e) => e.stepL);
+  if (steps.length === 0) return false;
+  return deliverableL(plant, draft) < Math.min(...steps);
+}
+
+export const batchIsReady = (draft: State): boolean =>
+  isRunning(draft.batch) && draft.batch.stage === 'ready';

@@ -1,0 +1,127 @@
+// What is kept of a step beside the step itself, so that nobody has to replay a year to draw a picture: alarms, records,
+// the batch, the ledger, the lines. Noted as the step happens; written in the same commit as the step.
+import type { State } from '../control/state.ts';
+import type { AlarmState, Effect, Event, Priority } from '../control/types.ts';
+import type { Plant } from '../station/plant.ts';
+import type { BatchBook, BatchRecord } from './batches.ts';
+import { type HourEntry, Ledger } from './ledger.ts';
+import { LIMITS } from './limits.ts';
+import { type SampleRow, Sampler } from './samples.ts';
+
+export interface AlarmEntry {
+  /** The step that brought it. */
+  readonly step: number;
+  readonly wallMs: number;
+  readonly alarm: string;
+  readonly state: AlarmState;
+  readonly priority: Priority;
+  readonly words: string;
+  readonly mend: string;
+}
+
+export interface RecordEntry {
+  readonly step: number;
+  readonly wallMs: number;
+  readonly about: string;
+  readonly words: string;
+}
+
+export interface Notes {
+  readonly alarms: AlarmEntry[];
+  readonly records: RecordEntry[];
+  /** By id: only the newest form of each is worth writing. */
+  readonly batches: Map<number, BatchRecord>;
+  /** By system, day and hour. */
+  readonly ledger: Map<string, HourEntry>;
+  readonly minutes: SampleRow[];
+}
+
+const empty = (): Notes => ({
+  alarms: [],
+  records: [],
+  batches: new Map(),
+  ledger: new Map(),
+  minutes: [],
+});
+
+export class Notebook {
+  readonly #batches: BatchBook;
+  readonly #ledger: Ledger;
+  readonly sampler: Sampler;
+  notes: Notes = empty();
+
+  constructor(plant: Plant, batches: BatchBook) {
+    this.#batches = batches;
+    this.#ledger = new Ledger(plant);
+    this.sampler = new Sampler(plant);
+  }
+
+  begin(state: State, wallMs: number): void {
+    for (const batch of this.#batches.begin(state, wallMs)) this.notes.batches.set(batch.id, batch);
+    this.sampler.begin(state);
+  }
+
+  take(
+    step: number,
+    before: State,
+    event: Event,
+    effects: readonly Effect[],
+    after: State,
+    wallMs: number,
+  ): void {
+    for (const effect of effects) this.#effect(step, effect, wallMs);
+    for (const batch of this.#batches.take(before, after, wallMs)) this.notes.batches.set(batch.id, batch);
+    for (const entry of this.#ledger.take(after, wallMs)) this.#book(entry);
+    this.#minute(this.sampler.take(after, event.elapsedMs, wallMs));
+  }
+
+  /** Nothing more comes: what there is of the running minute. */
+  end(): void {
+    this.#minute(this.sampler.end());
+  }
+
+  /** They are durable. */
+  clear(): void {
+    this.notes = empty();
+  }
+
+  #minute(row: SampleRow | null): void {
+    if (row !== null) keep(this.notes.minutes, row);
+  }
+
+  #effect(step: number, effect: Effect, wallMs: number): void {
+    if (effect.do === 'alarm') {
+      const { alarm, state, priority } = effect;
+      const [words, mend] = [short(effect.words), short(effect.mend)];
+      keep(this.notes.alarms, { step, wallMs, alarm, state, priority, words, mend });
+    }
+    if (effect.do === 'record')
+      keep(this.notes.records, { step, wallMs, about: short(effect.about), words: short(effect.words) });
+    if (effect.do === 'ask' && effect.task !== null)
+      keep(this.notes.records, { step, wallMs, about: 'task', words: short(effect.task.words) });
+  }
+
+  #book(entry: HourEntry): void {
+    const { system, day, hour } = entry;
+    const key = `${system} ${day} ${hour}`;
+    const there = this.notes.ledger.get(key);
+    this.notes.ledger.set(key, {
+      system,
+      day,
+      hour,
+      drainedL: entry.drainedL + (there?.drainedL ?? 0),
+      deliveredL: entry.deliveredL + (there?.deliveredL ?? 0),
+      errorL: entry.errorL + (there?.errorL ?? 0),
+    });
+  }
+}
+
+/** As much of what people write as a table keeps. */
+export const short = (text: string): string =>
+  text.length <= LIMITS.wordsLength ? text : `${text.slice(0, LIMITS.wordsLength - 3)}...`;
+
+/** While the disk refuses, the oldest give way. */
+function keep<T>(list: T[], entry: T): void {
+  list.push(entry);
+  if (list.length > LIMITS.waitingNotes) list.shift();
+}

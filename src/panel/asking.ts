@@ -1,0 +1,92 @@
+// The shape of what a page may send, as JSON Schema: everything else is refused before anybody reads it.
+import type { Request } from '../control/types.ts';
+
+const id = { type: 'string', minLength: 1, maxLength: 100 } as const;
+const litres = { type: 'number', exclusiveMinimum: 0, maximum: 1e6 } as const;
+
+const ask = (name: Request['ask'], properties: Readonly<Record<string, object>>) => ({
+  type: 'object',
+  required: ['ask', ...Object.keys(properties)],
+  additionalProperties: false,
+  properties: { ask: { const: name }, ...properties },
+});
+const steer = (name: Request['ask']) => ask(name, { unit: { enum: ['refill', 'batch', 'exchange', 'all'] } });
+
+/** One of the core's requests, house units. */
+export const REQUEST_SCHEMA = {
+  type: 'object',
+  required: ['ask'],
+  oneOf: [
+    steer('start'),
+    steer('hold'),
+    steer('restart'),
+    steer('stop'),
+    steer('abort'),
+    steer('reset'),
+    ask('acknowledge', { alarm: id }),
+    ask('reset-trip', { trip: id }),
+    ask('salt-added', { massKg: { type: ['number', 'null'], exclusiveMinimum: 0, maximum: 1e4 } }),
+    ask('salinity-measured', {
+      vessel: id,
+      salinity: { type: 'number', minimum: 0, maximum: 45 },
+      instrument: { type: 'string', minLength: 1, maxLength: 200 },
+    }),
+    ask('exchange-now', { system: id, volumeL: litres }),
+    ask('out-of-service', { device: id, reason: { type: 'string', minLength: 1, maxLength: 500 } }),
+    ask('into-service', { device: id }),
+  ],
+} as const;
+
+export const SIGN_IN_SCHEMA = {
+  type: 'object',
+  required: ['name', 'password'],
+  additionalProperties: false,
+  properties: {
+    name: { type: 'string', minLength: 1, maxLength: 100 },
+    password: { type: 'string', minLength: 1, maxLength: 200 },
+  },
+} as const;
+
+export const SALT_SCHEMA = {
+  type: 'object',
+  required: ['massKg'],
+  additionalProperties: false,
+  properties: { massKg: { type: 'number', minimum: 0, maximum: 1e5 } },
+} as const;
+
+const minute = { type: 'integer', minimum: 0, maximum: 1439 } as const;
+
+export const CHANGE_SCHEMA = {
+  type: 'object',
+  additionalProperties: false,
+  minProperties: 1,
+  properties: {
+    salinity: { type: 'number', minimum: 1, maximum: 42 },
+    temperatureC: { type: 'number', minimum: 5, maximum: 35 },
+    batchL: litres,
+    reserveShare: { type: 'number', minimum: 0, maximum: 2 },
+    exchange: {
+      type: 'object',
+      maxProperties: 50,
+      additionalProperties: {
+        type: 'object',
+        additionalProperties: false,
+        properties: {
+          perDayShare: { type: 'number', minimum: 0, maximum: 1 },
+          stepL: litres,
+        },
+      },
+    },
+    quietHours: {
+      anyOf: [
+        { type: 'null' },
+        {
+          type: 'object',
+          required: ['fromMinute', 'toMinute'],
+          additionalProperties: false,
+          properties: { fromMinute: minute, toMinute: minute },
+        },
+      ],
+    },
+  },
+} as const;

@@ -1,0 +1,75 @@
+// The history as a table for other programs: one row a minute (or an hour), house units, times in UTC (ISO 8601), the
+// least and the most of each interval (RFC 4180). Written piece by piece: a year is never in memory as text.
+import type { Plant } from '../station/plant.ts';
+import type { Channel } from './contract.ts';
+import type { Source } from './source.ts';
+
+const ROWS_A_PIECE = 1_440;
+
+export interface CsvQuery {
+  readonly channels: readonly Channel[];
+  readonly fromMs: number;
+  readonly toMs: number;
+  readonly everyMs: number;
+}
+
+export async function* csvOf(source: Source, query: CsvQuery): AsyncGenerator<string> {
+  const { channels, fromMs, toMs, everyMs } = query;
+  const heads = channels.flatMap((channel) => {
+    const name = headOf(source.plant(), channel);
+    return [`${name}, least`, `${name}, most`];
+  });
+  yield `${['time (UTC)', ...heads].map(cell).join(',')}\r\n`;
+  const pieceMs = ROWS_A_PIECE * everyMs;
+  for (let atMs = Math.floor(fromMs / everyMs) * everyMs; atMs < toMs; atMs += pieceMs) {
+    const endMs = Math.min(atMs + pieceMs, toMs);
+    yield await piece(source, query, atMs, endMs);
+  }
+}
+
+async function piece(source: Source, query: CsvQuery, fromMs: number, toMs: number): Promise<string> {
+  const ids = query.channels.map(({ id }) => id);
+  const points = Math.max(1, Math.round((toMs - fromMs) / query.everyMs));
+  const answer = await source.history({ channels: ids, fromMs, toMs, points });
+  let text = '';
+  for (const [i, middleMs] of answer.atMs.entries()) {
+    const values = ids.flatMap((id) => {
+      const line = answer.series[id];
+      return [line?.least[i] ?? '', line?.most[i] ?? ''];
+    });
+    // Nothing known of any line: a gap is left out, not written as empty cells.
+    if (values.every((value) => value === '')) continue;
+    const at = new Date(middleMs - answer.bucketMs / 2).toISOString();
+    text += `${[at, ...values].join(',')}\r\n`;
+  }
+  return text;
+}
+
+function headOf(plant: Plant, { kind, subject }: Channel): string {
+  const name =
+    subject === null ? '' : (plant.vessels[subject]?.name ?? plant.routes[subject]?.name ?? subject);
+  switch (kind) {
+    case 'least':
+      return `${name}: certain contents (L)`;
+    case 'most':
+      return `${name}: possible contents (L)`;
+    case 'salinity':
+      return `${name}: practical salinity (1)`;
+    case 'temperature':
+      return `${name}: temperature (degC)`;
+    case 'flow':
+      return `${name}: flow (L/min)`;
+    case 'delivered':
+      return `${name}: delivered today (L)`;
+    case 'difference':
+      return `${name}: drained less delivered (L)`;
+    case 'reserve':
+      return 'reserve (share of the systems)';
+  }
+}
+
+/** A name that begins like a formula would be one in a spreadsheet. */
+function cell(text: string): string {
+  const safe = /^[=+\-@\t\r]/u.test(text) ? `'${text}` : text;
+  return /[",\r\n]/u.test(safe) ? `"${safe.replaceAll('"', '""')}"` : safe;
+}

@@ -1,0 +1,187 @@
+// A source made of the core's steps alone: it looks at every step, keeps its books in memory, and hands requests on to
+// whoever runs the core. It works without a journal; `keep` lets its books (never its lines) outlive a restart.
+import { describe } from '../control/describe.ts';
+import type { State } from '../control/state.ts';
+import type { Effect, Request } from '../control/types.ts';
+import type { Plant } from '../station/plant.ts';
+import { type BatchBook, batchBook } from './batch-book.ts';
+import { channelsOf, sampleOf } from './channels.ts';
+import { type Chronicle, chronicleOf } from './chronicle.ts';
+import type { Answer, Ask, BatchRecord, PastEvent, SaltStock } from './contract.ts';
+import { type DayBook, type DayKept, dayBook } from './day-book.ts';
+import { type Series, seriesOf } from './series.ts';
+import type { Source } from './source.ts';
+
+/** Everything that the core of this version understands. */
+export const ASKS: readonly Ask[] = [
+  'start',
+  'hold',
+  'restart',
+  'stop',
+  'abort',
+  'reset',
+  'acknowledge',
+  'reset-trip',
+  'salt-added',
+  'salinity-measured',
+  'exchange-now',
+  'out-of-service',
+  'into-service',
+];
+
+/** The books, as they are written down. */
+export interface Kept {
+  readonly version: 1;
+  readonly events: readonly PastEvent[];
+  readonly incidents: ReturnType<Chronicle['incidents']>;
+  readonly batches: readonly BatchRecord[];
+  readonly days: readonly DayKept[];
+  readonly salt: SaltStock | null;
+}
+
+export interface MemoryOptions {
+  readonly plant: Plant;
+  readonly state: State;
+  /** Hands a request to the core; its answer comes back among the effects, under the same id. */
+  readonly send: (id: string, request: Request) => void;
+  /** The moment of the first step. */
+  readonly startMs: number;
+  readonly simulated: boolean;
+  /** The date of a moment; by default the one in UTC. */
+  readonly dayOf?: (atMs: number) => string;
+  readonly keepDays?: number;
+  readonly kept?: Kept | null;
+  readonly adopt?: (plant: Plant) => void;
+  /** How long an answer may take by the wall before the person is told that none came. */
+  readonly answerWithinMs?: number;
+}
+
+export interface MemorySource extends Source {
+  /**
+   * Looks at one step. @param atMs the moment after it; by default the one before plus `elapsedMs`
+   */
+  readonly observe: (state: State, effects: readonly Effect[], elapsedMs: number, atMs?: number) => void;
+  readonly kept: () => Kept;
+  readonly series: Series;
+}
+
+const ANSWER_WITHIN_MS = 10_000;
+const utcDay = (atMs: number): string => new Date(atMs).toISOString().slice(0, 10);
+
+export function memorySource(options: MemoryOptions): MemorySource {
+  const { send, simulated, kept = null } = options;
+  let { plant, state } = options;
+  let nowMs = options.startMs;
+  let described: ReturnType<typeof describe> | null = null;
+  const channels = channelsOf(plant);
+  const series = seriesOf(
+    channels.map(({ id }) => id),
+    options.keepDays === undefined ? {} : { keepDays: options.keepDays },
+  );
+  const chronicle = chronicleOf(kept);
+  const batches: BatchBook = batchBook(kept?.batches.toReversed());
+  const days: DayBook = dayBook(options.dayOf ?? utcDay, kept?.days);
+  const listeners = new Set<() => void>();
+  const answers = answersBy(options.answerWithinMs ?? ANSWER_WITHIN_MS);
+  let salt = kept?.salt ?? null;
+
+  const observe: MemorySource['observe'] = (next, effects, elapsedMs, atMs = nowMs + elapsedMs) => {
+    const addedKg =
+      next.batch.saltAddedKg - (next.batch.number === state.batch.number ? state.batch.saltAddedKg : 0);
+    if (salt !== null && addedKg > 0) salt = { ...salt, usedKg: salt.usedKg + addedKg };
+    state = next;
+    nowMs = atMs;
+    described = null;
+    const turn = { plant, state, effects, atMs, elapsedMs };
+    chronicle.observe(turn);
+    batches.observe(turn);
+    days.observe(turn);
+    series.append(atMs, sampleOf(plant, state, channels));
+    answers.settle(effects);
+    for (const listener of listeners) listener();
+  };
+
+  return {
+    observe,
+    series,
+    plant: () => plant,
+    state: () => state,
+    status: () => {
+      described ??= describe(plant, state);
+      return described;
+    },
+    now: () => ({ atMs: nowMs, simulated }),
+    onChange: (listener) => {
+      listeners.add(listener);
+      return () => listeners.delete(listener);
+    },
+    request: (request) => answers.ask((id) => send(id, request)),
+    asks: ASKS,
+    history: async ({ channels: wanted, fromMs, toMs, points }) => series.query(wanted, fromMs, toMs, points),
+    events: async (query) => chronicle.events(query),
+    incidents: async () => chronicle.incidents(),
+    story: async (id) => chronicle.story(id, nowMs, plant, channels),
+    batches: async () => batches.all(),
+    ledger: async () => days.all(),
+    saltStock: async () => salt,
+    countSalt: async (massKg) => {
+      salt = { massKg, countedMs: nowMs, usedKg: 0 };
+      chronicle.note({ atMs: nowMs, about: 'service', words: `salt counted: ${massKg.toFixed(1)} kg` });
+      return { accepted: true, words: `noted: ${massKg.toFixed(1)} kg of salt in store` };
+    },
+    adopt: adopting(options.adopt, (next) => {
+      plant = next;
+      described = null;
+      chronicle.note({ atMs: nowMs, about: 'service', words: 'targets were changed' });
+    }),
+    kept: () => ({
+      version: 1,
+      ...chronicle.kept(),
+      batches: batches.all(),
+      days: days.kept(),
+      salt,
+    }),
+  };
+}
+
+function adopting(
+  hand: ((plant: Plant) => void) | undefined,
+  take: (plant: Plant) => void,
+): ((plant: Plant) => Promise<Answer>) | null {
+  if (hand === undefined) return null;
+  return async (next) => {
+    hand(next);
+    take(next);
+    return { accepted: true, words: 'the new targets count from now on' };
+  };
+}
+
+/** Pairs each request with the answer that the core gives under its id. */
+function answersBy(withinMs: number) {
+  const waiting = new Map<string, (answer: Answer) => void>();
+  const prefix = Math.random().toString(36).slice(2, 10);
+  let asked = 0;
+  return {
+    ask: (send: (id: string) => void): Promise<Answer> =>
+      new Promise((resolve) => {
+        asked += 1;
+        const id = `page-${prefix}-${asked}`;
+        const late = setTimeout(() => {
+          waiting.delete(id);
+          resolve({ accepted: false, words: 'no answer came: it is not known whether this was heard' });
+        }, withinMs);
+        waiting.set(id, (answer) => {
+          clearTimeout(late);
+          resolve(answer);
+        });
+        send(id);
+      }),
+    settle: (effects: readonly Effect[]): void => {
+      for (const effect of effects) {
+        if (effect.do !== 'answer') continue;
+        waiting.get(effect.request)?.({ accepted: effect.accepted, words: effect.words });
+        waiting.delete(effect.request);
+      }
+    },
+  };
+}

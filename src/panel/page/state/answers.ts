@@ -1,0 +1,199 @@
+// The four questions that somebody standing before a station asks, each answered in a sentence or two from what is known.
+import { computed } from '@preact/signals';
+import type { Priority } from '../../../control/types.ts';
+import type { Sections } from '../../contract.ts';
+import type { MarkKind } from '../drawing/symbols.tsx';
+import { sentence, t } from '../texts.ts';
+import { duration, mass } from '../units.ts';
+import { atMs, isOld, live, silentMs, standing } from './live.ts';
+import { clock, moment } from './time.ts';
+
+export interface AnswerNow {
+  readonly mark: MarkKind;
+  readonly head: string;
+  readonly words: string;
+  readonly href: string;
+}
+
+type Alarm = Sections['alarms'][number];
+const RANK: Readonly<Record<Priority, number>> = { urgent: 0, soon: 1, notice: 2 };
+const QUIET: readonly Alarm['state'][] = ['shelved', 'suppressed-by-design', 'out-of-service'];
+
+/** Alarms that ask for somebody, the most urgent first, those nobody has seen before those somebody has. */
+export const standingAlarms = computed<readonly Alarm[]>(() => {
+  const seen = ({ state }: Alarm) => Number(!state.includes('unacknowledged'));
+  return (live.alarms.value ?? [])
+    .filter(({ state }) => !QUIET.includes(state) && state !== 'normal')
+    .toSorted((a, b) => RANK[a.priority] - RANK[b.priority] || seen(a) - seen(b) || b.sinceMs - a.sinceMs);
+});
+
+export const isUnseen = ({ state }: Alarm): boolean => state.includes('unacknowledged');
+export const isTrip = ({ alarm }: Pick<Alarm, 'alarm'>): boolean =>
+  (live.trips.value ?? []).some(({ row }) => row === alarm);
+
+export function allRight(): AnswerNow {
+  if (isOld.value)
+    return {
+      mark: 'stale',
+      head: t('right.nobody-knows'),
+      words: t('right.silent', { time: duration(silentMs.value) }),
+      href: '#now',
+    };
+  const alarms = standingAlarms.value;
+  const [worst] = alarms;
+  const link = live.link.value;
+  if (link && !link.proven && worst?.priority !== 'urgent')
+    return {
+      mark: 'soon',
+      head: t('right.no-link'),
+      words: t('right.no-link-words', { moment: moment(link.sinceMs) }),
+      href: '#alarms',
+    };
+  if (worst !== undefined) {
+    const more = alarms.length > 1 ? ` ${t('right.more', { count: alarms.length - 1 })}` : '';
+    return {
+      mark: worst.priority,
+      head: t(`right.${worst.priority}`),
+      words: `${sentence(worst.words)}.${more}`,
+      href: `#alarms/${encodeURIComponent(worst.alarm)}`,
+    };
+  }
+  const unknown = live.unknown.value ?? [];
+  if (unknown.length > 0)
+    return {
+      mark: 'stale',
+      head: t('right.not-all-known'),
+      words: t('right.unknown', { what: unknown.map((one) => sentence(one)).join('; ') }),
+      href: '#now',
+    };
+  return { mark: 'fine', head: t('right.yes'), words: t('right.yes-words'), href: '#alarms' };
+}
+
+type Units = Sections['units'];
+
+export function doing(): AnswerNow {
+  const units = live.units.value;
+  if (units === null) return { mark: 'stale', head: t('unknown'), words: '', href: '#now' };
+  const busy = Object.values(units.exchange).find(({ step }) => step !== 'rest');
+  const head = busy ? t('unit.exchange') : headOf(units);
+  const words = busy
+    ? sentence(busy.words)
+    : units.batch.procedure === 'running'
+      ? sentence(units.batch.words)
+      : units.refill.procedure === 'running'
+        ? sentence(units.refill.words)
+        : t('doing.rests');
+  const runs =
+    units.batch.procedure === 'running' || units.refill.procedure === 'running' || busy !== undefined;
+  return { mark: runs ? 'runs' : 'rests', head, words: `${words}. ${when()}`.trim(), href: '#doing' };
+}
+
+function headOf({ batch, refill }: Units): string {
+  if (batch.procedure === 'running')
+    return batch.stage === 'ready' ? t('doing.ready') : t('doing.batch', { number: batch.number });
+  if (refill.procedure === 'running') return t('unit.refill');
+  return t('doing.nothing');
+}
+
+/** `Ready about 14:20`: a forecast, so never to the minute when it is far. */
+export function when(): string {
+  const forecast = live.forecast.value;
+  const units = live.units.value;
+  if (forecast === null || units === null || units.batch.stage === 'ready') return '';
+  if (units.batch.procedure !== 'running' || forecast.readyInMs === null) return '';
+  const about =
+    forecast.readyInMs < 86_400_000 ? clock(atMs.value + forecast.readyInMs) : duration(forecast.readyInMs);
+  return t(forecast.waitsForPerson ? 'doing.ready-after-person' : 'doing.ready-about', {
+    time: about,
+    lasts: duration(forecast.readyInMs),
+  });
+}
+
+export interface Waiting {
+  readonly unit: string;
+  readonly words: string;
+  readonly held: boolean;
+}
+
+/** Units that are held, stopped, or wait for something. */
+export const waiting = computed<readonly Waiting[]>(() => {
+  const units = live.units.value;
+  if (units === null) return [];
+  const all: [string, Units['refill']][] = [
+    ['refill', units.refill],
+    ['batch', units.batch],
+    ...Object.entries(units.exchange).map(([id, unit]): [string, Units['refill']] => [id, unit]),
+  ];
+  const starts = standing.value?.policy.starts;
+  return all.flatMap(([id, { procedure, words }]) => {
+    const starter = id === 'refill' || id === 'batch' ? starts?.[id] : starts?.exchange;
+    const isThere = id !== 'refill' || standing.value?.process.refill !== null;
+    if (procedure === 'idle' && starter === 'person' && isThere)
+      return [{ unit: unitName(id), words: t('why.person-starts'), held: false }];
+    const held = procedure !== 'running' && procedure !== 'idle' && procedure !== 'complete';
+    const asked = id === 'batch' && live.task.value !== null;
+    const waits = asked || /^(waiting|settling between)/u.test(words) || /: waiting/u.test(words);
+    return held || waits ? [{ unit: unitName(id), words, held }] : [];
+  });
+});
+
+export function unitName(id: string): string {
+  if (id === 'refill' || id === 'batch') return t(`unit.${id}`);
+  const only = (standing.value?.systemIds.length ?? 0) <= 1;
+  return only
+    ? t('unit.exchange')
+    : t('unit.exchange-of', { system: standing.value?.vessels[id]?.name ?? id });
+}
+
+export function whyNot(): AnswerNow {
+  const waits = waiting.value;
+  const worst = waits.find(({ held }) => held) ?? waits[0];
+  if (worst === undefined)
+    return {
+      mark: 'fine',
+      head: t('why.nothing-waits'),
+      words: t('why.nothing-waits-words'),
+      href: '#station',
+    };
+  const more = waits.length > 1 ? ` ${t('why.more', { count: waits.length - 1 })}` : '';
+  return {
+    mark: worst.held ? 'forbidden' : 'stale',
+    head: t(worst.held ? 'why.is-held' : 'why.waits', { unit: worst.unit }),
+    words: `${sentence(worst.words)}.${more}`,
+    href: '#station',
+  };
+}
+
+export function toDo(): AnswerNow {
+  const task = live.task.value;
+  const trips = live.trips.value ?? [];
+  if (trips.length > 0)
+    return {
+      mark: 'latched',
+      head: t('do.trip', { count: trips.length }),
+      words: sentence(trips[0]?.words ?? ''),
+      href: `#alarms/${encodeURIComponent(trips[0]?.row ?? '')}`,
+    };
+  if (task !== null)
+    return {
+      mark: 'person',
+      head:
+        task.task === 'add-salt' && task.massKg !== null
+          ? t('do.salt', { mass: mass(task.massKg) })
+          : t(`do.${task.task}`),
+      words: t('do.task-words'),
+      href: '#do',
+    };
+  const unseen = standingAlarms.value.find(isUnseen);
+  if (unseen !== undefined)
+    return { mark: 'person', head: t('do.acknowledge'), words: sentence(unseen.mend), href: '#alarms' };
+  const held = waiting.value.find((one) => one.held);
+  if (held !== undefined)
+    return {
+      mark: 'person',
+      head: t('do.restart', { unit: held.unit }),
+      words: t('do.restart-words'),
+      href: '#doing',
+    };
+  return { mark: 'fine', head: t('do.nothing'), words: t('do.nothing-words'), href: '#do' };
+}

@@ -1,0 +1,143 @@
+// Alarms in the states of ISA-18.2: what stands, what it means, what to do about it; acknowledge; and for a trip the list
+// of what to look at before it may be reset.
+import { useEffect, useState } from 'preact/hooks';
+import type { Sections } from '../../contract.ts';
+import { Mark } from '../drawing/symbols.tsx';
+import { Act } from '../parts/button.tsx';
+import { isTrip, isUnseen, standingAlarms } from '../state/answers.ts';
+import { ask } from '../state/api.ts';
+import { live } from '../state/live.ts';
+import { rowStanding } from '../state/targets.ts';
+import { moment } from '../state/time.ts';
+import { sentence, t } from '../texts.ts';
+import { Inputs } from './checks.tsx';
+
+type Alarm = Sections['alarms'][number];
+
+/** Water where it should not be, or current where water is: said before anybody reaches in. */
+const CAUTIONS: Readonly<Record<string, 'caution.flood' | 'caution.heater' | 'caution.mains'>> = {
+  'I-02': 'caution.flood',
+  'I-04': 'caution.flood',
+  'I-08': 'caution.flood',
+  'I-09': 'caution.flood',
+  'I-11': 'caution.flood',
+  'I-16': 'caution.heater',
+  'I-18': 'caution.heater',
+  'I-19': 'caution.heater',
+  'I-07': 'caution.mains',
+  'I-23': 'caution.mains',
+};
+
+export function Alarms({ chosen }: { readonly chosen: string | null }) {
+  const alarms = standingAlarms.value;
+  const quiet = (live.alarms.value ?? []).filter((one) => !alarms.includes(one));
+  const unseen = alarms.filter(isUnseen).length;
+  return (
+    <section class="alarms panel" id="alarms" aria-labelledby="alarms-head">
+      <h2 id="alarms-head">{t('alarms.head')}</h2>
+      {alarms.length === 0 ? <p class="reason">{t('alarms.none')}</p> : null}
+      {unseen > 1 ? (
+        <p class="buttons">
+          <Act onPress={() => void ask({ ask: 'acknowledge', alarm: 'all' })}>
+            {t('alarms.acknowledge-all', { count: unseen })}
+          </Act>
+        </p>
+      ) : null}
+      <ol class="alarm-list">
+        {alarms.map((alarm) => (
+          <AlarmCard key={alarm.alarm} alarm={alarm} isChosen={alarm.alarm === chosen} />
+        ))}
+      </ol>
+      {quiet.length > 0 ? (
+        <details>
+          <summary>{t('alarms.quiet', { count: quiet.length })}</summary>
+          <ol class="alarm-list">
+            {quiet.map((alarm) => (
+              <AlarmCard key={alarm.alarm} alarm={alarm} isChosen={false} />
+            ))}
+          </ol>
+        </details>
+      ) : null}
+    </section>
+  );
+}
+
+function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChosen: boolean }) {
+  const { alarm: key, priority, words, mend, state, sinceMs } = alarm;
+  const caution = CAUTIONS[key.split('/')[0] ?? ''];
+  const trip = isTrip(alarm);
+  return (
+    <li
+      class={`alarm ${priority} ${isUnseen(alarm) ? 'unseen' : 'seen'}`}
+      id={`alarm-${key.replaceAll('/', '-')}`}
+    >
+      <header>
+        <Mark kind={priority} />
+        <h3>
+          <span class="priority">{t(`priority.${priority}`)}</span> {sentence(words)}
+        </h3>
+      </header>
+      <p class="limit">
+        {t(`alarm.${state}`)}, {t('why.since', { moment: moment(sinceMs) })} <span class="tag">{key}</span>
+      </p>
+      {caution === undefined ? null : <p class="caution">{t(caution)}</p>}
+      {trip ? <Reset alarm={alarm} isOpen={isChosen} /> : <p class="mend">{sentence(mend)}</p>}
+      {isUnseen(alarm) ? (
+        <p class="buttons">
+          <Act kind={trip ? 'plain' : 'main'} onPress={() => void ask({ ask: 'acknowledge', alarm: key })}>
+            {t('alarms.acknowledge')}
+            <span class="visually-hidden"> {sentence(words)}</span>
+          </Act>
+        </p>
+      ) : null}
+    </li>
+  );
+}
+
+/** The core's advice, step by step; each is ticked before the reset can be asked for. The core still refuses while the cause stands. */
+function Reset({ alarm, isOpen }: { readonly alarm: Alarm; readonly isOpen: boolean }) {
+  const steps = stepsOf(sentence(alarm.mend));
+  const [done, setDone] = useState<readonly number[]>([]);
+  const now = live.rows.value?.[alarm.alarm];
+  const row = rowStanding(alarm.alarm);
+  useEffect(() => {
+    if (isOpen) document.getElementById(`alarm-${alarm.alarm.replaceAll('/', '-')}`)?.scrollIntoView();
+  }, [isOpen, alarm.alarm]);
+  const tick = (index: number) =>
+    setDone(done.includes(index) ? done.filter((one) => one !== index) : [...done, index]);
+  return (
+    <fieldset class="reset">
+      <legend>{t('reset.head')}</legend>
+      {now?.holds && row ? (
+        <>
+          <p class="reason">{t('reset.still')}</p>
+          <Inputs inputs={now.inputs} />
+        </>
+      ) : null}
+      {steps.map((step, index) => (
+        <label key={step} class="tick">
+          <input type="checkbox" checked={done.includes(index)} onChange={() => tick(index)} />
+          <span>{step}</span>
+        </label>
+      ))}
+      <p class="buttons large">
+        <Act
+          kind="main"
+          disabled={done.length < steps.length}
+          onPress={() => void ask({ ask: 'reset-trip', trip: alarm.alarm })}
+        >
+          {t('reset.send')}
+        </Act>
+      </p>
+      <p class="limit">{t('reset.after')}</p>
+    </fieldset>
+  );
+}
+
+/** Sentences of the advice; "then reset" is the button's own business. */
+export function stepsOf(mend: string): string[] {
+  return mend
+    .split(/(?<=[.?!;])\s+/u)
+    .map((step) => step.trim())
+    .filter((step) => step !== '');
+}

@@ -1,0 +1,33 @@
+// Four questions, four answers, always at the top.
+import { Mark } from '../drawing/symbols.tsx';
+import { type AnswerNow, allRight, doing, toDo, whyNot } from '../state/answers.ts';
+import { type Key, t } from '../texts.ts';
+
+/** @param compact only the answers' heads, where another view needs the room */
+export function Answers({ compact }: { readonly compact: boolean }) {
+  return (
+    <nav class={compact ? 'answers compact' : 'answers'} aria-label={t('answers.label')}>
+      <Answer question="answers.right" answer={allRight()} loud />
+      <Answer question="answers.doing" answer={doing()} />
+      <Answer question="answers.why" answer={whyNot()} />
+      <Answer question="answers.do" answer={toDo()} />
+    </nav>
+  );
+}
+
+const LOUD = ['urgent', 'soon', 'notice'];
+
+function Answer(props: { readonly question: Key; readonly answer: AnswerNow; readonly loud?: boolean }) {
+  const { question, answer, loud = false } = props;
+  const { mark, head, words, href } = answer;
+  return (
+    <a class={`answer ${loud && LOUD.includes(mark) ? mark : ''}`} href={href}>
+      <span class="question">{t(question)}</span>
+      <span class="head">
+        <Mark kind={mark} />
+        {head}
+      </span>
+      <span class="words">{words}</span>
+    </a>
+  );
+}

@@ -1,0 +1,153 @@
+// The books: each batch's record, the exchange against plan, the salt in store, the purifier over the months.
+import { useEffect, useState } from 'preact/hooks';
+import type { BatchRecord, LedgerDay, SaltStock } from '../../contract.ts';
+import { read } from '../state/api.ts';
+import { live, seq, standing } from '../state/live.ts';
+import { date, moment } from '../state/time.ts';
+import { t } from '../texts.ts';
+import { duration, mass, number, salinity, share, temperature, volume } from '../units.ts';
+import { Membrane } from './membrane.tsx';
+import { SaltStore } from './salt-store.tsx';
+import { weeksOf } from './store.ts';
+
+export interface BooksNow {
+  readonly batches: readonly BatchRecord[];
+  readonly ledger: readonly LedgerDay[];
+  readonly salt: SaltStock | null;
+}
+
+const REFRESH_MS = 15_000;
+
+export function Books() {
+  const [books, setBooks] = useState<BooksNow | null>(null);
+  const load = () => {
+    read<BooksNow>('api/books').then(setBooks, () => {});
+  };
+  useEffect(() => {
+    load();
+    const again = setInterval(load, REFRESH_MS);
+    return () => clearInterval(again);
+  }, []);
+  if (books === null || seq.value < 0) return <p class="first">&hellip;</p>;
+  return (
+    <div class="books">
+      <Batches batches={books.batches} />
+      <div class="happened">
+        {standing.value?.saltStock ? <SaltStore salt={books.salt} onCounted={load} /> : null}
+        <Weeks ledger={books.ledger} />
+        <Membrane ledger={books.ledger} />
+      </div>
+    </div>
+  );
+}
+
+function Batches({ batches }: { readonly batches: readonly BatchRecord[] }) {
+  return (
+    <section class="panel" aria-labelledby="batches-head">
+      <h2 id="batches-head">{t('books.batches')}</h2>
+      {batches.length === 0 ? (
+        <p class="reason">{t('books.no-batches')}</p>
+      ) : (
+        // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls sideways must be reachable by keyboard (WCAG 2.1.1)
+        <section class="scroll" tabIndex={0} aria-label={t('books.batches')}>
+          <table>
+            <thead>
+              <tr>
+                {(
+                  [
+                    'number',
+                    'began',
+                    'took',
+                    'salt',
+                    'trims',
+                    'salinity',
+                    'temperature',
+                    'yield',
+                    'delivered',
+                  ] as const
+                ).map((column) => (
+                  <th key={column} scope="col">
+                    {t(`books.${column}`)}
+                  </th>
+                ))}
+              </tr>
+            </thead>
+            <tbody>
+              {batches.map((batch) => (
+                <Batch key={`${batch.number}-${batch.beganMs}`} batch={batch} />
+              ))}
+            </tbody>
+          </table>
+        </section>
+      )}
+    </section>
+  );
+}
+
+function Batch({ batch }: { readonly batch: BatchRecord }) {
+  const { acceptedMs, acceptedSalinity, acceptedC, yieldKgPerKg, endedMs, beganMs } = batch;
+  return (
+    <tr>
+      <th scope="row">{batch.number}</th>
+      <td>{moment(beganMs)}</td>
+      <td>
+        {acceptedMs !== null
+          ? duration(acceptedMs - beganMs)
+          : endedMs === null
+            ? t('books.under-way')
+            : '\u2013'}
+      </td>
+      <td>{batch.saltAddedKg > 0 ? mass(batch.saltAddedKg) : '\u2013'}</td>
+      <td>{batch.trims}</td>
+      <td>{acceptedSalinity === null ? '\u2013' : salinity(acceptedSalinity)}</td>
+      <td>{acceptedC === null ? '\u2013' : temperature(acceptedC)}</td>
+      <td>{yieldKgPerKg === null ? '\u2013' : number(yieldKgPerKg, 3)}</td>
+      <td>{volume(batch.deliveredL)}</td>
+    </tr>
+  );
+}
+
+function Weeks({ ledger }: { readonly ledger: readonly LedgerDay[] }) {
+  const systems = Object.keys(live.units.value?.exchange ?? {});
+  return (
+    <section class="panel" aria-labelledby="weeks-head">
+      <h2 id="weeks-head">{t('books.weeks')}</h2>
+      {systems.map((system) => {
+        const weeks = weeksOf(ledger, system);
+        if (weeks.length === 0)
+          return (
+            <p key={system} class="reason">
+              {t('books.no-weeks')}
+            </p>
+          );
+        return (
+          <div key={system}>
+            {systems.length > 1 ? <h3>{standing.value?.vessels[system]?.name}</h3> : null}
+            <table>
+              <thead>
+                <tr>
+                  <th scope="col">{t('books.week')}</th>
+                  <th scope="col">{t('books.planned')}</th>
+                  <th scope="col">{t('books.delivered')}</th>
+                  <th scope="col">{t('books.drained')}</th>
+                  <th scope="col">{t('books.share')}</th>
+                </tr>
+              </thead>
+              <tbody>
+                {weeks.slice(0, 12).map((week) => (
+                  <tr key={week.from}>
+                    <th scope="row">{date(Date.parse(`${week.from}T12:00:00Z`))}</th>
+                    <td>{volume(week.plannedL)}</td>
+                    <td>{volume(week.deliveredL)}</td>
+                    <td>{volume(week.drainedL)}</td>
+                    <td>{week.plannedL > 0 ? share(week.deliveredL / week.plannedL) : '\u2013'}</td>
+                  </tr>
+                ))}
+              </tbody>
+            </table>
+          </div>
+        );
+      })}
+    </section>
+  );
+}

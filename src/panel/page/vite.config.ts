@@ -1,0 +1,41 @@
+// Builds the page into dist/panel/page, everything in it and nothing from elsewhere, and beside each file its compressed
+// twin, so that the service never compresses while it runs a station.
+import { readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { brotliCompressSync, constants, gzipSync } from 'node:zlib';
+import { defineConfig, type Plugin } from 'vite';
+
+const OUT = new URL('../../../dist/panel/page/', import.meta.url).pathname;
+
+function compressed(): Plugin {
+  return {
+    name: 'compressed-twins',
+    apply: 'build',
+    writeBundle() {
+      for (const name of readdirSync(OUT, { recursive: true, encoding: 'utf8' })) {
+        const path = join(OUT, name);
+        if (!statSync(path).isFile() || !/\.(?:html|js|css|svg|json)$/u.test(name)) continue;
+        const body = readFileSync(path);
+        writeFileSync(`${path}.gz`, gzipSync(body, { level: 9 }));
+        const params = { [constants.BROTLI_PARAM_QUALITY]: 11 };
+        writeFileSync(`${path}.br`, brotliCompressSync(body, { params }));
+      }
+    },
+  };
+}
+
+export default defineConfig({
+  root: import.meta.dirname,
+  base: './',
+  publicDir: false,
+  plugins: [compressed()],
+  oxc: { jsx: { runtime: 'automatic', importSource: 'preact' } },
+  build: {
+    outDir: OUT,
+    emptyOutDir: true,
+    target: ['chrome111', 'firefox114', 'safari16.4'],
+    assetsInlineLimit: 0,
+    modulePreload: { polyfill: false },
+    reportCompressedSize: true,
+  },
+});

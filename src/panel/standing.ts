@@ -1,0 +1,82 @@
+// The station as the page draws it: the plant without its topics, payloads and other wiring.
+import { deriveRows } from '../control/interlocks.ts';
+import { targetsOf } from '../control/units.ts';
+import type { Actuator, Sensor } from '../station/plant.ts';
+import { channelsOf } from './channels.ts';
+import type { ActuatorStanding, RowStanding, SensorStanding, Standing } from './contract.ts';
+import type { Source } from './source.ts';
+
+/** @param canWriteFile whether the service knows the text of the station file */
+export function standingOf(source: Source, canWriteFile: boolean): Standing {
+  const plant = source.plant();
+  const { id, name, vessels, routes, heaters, dosers, freshId, mixingId, systemIds } = plant;
+  const { process, policy, link } = plant;
+  return {
+    id,
+    name,
+    vessels,
+    routes,
+    heaters,
+    dosers,
+    sensors: Object.fromEntries(Object.values(plant.sensors).map((one) => [one.id, sensorOf(one)])),
+    actuators: Object.fromEntries(Object.values(plant.actuators).map((one) => [one.id, actuatorOf(one)])),
+    freshId,
+    mixingId,
+    systemIds,
+    process,
+    policy,
+    link,
+    rows: deriveRows(plant).map(
+      ({
+        key,
+        id: row,
+        about,
+        hazard,
+        hardware,
+        response,
+        forbids,
+        priority,
+        words,
+        mend,
+        proof,
+      }): RowStanding => ({
+        key,
+        id: row,
+        about,
+        hazard,
+        hardware,
+        response,
+        forbids,
+        priority,
+        words,
+        mend,
+        proof,
+      }),
+    ),
+    targets: targetsOf(plant),
+    channels: channelsOf(plant),
+    asks: source.asks,
+    change: source.adopt !== null ? 'taken-over' : canWriteFile ? 'file' : 'none',
+    saltStock: source.saltStock !== null && source.countSalt !== null,
+  };
+}
+
+function sensorOf(sensor: Sensor): SensorStanding {
+  const { id, name, tag, measures, maxAgeMs } = sensor;
+  return {
+    id,
+    name,
+    tag,
+    measures,
+    maxAgeMs,
+    vessel: 'vessel' in sensor ? sensor.vessel : null,
+    route: 'route' in sensor ? sensor.route : null,
+    tray: 'tray' in sensor ? sensor.tray : null,
+    position: sensor.measures === 'float' ? sensor.position : null,
+    markL: sensor.measures === 'float' ? sensor.markL : null,
+  };
+}
+
+function actuatorOf({ id, name, tag, kind, upstream, offProvenBy, feedback }: Actuator): ActuatorStanding {
+  return { id, name, tag, kind, upstream, offProvenBy, feedback: feedback !== null };
+}

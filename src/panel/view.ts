@@ -1,0 +1,67 @@
+// The station as it is now, for the page: the core's own status, and beside it what explains it (every row with its
+// inputs) and since when. Cut into sections, each of which travels only when it has changed.
+import { deriveRows } from '../control/interlocks.ts';
+import { PROCEDURE } from '../control/procedure.ts';
+import type { State, UnitState } from '../control/state.ts';
+import type { BatchRecord, RowNow, Sections, Steer } from './contract.ts';
+import { inputsOf } from './row-inputs.ts';
+import type { Since } from './since.ts';
+import type { Source } from './source.ts';
+
+const STEERS: readonly Steer[] = ['start', 'hold', 'restart', 'stop', 'abort', 'reset'];
+
+export function sectionsOf(source: Source, since: Since, batch: BatchRecord | null): Sections {
+  const state = source.state();
+  const { units, vessels, routes, heaters, sensors, actuators, ...rest } = source.status();
+  return {
+    link: { ...rest.link, up: state.link.up, sinceMs: since.link() },
+    units,
+    steer: {
+      refill: mayBeAsked(state, state.refill),
+      batch: mayBeAsked(state, state.batch, state.batch.stage === 'ready' ? ['start'] : []),
+      exchange: STEERS.filter((ask) =>
+        Object.values(state.exchange).some((work) => mayBeAsked(state, work).includes(ask)),
+      ),
+    },
+    vessels,
+    routes,
+    heaters,
+    sensors,
+    heard: since.sensors(),
+    actuators,
+    outOfService: rest.outOfService,
+    task: rest.task,
+    trips: rest.trips,
+    alarms: rest.alarms.map((one) => ({ ...one, sinceMs: since.alarm(one.alarm) })),
+    forecast: rest.forecast,
+    unknown: rest.unknown,
+    rows: rowsOf(source, state, since),
+    batch,
+  };
+}
+
+/** What the table of ISA-88 does not refuse, what would change something, and what no latched trip stands against. */
+function mayBeAsked(state: State, unit: UnitState, more: readonly Steer[] = []): Steer[] {
+  const isTripped = unit.cause === 'trip' && Object.keys(state.trips).length > 0;
+  return STEERS.filter((ask) => {
+    const cell = PROCEDURE[unit.procedure][ask];
+    if (ask === 'restart' && isTripped) return false;
+    return more.includes(ask) || (cell !== 'refuse' && cell !== 'ignore' && cell !== 'impossible');
+  });
+}
+
+function rowsOf(source: Source, state: State, since: Since): Record<string, RowNow> {
+  const plant = source.plant();
+  const rows: Record<string, RowNow> = {};
+  for (const row of deriveRows(plant)) {
+    const mark = since.row(row.key);
+    rows[row.key] = {
+      holds: row.holds(state),
+      latched: state.trips[row.key] !== undefined,
+      sinceMs: mark?.sinceMs ?? null,
+      orLonger: mark?.orLonger ?? false,
+      inputs: inputsOf(plant, state, row),
+    };
+  }
+  return rows;
+}

@@ -1,0 +1,211 @@
+// What the schema can't see in a site file: a number outside the range of its formula, a pump curve that rises, a name
+// that names nothing. Whatever passes here can be planned without an error.
+import { DAYS_PER_YEAR, exchangedPerYearL } from '../engineering/consumption.ts';
+import { CurveError } from '../engineering/pump.ts';
+import { isWithin, OutOfRange, writeRange } from '../engineering/range.ts';
+import type { Sense } from '../station/document.ts';
+import { type Mistake, member, nearest, quoted } from '../station/problem.ts';
+import { readStation } from '../station/quantities.ts';
+import { contentsAt, heightOf, shapeOf } from '../station/shape.ts';
+import { type Partly, type Whole, wholePartsOf } from '../station/sketch.ts';
+import { DAY_MS, HOUR_MS, outOfRange, SYSTEM, VAT_CAPACITY } from './rules-ranges.ts';
+import type { Line, SiteFile, Vat } from './site.generated.ts';
+import { curveOf } from './site-of.ts';
+
+export const mistakesInSite: Sense = (value, againstSchema) => {
+  const whole = wholePartsOf<SiteFile>(value, againstSchema);
+  const { file } = whole;
+  return [
+    ...outOfRange(file),
+    ...(['transfer', 'supply'] as const).flatMap((line) => wrongLine(file[line], `/${line}`)),
+    ...wrongVats(file, whole),
+    ...sizesOfVats(file, whole),
+    ...tooMuchWater(file, whole),
+    ...twiceNamed(file),
+    ...pricesWithoutCurrency(file),
+    ...delaysOutOfOrder(file),
+  ];
+};
+
+function wrongLine(line: Partly<Line> | undefined, pointer: string): Mistake[] {
+  return [...wrongCurve(line, pointer), ...wrongPipes(line, pointer)];
+}
+
+function wrongCurve(line: Partly<Line> | undefined, pointer: string): Mistake[] {
+  const curve = line?.pump?.curve;
+  if (curve === undefined) return [];
+  try {
+    curveOf(curve);
+    return [];
+  } catch (error) {
+    if (!(error instanceof CurveError || error instanceof OutOfRange)) throw error;
+    return [
+      {
+        pointer: `${pointer}/pump/curve`,
+        found: `a curve that is none: ${error.message}`,
+        accepted:
+          'one duty point, or points from no flow on: flows that rise and heads (at most 500 m) that never rise',
+      },
+    ];
+  }
+}
+
+function wrongPipes(line: Partly<Line> | undefined, pointer: string): Mistake[] {
+  return (line?.pipes ?? []).flatMap(({ material, roughness, diameter }, index) => {
+    const here = member(pointer, 'pipes', index);
+    const both = material !== undefined && roughness !== undefined;
+    const rough = roughness === undefined ? 0 : readStation(roughness, 'length');
+    // Colebrook-White ends at a twentieth of the diameter.
+    const tooRough = rough / readStation(diameter, 'length') > 0.05;
+    return [
+      ...(both
+        ? [
+            {
+              pointer: `${here}/roughness`,
+              found: 'a roughness beside a material',
+              accepted: 'one of the two: the material states a roughness already',
+            },
+          ]
+        : []),
+      ...(tooRough
+        ? [
+            {
+              pointer: `${here}/roughness`,
+              found: quoted(String(roughness)),
+              accepted: 'at most a twentieth of the diameter',
+            },
+          ]
+        : []),
+    ];
+  });
+}
+
+function wrongVats(file: Partly<SiteFile>, whole: Whole<SiteFile>): Mistake[] {
+  const { candidates, fresh, mixing } = file.vats ?? {};
+  if (candidates === undefined || !whole.isWhole('/vats/candidates')) return [];
+  const chosen = Object.entries({ fresh, mixing }).filter((entry): entry is [string, string] => !!entry[1]);
+  if (typeof candidates === 'string') {
+    return chosen.map(([key, name]) => ({
+      pointer: `/vats/${key}`,
+      found: `${quoted(name)}, while the vats are to be proposed`,
+      accepted: 'no name here, or a list of candidates that has it',
+    }));
+  }
+  const names = candidates.map(({ name }: Vat) => name);
+  return chosen
+    .filter(([, name]) => !names.includes(name))
+    .map(([key, name]) => {
+      const meant = nearest(name, names);
+      return {
+        pointer: `/vats/${key}`,
+        found: `${quoted(name)}, which is no candidate`,
+        accepted: `one of ${names.map(quoted).join(', ')}`,
+        nearest: meant === undefined ? undefined : quoted(meant),
+      };
+    });
+}
+
+function sizesOfVats(file: Partly<SiteFile>, whole: Whole<SiteFile>): Mistake[] {
+  const { candidates } = file.vats ?? {};
+  if (candidates === undefined || typeof candidates === 'string' || !whole.isWhole('/vats/candidates'))
+    return [];
+  return candidates.flatMap(({ shape, capacity }: Vat, index) => {
+    const inside = shapeOf(shape);
+    const holdsL = contentsAt(inside, heightOf(inside));
+    if (!isWithin(holdsL, VAT_CAPACITY)) {
+      return [
+        {
+          pointer: member('/vats/candidates', index, 'shape'),
+          found: `inside measures that hold ${holdsL.toFixed(1)} L`,
+          accepted: `a vat of ${writeRange(VAT_CAPACITY)}`,
+        },
+      ];
+    }
+    if (capacity === undefined) return [];
+    if (readStation(capacity, 'volume') <= holdsL) return [];
+    return [
+      {
+        pointer: member('/vats/candidates', index, 'capacity'),
+        found: `${quoted(capacity)}, more than its inside measures hold (${holdsL.toFixed(0)} L)`,
+        accepted: 'inside measures of a vat that holds its capacity, or a smaller capacity',
+      },
+    ];
+  });
+}
+
+/** A million litres a year is where the formulas end, and where vats are the wrong thing long since. */
+const MOST_PER_YEAR_L = 900_000;
+
+function tooMuchWater(file: Partly<SiteFile>, whole: Whole<SiteFile>): Mistake[] {
+  const { share, every } = file.schedule?.exchange ?? {};
+  const { parts, freshUse } = file.system ?? {};
+  if (share === undefined || every === undefined || parts === undefined || !whole.isWhole('/system'))
+    return [];
+  const systemL = Object.values(parts).reduce((sum, part) => sum + readStation(String(part), 'volume'), 0);
+  const intervalDays = readStation(every, 'duration-with-unit') / DAY_MS;
+  // What is out of its own range has had its sentence.
+  if (intervalDays * DAY_MS < HOUR_MS || !isWithin(systemL, SYSTEM)) return [];
+  const exchangedL = exchangedPerYearL(systemL, Math.min(1, readStation(share, 'ratio')), intervalDays);
+  const drawnL = freshUse === undefined ? 0 : readStation(freshUse, 'flow') * 1440 * DAYS_PER_YEAR;
+  if (exchangedL + drawnL <= MOST_PER_YEAR_L) return [];
+  return [
+    {
+      pointer: '/schedule/exchange',
+      found: `a schedule that takes ${((exchangedL + drawnL) / 1000).toFixed(0)} m3 of water in a year`,
+      accepted: `at most ${MOST_PER_YEAR_L / 1000} m3: a smaller share, or less often`,
+    },
+  ];
+}
+
+function twiceNamed(file: Partly<SiteFile>): Mistake[] {
+  const candidates = file.vats?.candidates;
+  const lists = {
+    '/vats/candidates': typeof candidates === 'string' ? [] : (candidates ?? []),
+    '/solutes': file.solutes ?? [],
+  };
+  return Object.entries(lists).flatMap(([pointer, list]) => {
+    const names = list.map(({ name }: { readonly name: string }) => name);
+    return names.flatMap((name, index) =>
+      names.indexOf(name) === index
+        ? []
+        : [
+            {
+              pointer: member(pointer, index, 'name'),
+              found: `${quoted(name)} a second time`,
+              accepted: 'a name of its own for each',
+            },
+          ],
+    );
+  });
+}
+
+function pricesWithoutCurrency(file: Partly<SiteFile>): Mistake[] {
+  if (file.tariffs !== undefined) return [];
+  const candidates = file.vats?.candidates;
+  const vats = typeof candidates === 'string' ? [] : (candidates ?? []);
+  const priced = [
+    ...(file.salt?.price === undefined ? [] : ['/salt/price']),
+    ...vats.flatMap(({ price }: Vat, index) =>
+      price === undefined ? [] : [member('/vats/candidates', index, 'price')],
+    ),
+  ];
+  return priced.map((pointer) => ({
+    pointer,
+    found: 'a price without a currency',
+    accepted: '"tariffs" with a "currency" in the file, or no price',
+  }));
+}
+
+function delaysOutOfOrder(file: Partly<SiteFile>): Mistake[] {
+  const { usual, longest } = file.owner?.saltDelay ?? {};
+  if (usual === undefined || longest === undefined) return [];
+  const inOrder = readStation(usual, 'duration-with-unit') <= readStation(longest, 'duration-with-unit');
+  if (inOrder) return [];
+  return [
+    {
+      pointer: '/owner/saltDelay/longest',
+      found: `${quoted(longest)}, less than the usual ${quoted(usual)}`,
+      accepted: 'at least the usual delay',
+    },
+  ];
+}

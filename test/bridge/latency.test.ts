@@ -1,0 +1,64 @@
+// How long from a float's message to the `off` that follows from it, through the whole bridge and a broker on loopback.
+// The bound is loose for a busy machine; what it must catch is a small packet that waits for an acknowledgement (44 ms,
+// measured, where one of the sockets forgets TCP_NODELAY).
+import { describe, expect, it } from 'vitest';
+import type { Core } from '../../src/bridge/core.ts';
+import { embedded, hasMosquitto, mosquitto } from '../tools/brokers.ts';
+import { type FakeState, FLOAT, fakeCore, VALVE } from './fake-core.ts';
+import { device, isUp, plant, start, until } from './rig.ts';
+
+const HIGH = plant.sensors[FLOAT]?.topic ?? '';
+const FILL = plant.actuators[VALVE]?.command.topic ?? '';
+const ROUNDS = 1000;
+
+/** Says `off` whenever the float is wet, whether anything was on or not. */
+const off: Core<FakeState> = {
+  ...fakeCore,
+  step: (_, state, { inputs }) => {
+    const wet = inputs.some(
+      (input) => input.type === 'reading' && input.sensor === FLOAT && input.value === true,
+    );
+    return { state, effects: wet ? [{ do: 'command', actuator: VALVE, on: false, leaseMs: 0 }] : [] };
+  },
+};
+
+const ways = [
+  { name: 'embedded, MQTT 3.1.1', version: 4 as const, broker: () => embedded(), there: true },
+  { name: 'mosquitto, MQTT 5', version: 5 as const, broker: () => mosquitto(), there: hasMosquitto },
+];
+
+describe.each(ways)('through $name', ({ name, version, broker: begin, there }) => {
+  it.runIf(there)(
+    `half of ${ROUNDS} wet floats are answered with \`off\` within 10 ms`,
+    async () => {
+      const broker = await begin();
+      const side = await device(broker.port, version, [FILL]);
+      const running = start(broker.port, version, { core: off });
+      await until(isUp(running), 'up');
+      await until(() => side.texts(FILL).length > 0, 'the first off');
+      const took: number[] = [];
+      for (let round = 0; round < ROUNDS; round++) {
+        const before = side.heard.length;
+        const arrived = new Promise<void>((resolve) => {
+          side.client.once('message', () => resolve());
+        });
+        const atMs = performance.now();
+        side.client.publish(HIGH, 'WET', { qos: 1 });
+        await arrived;
+        took.push(performance.now() - atMs);
+        expect(side.heard.length).toBe(before + 1);
+        await side.say(HIGH, 'DRY');
+      }
+      await running.bridge.stop(0);
+      await side.close();
+      await broker.close();
+      const sorted = took.toSorted((a, b) => a - b);
+      const at = (share: number) => sorted[Math.floor(share * (ROUNDS - 1))] ?? Number.NaN;
+      console.info(
+        `${name}: wet float to off, p50 ${at(0.5).toFixed(2)} ms, p99 ${at(0.99).toFixed(2)} ms, most ${at(1).toFixed(2)} ms`,
+      );
+      expect(at(0.5)).toBeLessThan(10);
+    },
+    60_000,
+  );
+});

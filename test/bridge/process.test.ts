@@ -1,0 +1,351 @@
+// The service as a process: how it starts, leaves, dies and comes back.
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { startWater } from '../../src/simulate/station-water.ts';
+import { embedded, freePort, hasMosquitto, mosquitto } from '../tools/brokers.ts';
+import { type Cli, cli } from '../tools/cli.ts';
+import { device, stationPlant, until } from './rig.ts';
+
+const STATION = fileURLToPath(new URL('../stations/bench-rig.json', import.meta.url));
+const plant = stationPlant('test/stations/bench-rig.json');
+const OWN = `vatwarden/${plant.id}`;
+
+const open: { close: () => Promise<unknown> }[] = [];
+const keep = <T extends { close: () => Promise<unknown> }>(one: T): T => {
+  open.unshift(one);
+  return one;
+};
+let directory: string;
+beforeEach(() => {
+  directory = mkdtempSync(join(tmpdir(), 'vatwarden-run-'));
+});
+afterEach(async () => {
+  for (const one of open.splice(0)) await one.close();
+  rmSync(directory, { recursive: true, force: true });
+});
+
+const run = (port: number, ...more: string[]): Cli =>
+  keep(cli(['run', STATION, '--broker', `mqtt://127.0.0.1:${port}`, '--mqtt', '3.1.1', ...more]));
+const up = (service: Cli, times = 1) =>
+  until(
+    () => service.out().split('link up').length > times,
+    `the link is up; it said: ${service.out()}${service.err()}`,
+    10_000,
+  );
+
+describe('a call that can not work ends with its exit code and the mend', () => {
+  const never = 'mqtt://127.0.0.1:9';
+  it.each([
+    ['no broker', ['run', STATION], 2, '--broker'],
+    ['no address', ['run', STATION, '--broker', 'somewhere'], 2, 'mqtt://HOST:PORT'],
+    ['no station file', ['run', 'nowhere.json', '--broker', never], 2, 'nowhere.json'],
+    [
+      'no station in the file',
+      ['run', fileURLToPath(new URL('../../package.json', import.meta.url)), '--broker', never],
+      2,
+      "can't be used",
+    ],
+    [
+      'a password for nobody',
+      ['run', STATION, '--broker', never, '--password-file', STATION],
+      2,
+      '--username',
+    ],
+    [
+      'a certificate for a broker without TLS',
+      ['run', STATION, '--broker', never, '--ca', STATION],
+      2,
+      'mqtts://',
+    ],
+    [
+      'a certificate without its key',
+      ['run', STATION, '--broker', 'mqtts://127.0.0.1:9', '--cert', STATION],
+      2,
+      '--key',
+    ],
+    ['another MQTT', ['run', STATION, '--broker', never, '--mqtt', '4'], 2, '3.1.1'],
+  ])('%s', async (_, args, code, words) => {
+    const service = keep(cli(args));
+    expect(await service.code).toBe(code);
+    expect(service.err()).toContain(words);
+  });
+
+  it('R20: an environment in which no certificate is checked', async () => {
+    const service = keep(cli(['run', STATION, '--broker', never], { NODE_TLS_REJECT_UNAUTHORIZED: '0' }));
+    expect(await service.code).toBe(2);
+    expect(service.err()).toContain('NODE_TLS_REJECT_UNAUTHORIZED');
+  });
+
+  it('R17: a broker that does not speak MQTT 5, asked for MQTT 5', async () => {
+    const broker = keep(await embedded());
+    const service = keep(cli(['run', STATION, '--broker', `mqtt://127.0.0.1:${broker.port}`]));
+    expect(await service.code).toBe(3);
+    expect(service.err()).toContain('--mqtt 3.1.1');
+  });
+});
+
+describe('coming and going', () => {
+  it('a broker that is not there yet is waited for', async () => {
+    const port = await freePort();
+    const service = run(port);
+    await until(() => service.out().includes('link down'), 'it says that nothing is there', 8000);
+    expect(service.out()).toContain('is the broker running');
+    const { startBroker } = await import('../../src/bridge/broker.ts');
+    keep(await startBroker(port, new Set()));
+    await up(service);
+  }, 30_000);
+
+  it('SIGTERM with devices that answer: everything off and confirmed, offline said, exit code 0', async () => {
+    const broker = keep(await embedded());
+    const side = keep(await device(broker.port, 4, [`${OWN}/online`]));
+    const water = startWater({
+      plant,
+      broker: `mqtt://127.0.0.1:${broker.port}`,
+      mqtt: '3.1.1',
+      pace: 'real-time',
+    });
+    keep({
+      close: async () => {
+        water.stop();
+        await water.done;
+      },
+    });
+    const service = run(broker.port);
+    await up(service);
+    service.child.kill('SIGTERM');
+    expect(await service.code, service.out()).toBe(0);
+    expect(service.out()).toContain('off and confirmed:');
+    expect(service.out()).not.toContain('NOT CONFIRMED');
+    await until(() => side.texts(`${OWN}/online`).at(-1) === 'offline', 'offline');
+  }, 20_000);
+
+  it('SIGINT with nobody at the other end: says what is not confirmed and why within about five seconds, exit code 1', async () => {
+    const broker = keep(await embedded());
+    const service = run(broker.port);
+    await up(service);
+    const atMs = performance.now();
+    service.child.kill('SIGINT');
+    expect(await service.code).toBe(1);
+    expect(performance.now() - atMs).toBeLessThan(7500);
+    for (const id of Object.keys(plant.actuators))
+      expect(service.out()).toContain(`NOT CONFIRMED off: ${id}`);
+    expect(service.out()).toContain('it drops out by itself within');
+    expect(service.out()).toContain('it stays as it is until told');
+  }, 20_000);
+
+  it('kill -9: the broker says offline for it; back again it goes on from the saved state, and the first thing is `off` (F30)', async () => {
+    const broker = keep(await embedded());
+    const side = keep(await device(broker.port, 4));
+    const service = run(broker.port, '--state', directory);
+    await up(service);
+    service.child.kill('SIGKILL');
+    await service.code;
+    await until(() => side.texts(`${OWN}/online`).at(-1) === 'offline', 'the will');
+    // Perhaps with a new one half written beside it.
+    expect(readdirSync(directory)).toEqual(expect.arrayContaining(['lock', 'state.json']));
+    const before = side.heard.length;
+    const again = run(broker.port, '--state', directory);
+    await up(again);
+    expect(again.out()).toMatch(/went on from the saved state; the service was away for \d+ s/u);
+    const commands = Object.values(plant.actuators).map(({ command }) => command.topic);
+    const first = side.heard
+      .slice(before)
+      .map(({ topic }) => topic)
+      .slice(0, commands.length);
+    expect(new Set(first)).toEqual(new Set(commands));
+    const ons = side.heard
+      .slice(before)
+      .filter(({ topic, text }) => commands.includes(topic) && !['{"on":false}', 'OFF', '0'].includes(text));
+    expect(ons.map(({ text }) => text)).toEqual([]);
+  }, 30_000);
+
+  it('a damaged state file is kept aside and told, and the service starts', async () => {
+    const broker = keep(await embedded());
+    writeFileSync(join(directory, 'state.json'), '{"version":1,"plantHash":"');
+    const service = run(broker.port, '--state', directory);
+    await up(service);
+    expect(service.out()).toContain('the state file is damaged');
+    expect(service.out()).toContain('nothing starts by itself');
+    expect(readdirSync(directory).filter((name) => name.includes('unusable'))).toHaveLength(1);
+  }, 20_000);
+
+  it('a second service with the same state directory is refused with exit code 4 while the first one runs', async () => {
+    const broker = keep(await embedded());
+    const service = run(broker.port, '--state', directory);
+    await up(service);
+    const second = run(broker.port, '--state', directory);
+    expect(await second.code).toBe(4);
+    expect(second.err()).toContain(`process ${service.child.pid}`);
+    service.child.kill('SIGTERM');
+    await service.code;
+    expect(readdirSync(directory)).toEqual(['state.json']);
+  }, 30_000);
+
+  it('a state directory that can not be written ends it with exit code 4 before anything is switched', async () => {
+    const broker = keep(await embedded());
+    const side = keep(await device(broker.port, 4));
+    const service = run(broker.port, '--state', join(STATION, 'below-a-file'));
+    expect(await service.code).toBe(4);
+    expect(service.err()).toContain('state directory');
+    expect(side.heard).toEqual([]);
+  });
+});
+
+describe('those who read along', () => {
+  it('may go away without taking the service with them', async () => {
+    const broker = keep(await embedded());
+    const side = keep(await device(broker.port, 4, [`${OWN}/heartbeat`]));
+    const service = run(broker.port, '--verbose');
+    await up(service);
+    service.child.stdout?.destroy();
+    service.child.stderr?.destroy();
+    const before = side.heard.length;
+    await until(() => side.heard.length >= before + 3, 'three more heartbeats', 8000);
+    expect(service.child.exitCode).toBe(null);
+  }, 20_000);
+});
+
+describe('the log', () => {
+  it('is JSON with stable event names on standard error, and --verbose adds every command', async () => {
+    const broker = keep(await embedded());
+    const service = run(broker.port, '--verbose');
+    await up(service);
+    const lines = service
+      .err()
+      .trim()
+      .split('\n')
+      .map((line) => JSON.parse(line));
+    expect(lines.some(({ event }) => event === 'link-up')).toBe(true);
+    expect(lines.filter(({ event }) => event === 'command-sent').length).toBeGreaterThanOrEqual(
+      Object.keys(plant.actuators).length,
+    );
+  }, 20_000);
+});
+
+const hasOpenssl = spawnSync('openssl', ['version']).error === undefined;
+if (!hasOpenssl) console.warn('NOTICE: openssl is not installed; the tests over TLS are skipped');
+if (!hasOpenssl && process.env.CI !== undefined)
+  throw new Error('openssl is not installed: apt-get install openssl');
+
+describe.runIf(hasMosquitto && hasOpenssl)('over TLS', () => {
+  /** An authority, and a server's certificate for the name `broker.test` only. */
+  function certificates(): void {
+    const openssl = (...args: string[]) => {
+      const { status, stderr } = spawnSync('openssl', args, { cwd: directory, encoding: 'utf8' });
+      if (status !== 0) throw new Error(stderr);
+    };
+    const key = ['-newkey', 'ec', '-pkeyopt', 'ec_paramgen_curve:P-256', '-nodes'];
+    openssl(
+      'req',
+      '-x509',
+      ...key,
+      '-keyout',
+      'ca.key',
+      '-out',
+      'ca.pem',
+      '-days',
+      '2',
+      '-subj',
+      '/CN=test authority',
+    );
+    openssl('req', ...key, '-keyout', 'server.key', '-out', 'server.csr', '-subj', '/CN=broker.test');
+    writeFileSync(join(directory, 'names'), 'subjectAltName=DNS:localhost');
+    openssl(
+      'x509',
+      '-req',
+      '-in',
+      'server.csr',
+      '-CA',
+      'ca.pem',
+      '-CAkey',
+      'ca.key',
+      '-CAcreateserial',
+      '-out',
+      'server.pem',
+      '-days',
+      '2',
+      '-extfile',
+      'names',
+    );
+    spawnSync('chmod', ['-R', 'a+rX', directory]);
+  }
+  const begin = async () => {
+    certificates();
+    const at = (name: string) => join(directory, name);
+    return keep(
+      await mosquitto({
+        more: `cafile ${at('ca.pem')}\ncertfile ${at('server.pem')}\nkeyfile ${at('server.key')}`,
+      }),
+    );
+  };
+  const secure = (host: string, port: number, ...more: string[]) =>
+    keep(cli(['run', STATION, '--broker', `mqtts://${host}:${port}`, ...more]));
+
+  it('the right authority and the right name: the link comes up', async () => {
+    const { port } = await begin();
+    await up(secure('localhost', port, '--ca', join(directory, 'ca.pem')));
+  }, 20_000);
+
+  it('R17: without the authority it is refused with exit code 3 and asks for --ca', async () => {
+    const { port } = await begin();
+    const service = secure('localhost', port);
+    expect(await service.code).toBe(3);
+    expect(service.err()).toContain('--ca');
+  }, 20_000);
+
+  it('R17: a certificate for another name is refused with exit code 3 and says so', async () => {
+    const { port } = await begin();
+    const service = secure('127.0.0.1', port, '--ca', join(directory, 'ca.pem'));
+    expect(await service.code).toBe(3);
+    expect(service.err()).toContain('another name');
+  }, 20_000);
+});
+
+describe('the demo', () => {
+  it('--once --json: a full cycle, exit code 0, and the last line is the verdict', async () => {
+    const demo = keep(cli(['demo', '--once', '--json', '--seed', '3']));
+    expect(await demo.code, demo.err()).toBe(0);
+    const lines = demo
+      .out()
+      .trim()
+      .split('\n')
+      .map((line) => JSON.parse(line));
+    expect(lines.at(-1)).toMatchObject({ ok: true, station: 'marram-point', seed: 3 });
+    expect(lines.at(-1).deliveries).toBeGreaterThanOrEqual(1);
+    const about = new Set(lines.map((line) => line.about));
+    for (const one of ['batch', 'refill', 'task', 'person', 'answer', 'vats', 'exchange'])
+      expect(about).toContain(one);
+  }, 60_000);
+
+  it.runIf(hasMosquitto)(
+    'the same seed tells the same day byte for byte, whatever the broker and the version of MQTT',
+    async () => {
+      const broker = keep(await mosquitto());
+      const demos = [[], [], ['--broker', `mqtt://127.0.0.1:${broker.port}`]].map((more) =>
+        keep(cli(['demo', '--once', ...more])),
+      );
+      const codes = await Promise.all(demos.map(({ code }) => code));
+      expect(codes).toEqual([0, 0, 0]);
+      const [first, second, other] = demos.map((demo) => demo.out());
+      expect(second).toBe(first);
+      expect(other).toBe(first);
+      expect(first).toContain('Good: nothing spilled');
+    },
+    120_000,
+  );
+
+  it('a station file that can not be used: exit code 2 and every slip in it', async () => {
+    const broken = join(directory, 'broken.json');
+    writeFileSync(
+      broken,
+      readFileSync(STATION, 'utf8').replace('"240', '"24O').replace('"format": 1', '"format": 7'),
+    );
+    const demo = keep(cli(['demo', broken]));
+    expect(await demo.code).toBe(2);
+    expect(demo.err()).toContain('/format');
+  });
+});

@@ -1,0 +1,96 @@
+// The house rules that a machine can hold: imports point one way, the core is pure, rooms stay readable.
+import { readdirSync, readFileSync } from 'node:fs';
+import { dirname, join, normalize } from 'node:path';
+import { describe, expect, test } from 'vitest';
+
+/** Ground first; a room may import itself and what stands in its list. */
+const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
+  units: [],
+  engineering: [],
+  calc: ['units', 'engineering'],
+  station: ['units', 'engineering'],
+  control: ['engineering', 'station'],
+  simulate: ['units', 'engineering', 'station'],
+  bridge: ['units', 'engineering', 'station', 'control'],
+  journal: ['engineering', 'station', 'control'],
+  hub: ['units', 'engineering', 'station', 'control'],
+  verify: ['units', 'engineering', 'station', 'control', 'simulate', 'journal'],
+  plan: ['units', 'engineering', 'station', 'control', 'simulate', 'verify'],
+  panel: ['units', 'engineering', 'station', 'control', 'simulate', 'journal', 'verify'],
+};
+
+const files = readdirSync('src', { recursive: true, encoding: 'utf8' })
+  .filter((file) => /\.tsx?$/.test(file))
+  .map((file) => ({
+    path: join('src', file),
+    room: file.split('/')[0] ?? '',
+    text: readFileSync(join('src', file), 'utf8'),
+  }));
+
+const importsOf = (text: string): string[] =>
+  [...text.matchAll(/(?:from|import)\s+'([^']+)'/g)].map((match) => match[1] as string);
+
+describe('the house', () => {
+  test('imports point one way: no room looks into one that stands above it', () => {
+    const wrong = files.flatMap(({ path, room, text }) => {
+      if (room === 'cli') return [];
+      const allowed = MAY_IMPORT[room];
+      if (allowed === undefined) return [`${path}: the room '${room}' has no row`];
+      return importsOf(text)
+        .filter((name) => name.startsWith('.'))
+        .map((name) => normalize(join(dirname(path), name)).split('/')[1] ?? '')
+        .filter((to) => to !== room && !allowed.includes(to) && to in { ...MAY_IMPORT, cli: [] })
+        .map((to) => `${path} imports ${to}`);
+    });
+    expect(wrong).toEqual([]);
+  });
+
+  // biome-ignore format: a table reads as a table
+  test.each<[RegExp, string]>([
+    [/\bDate\b/, 'time is an event field: elapsedMs'],
+    [/Math\.random/, 'the core draws no lots'],
+    [/\b(setTimeout|setInterval|setImmediate|queueMicrotask)\b/, 'waits are durations in the state'],
+    [/\b(async|await|Promise)\b/, 'the core performs nothing: it returns effects'],
+    [/\bprocess\.(env|exit|on|argv|hrtime)/, 'what the core needs comes as an event or in the plant'],
+    [/\bconsole\./, 'a record is an effect'],
+    [/from '(node:|rxjs|mqtt|ajv|pino)/, 'IO lives outside the core'],
+  ])('the core is pure: %s does not occur in it (%s)', (banned) => {
+    const core = files.filter(({ room }) => room === 'control' || room === 'engineering');
+    const code = (text: string) => text.replace(/\/\*[\s\S]*?\*\/|\/\/.*$/gm, '').replace(/'[^'\n]*'|`[^`]*`/g, (literal) => (literal.startsWith("'") ? literal : ''));
+    expect(core.filter(({ text }) => banned.test(code(text))).map(({ path }) => path)).toEqual([]);
+  });
+
+  test('a file opens by saying what it is for, and none must be scrolled through', () => {
+    const made = /generated|\.d\.ts$/;
+    const silent = files
+      .filter(({ path, text }) => !made.test(path) && !/^(#!.*\n)?(\/\/|\/\*)/.test(text))
+      .map(({ path }) => path);
+    expect(silent).toEqual([]);
+    const long = files
+      .filter(({ path, text }) => !made.test(path) && text.split('\n').length > (LONGER[path] ?? 330))
+      .map(({ path }) => path);
+    expect(long).toEqual([]);
+  });
+
+  test('every interlock row that the code names is named in a test title', () => {
+    const ids = new Set(
+      files.filter(({ room }) => room === 'control').flatMap(({ text }) => text.match(/\bI-\d\d\b/g) ?? []),
+    );
+    const tests = readFileSync('test/control/rows.test.ts', 'utf8');
+    expect([...ids].filter((id) => !tests.includes(id))).toEqual([]);
+  });
+
+  test('nothing is left for later', () => {
+    expect(
+      files.filter(({ text }) => /\b(TODO|FIXME|XXX|HACK)\b/.test(text)).map(({ path }) => path),
+    ).toEqual([]);
+  });
+});
+
+/** Longer than 330 lines, and why. */
+const LONGER: Readonly<Record<string, number>> = {
+  // One literal table, a row for each kind of interlock: splitting it would hide what belongs side by side.
+  'src/control/rows.ts': 430,
+  // Every field of the state with its unit, and the two ways to make one.
+  'src/control/state.ts': 500,
+};

@@ -1,0 +1,108 @@
+// Scenarios as text: one accident or one good day each. A file is prose (# lines), then commands, then `---` and what
+// happened. Expectations are regenerated with UPDATE_SCENARIOS=1: read the difference before you keep it.
+//
+//   station FILE [step DURATION] [seed N]   which station, by its example's name
+//   fault SPEC                              as for `simulate --fault`, in station time
+//   run DURATION                            lets time pass
+//   ask JSON                                a request, as the core takes it
+//   link up | down                          messages arrive and leave, or don't
+//   power-cut DURATION                      the service is gone for that long and comes back with what it had saved
+//   foreign ACTUATOR on | off               somebody else commands a device
+import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { describe, expect, test } from 'vitest';
+import type { Request } from '../../src/control/types.ts';
+import { verdictOf } from '../../src/simulate/verdict.ts';
+import { readQuantity } from '../../src/units/quantity.ts';
+import { type Coupled, couple, plantAt } from '../tools/coupled.ts';
+
+const FOLDER = 'test/scenarios';
+const update = process.env.UPDATE_SCENARIOS !== undefined;
+const files = readdirSync(FOLDER).filter((file) => file.endsWith('.txt'));
+
+const duration = (text: string): number => readQuantity(text, 'duration');
+
+const COMMANDS: Readonly<Record<string, (coupled: Coupled, rest: string) => void>> = {
+  run: (coupled, rest) => void coupled.run(duration(rest)),
+  ask: (coupled, rest) => coupled.request(JSON.parse(rest) as Request),
+  link: (coupled, rest) => coupled.setLink(rest === 'up'),
+  'power-cut': (coupled, rest) => coupled.powerCut(duration(rest)),
+  foreign: (coupled, rest) => {
+    const [actuator = '', word] = rest.split(' ');
+    coupled.input({ type: 'foreign-command', actuator, on: word === 'on', retained: false });
+    if (word === 'on') coupled.twin.command(actuator, true, 60_000);
+  },
+};
+
+function play(script: string): string {
+  const lines = script.split('\n').filter((line) => line.trim() !== '' && !line.startsWith('#'));
+  const first = /^station (\S+)(?: step (.+?))?(?: seed (\d+))?$/.exec(lines[0] ?? '');
+  if (!first) throw new Error(`the first command names a station, not '${lines[0]}'`);
+  const faults = lines.filter((line) => line.startsWith('fault ')).map((line) => line.slice('fault '.length));
+  const coupled = couple(plantAt(`schemas/examples/${first[1]}.json`), {
+    faults,
+    stepMs: duration(first[2] ?? '5 s'),
+    seed: Number(first[3] ?? 1),
+  });
+  for (const line of lines.slice(1)) {
+    if (line.startsWith('fault ')) continue;
+    const [name = '', ...rest] = line.split(' ');
+    const command = COMMANDS[name];
+    if (!command) throw new Error(`there is no command '${name}'`);
+    command(coupled, rest.join(' '));
+  }
+  return [...account(coupled), ...books(coupled)].join('\n');
+}
+
+const clock = (ms: number): string => {
+  const seconds = Math.round(ms / 1000);
+  const two = (n: number) => String(n).padStart(2, '0');
+  return `${two(Math.floor(seconds / 3600))}:${two(Math.floor(seconds / 60) % 60)}:${two(seconds % 60)}`;
+};
+
+/** Exchange steps repeat all day: the first two tell the story. */
+function account({ log }: Coupled): string[] {
+  let steps = 0;
+  return log.flatMap(({ atMs, effect }) => {
+    const at = clock(atMs);
+    if (effect.do === 'record' && effect.about !== 'trip') {
+      const ofStep = /running, (drain|supply|rest)$/.test(effect.words);
+      if (ofStep) steps += 1;
+      if (ofStep && steps > 7) return [];
+      return [`${at}  ${effect.words}`];
+    }
+    if (effect.do === 'record') return [`${at}  trip ${effect.words}`];
+    if (effect.do === 'alarm') return [`${at}  alarm ${effect.alarm} ${effect.state}`];
+    if (effect.do === 'ask' && effect.task) return [`${at}  please: ${effect.task.words}`];
+    if (effect.do === 'answer' && !effect.accepted) return [`${at}  refused: ${effect.words}`];
+    return [];
+  });
+}
+
+function books({ twin, state, nowMs }: Coupled): string[] {
+  const verdict = verdictOf(twin);
+  const sum = (amounts: Readonly<Record<string, number>>): number =>
+    Object.values(amounts).reduce((a, b) => a + b, 0);
+  const spilledL = sum(
+    Object.fromEntries(Object.entries(verdict.vessels).map(([id, v]) => [id, v.spilledL])),
+  );
+  const now = state();
+  return [
+    `${clock(nowMs())}  refill ${now.refill.procedure}, batch ${now.batch.procedure} (${now.batch.stage}), exchange ${Object.values(now.exchange).map((e) => `${e.procedure} (${e.step})`)}`,
+    `books: spilled ${spilledL.toFixed(1)} L, from hoses ${sum(verdict.hoseL).toFixed(1)} L, pumps dry ${sum(verdict.secondsDry).toFixed(0)} s, heater bare ${sum(verdict.heaterDryS).toFixed(0)} s, heater while dissolving ${sum(verdict.heaterWhileDissolvingS).toFixed(0)} s`,
+    `books: delivered ${verdict.deliveredL.toFixed(1)} L, of it outside tolerance ${verdict.deliveredOffSpecL.toFixed(1)} L; drained ${verdict.drainedL.toFixed(1)} L; balance ${(100 * verdict.balanceErrorShare).toFixed(3)} %`,
+  ];
+}
+
+describe('scenarios', () => {
+  test.each(files)(
+    '%s',
+    (file) => {
+      const path = `${FOLDER}/${file}`;
+      const [script = '', expected = ''] = readFileSync(path, 'utf8').split(/^---\n/m);
+      const happened = `${play(script)}\n`;
+      if (update) writeFileSync(path, `${script}---\n${happened}`);
+      else expect(happened).toBe(expected);
+    },
+    60_000,
+  );
+});
