@@ -3,7 +3,6 @@
 import { initial, restored, type State } from '../control/state.ts';
 import { step } from '../control/step.ts';
 import type { Effect, Input, Request } from '../control/types.ts';
-import type { Fault } from '../simulate/faults.ts';
 import { makeTwin, type Twin, type TwinOptions } from '../simulate/twin.ts';
 import type { Plant } from '../station/plant.ts';
 
@@ -22,32 +21,26 @@ export interface Coupled {
   /** Requests go in with the next step. */
   readonly request: (request: Request) => void;
   readonly input: (input: Input) => void;
-  /** Messages from the station no longer arrive, and commands no longer leave; `isTold`: the client notices. */
-  readonly setLink: (up: boolean, isTold?: boolean) => void;
+  /** Messages from the station no longer arrive, and commands no longer leave. */
+  readonly setLink: (up: boolean) => void;
   /** The service dies and comes back after a gap with the state it had saved. */
   readonly powerCut: (gapMs: number) => void;
-  /** The service stands still for so long, and goes on with one long step. */
-  readonly stall: (forMs: number) => void;
   /** Steps until the time has passed, or (returning true) until the condition holds after a step. */
   readonly run: (forMs: number, until?: (coupled: Coupled) => boolean) => boolean;
 }
 
 export interface CoupleOptions {
   readonly seed?: number;
-  readonly faults?: readonly (string | Fault)[];
+  readonly faults?: readonly string[];
   /** Length of a step in whole milliseconds, or how long the next one shall be. Default 5000. */
   readonly stepMs?: number | ((state: State) => number);
   readonly twin?: TwinOptions;
   /** Hears every effect; then nothing is kept, so that a year does not fill the memory. */
   readonly onEffect?: (happened: Happened) => void;
-  /** What becomes of the messages of a step before the core hears them. Default: they arrive. */
-  readonly hears?: (inputs: readonly Input[]) => readonly Input[];
-  /** Whether a command that was sent arrives. Default: it does. */
-  readonly arrives?: (command: Extract<Effect, { readonly do: 'command' }>) => boolean;
 }
 
 export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
-  const { seed = 1, faults = [], stepMs = 5_000, onEffect, hears, arrives } = options;
+  const { seed = 1, faults = [], stepMs = 5_000, onEffect } = options;
   const nextStepMs = typeof stepMs === 'number' ? () => stepMs : stepMs;
   const twin = makeTwin(plant, seed, faults, options.twin);
   const log: Happened[] = [];
@@ -61,12 +54,12 @@ export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
   const act = (effects: readonly Effect[]): void => {
     for (const effect of effects) {
       tell({ atMs: nowMs, effect });
-      if (effect.do === 'command' && linked && (arrives?.(effect) ?? true))
-        twin.command(effect.actuator, effect.on, effect.leaseMs);
+      if (effect.do === 'command' && linked) twin.command(effect.actuator, effect.on, effect.leaseMs);
       if (effect.do === 'ask') twin.ask(effect.vessel, effect.task);
     }
   };
-  const one = (elapsedMs: number): void => {
+  const one = (): void => {
+    const elapsedMs = nextStepMs(state);
     twin.advance(elapsedMs);
     nowMs += elapsedMs;
     const heard: Input[] = [];
@@ -93,9 +86,9 @@ export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
       waiting.push({ type: 'request', id: `test-${asked}`, request });
     },
     input: (input) => waiting.push(input),
-    setLink: (up, isTold = true) => {
+    setLink: (up) => {
       linked = up;
-      if (isTold) waiting.push({ type: 'link', up });
+      waiting.push({ type: 'link', up });
     },
     powerCut: (gapMs) => {
       for (let left = gapMs; left > 0; ) {
@@ -108,10 +101,9 @@ export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
       state = restored(plant, JSON.parse(JSON.stringify(state)), gapMs);
       waiting.push({ type: 'link', up: true });
     },
-    stall: one,
     run: (forMs, until) => {
       for (const endMs = nowMs + forMs; nowMs < endMs; ) {
-        one(nextStepMs(state));
+        one();
         if (until?.(coupled)) return true;
       }
       return false;
