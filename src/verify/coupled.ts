@@ -3,6 +3,7 @@
 import { initial, restored, type State } from '../control/state.ts';
 import { step } from '../control/step.ts';
 import type { Effect, Input, Request } from '../control/types.ts';
+import type { Fault } from '../simulate/faults.ts';
 import { makeTwin, type Twin, type TwinOptions } from '../simulate/twin.ts';
 import type { Plant } from '../station/plant.ts';
 
@@ -21,26 +22,53 @@ export interface Coupled {
   /** Requests go in with the next step. */
   readonly request: (request: Request) => void;
   readonly input: (input: Input) => void;
-  /** Messages from the station no longer arrive, and commands no longer leave. */
-  readonly setLink: (up: boolean) => void;
+  /** Messages from the station no longer arrive, and commands no longer leave; `isTold`: the client notices. */
+  readonly setLink: (up: boolean, isTold?: boolean) => void;
   /** The service dies and comes back after a gap with the state it had saved. */
   readonly powerCut: (gapMs: number) => void;
+  /** The service stands still for so long, and goes on with one long step. */
+  readonly stall: (forMs: number) => void;
   /** Steps until the time has passed, or (returning true) until the condition holds after a step. */
   readonly run: (forMs: number, until?: (coupled: Coupled) => boolean) => boolean;
 }
 
 export interface CoupleOptions {
   readonly seed?: number;
-  readonly faults?: readonly string[];
+  readonly faults?: readonly (string | Fault)[];
   /** Length of a step in whole milliseconds, or how long the next one shall be. Default 5000. */
   readonly stepMs?: number | ((state: State) => number);
   readonly twin?: TwinOptions;
   /** Hears every effect; then nothing is kept, so that a year does not fill the memory. */
   readonly onEffect?: (happened: Happened) => void;
+  /** What becomes of the messages of a step before the core hears them. Default: they arrive. */
+  readonly hears?: (inputs: readonly Input[]) => readonly Input[];
+  /** Whether an effect gets to the station. Default: it does, while the link is up. */
+  readonly arrives?: (effect: Effect) => boolean;
+}
+
+/** `person-1`, `test-2`: one count for all who ask. */
+function counting(): (from: string) => string {
+  let count = 0;
+  return (from) => {
+    count += 1;
+    return `${from}-${count}`;
+  };
+}
+
+/** What arrives with a step. What a person says needs no wire. */
+function heardFrom(twin: Twin, linked: boolean, newId: (from: string) => string): Input[] {
+  const reports = twin.inputs();
+  const told = twin.told().map((request): Input => ({ type: 'request', id: newId('person'), request }));
+  return linked ? [...reports, twin.clock(), { type: 'echo' }, ...told] : told;
+}
+
+function carryOut(twin: Twin, effect: Effect, linked: boolean): void {
+  if (effect.do === 'command' && linked) twin.command(effect.actuator, effect.on, effect.leaseMs);
+  if (effect.do === 'ask') twin.ask(effect.vessel, effect.task);
 }
 
 export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
-  const { seed = 1, faults = [], stepMs = 5_000, onEffect } = options;
+  const { seed = 1, faults = [], stepMs = 5_000, onEffect, hears, arrives } = options;
   const nextStepMs = typeof stepMs === 'number' ? () => stepMs : stepMs;
   const twin = makeTwin(plant, seed, faults, options.twin);
   const log: Happened[] = [];
@@ -49,31 +77,24 @@ export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
   let nowMs = 0;
   let linked = true;
   let waiting: Input[] = [{ type: 'link', up: true }];
-  let asked = 0;
+  const newId = counting();
 
-  const act = (effects: readonly Effect[]): void => {
-    for (const effect of effects) {
-      tell({ atMs: nowMs, effect });
-      if (effect.do === 'command' && linked) twin.command(effect.actuator, effect.on, effect.leaseMs);
-      if (effect.do === 'ask') twin.ask(effect.vessel, effect.task);
-    }
-  };
-  const one = (): void => {
-    const elapsedMs = nextStepMs(state);
+  const pass = (elapsedMs: number): number => {
     twin.advance(elapsedMs);
     nowMs += elapsedMs;
-    const heard: Input[] = [];
-    const reports = twin.inputs();
-    if (linked) heard.push(...reports, twin.clock(), { type: 'echo' });
-    for (const told of twin.told()) {
-      asked += 1;
-      heard.push({ type: 'request', id: `person-${asked}`, request: told });
-    }
-    const inputs = [...heard, ...waiting];
+    return elapsedMs;
+  };
+  const one = (wantedMs: number): void => {
+    const elapsedMs = pass(wantedMs);
+    const heard = heardFrom(twin, linked, newId);
+    const inputs = [...(hears?.(heard) ?? heard), ...waiting];
     waiting = [];
     const done = step(plant, state, { elapsedMs, inputs, tick: true });
     state = done.state;
-    act(done.effects);
+    for (const effect of done.effects) {
+      tell({ atMs: nowMs, effect });
+      carryOut(twin, effect, linked && (arrives?.(effect) ?? true));
+    }
   };
   const coupled: Coupled = {
     plant,
@@ -81,29 +102,24 @@ export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
     log,
     state: () => state,
     nowMs: () => nowMs,
-    request: (request) => {
-      asked += 1;
-      waiting.push({ type: 'request', id: `test-${asked}`, request });
-    },
+    request: (request) => waiting.push({ type: 'request', id: newId('test'), request }),
     input: (input) => waiting.push(input),
-    setLink: (up) => {
+    setLink: (up, isTold = true) => {
       linked = up;
-      waiting.push({ type: 'link', up });
+      if (isTold) waiting.push({ type: 'link', up });
     },
     powerCut: (gapMs) => {
       for (let left = gapMs; left > 0; ) {
-        const pieceMs = Math.min(left, nextStepMs(state));
-        twin.advance(pieceMs);
+        left -= pass(Math.min(left, nextStepMs(state)));
         twin.inputs();
-        nowMs += pieceMs;
-        left -= pieceMs;
       }
       state = restored(plant, JSON.parse(JSON.stringify(state)), gapMs);
       waiting.push({ type: 'link', up: true });
     },
+    stall: one,
     run: (forMs, until) => {
       for (const endMs = nowMs + forMs; nowMs < endMs; ) {
-        one();
+        one(nextStepMs(state));
         if (until?.(coupled)) return true;
       }
       return false;
