@@ -4,11 +4,14 @@ import { actuatorsOf } from '../../control/row-kinds.ts';
 import type { Effect } from '../../control/types.ts';
 import type { Model } from './model.ts';
 import type { Place, Ticked } from './tick.ts';
-import { COARSE_BOUNDS } from './water.ts';
+import { COARSE_BOUNDS, type HarmKind } from './water.ts';
 
 export interface Breach {
   /** The same for the same accident, however it came about. */
   readonly key: string;
+  /** What harm it is to what; null for what only the software can get wrong. */
+  readonly harm: HarmKind | null;
+  readonly about: string;
   readonly words: string;
   /** The routes, heaters or pumps by which it came; empty for what is no accident of water or heat. */
   readonly by: readonly string[];
@@ -24,14 +27,24 @@ export function breachesOf(model: Model, before: Place, after: Ticked): readonly
     const byOrder = by.every((target) => isOrdered(model, before, target));
     const bound = COARSE_BOUNDS[kind][byOrder ? 'byOrder' : 'againstOrders'];
     const words = `${kind}: ${about}${by.length > 0 ? `, by ${by.join(', ')}` : ''}, ${byOrder ? 'as it was ordered' : 'against orders'}`;
-    return ticks <= bound ? [] : [{ key: `${kind}: ${about}`, words, by, byOrder, final: true }];
+    return ticks <= bound
+      ? []
+      : [{ key: `${kind}: ${about}`, harm: kind, about, words, by, byOrder, final: true }];
   });
   if (after.thrown !== null) return [...found, { ...ofCore('the core threw', after.thrown), final: true }];
   found.push(...trips(before, after), ...leases(model, after), ...doses(model, after));
   return found;
 }
 
-const ofCore = (key: string, words: string): Breach => ({ key, words, by: [], byOrder: true, final: false });
+const ofCore = (key: string, words: string): Breach => ({
+  key,
+  harm: null,
+  about: '',
+  words,
+  by: [],
+  byOrder: true,
+  final: false,
+});
 
 /** Had everything on the way of a route, a heater or a pump been told to be on when the tick began? */
 function isOrdered({ plant, pipes, switches }: Model, { state }: Place, target: string): boolean {

@@ -2,6 +2,7 @@
 // count their lease in ticks. One tick moves at most one unit by each route. It knows nothing of the core.
 //
 // At the target a unit of water holds one unit of salt; anything else is outside the tolerance, whatever the tolerance.
+import type { Harm as HarmKind } from '../../station/gaps.ts';
 import { type Broken, wayOf } from './broken.ts';
 import { COVERED, FULL, LEASE_TICKS } from './coarse-plant.ts';
 import { type Model, NOWHERE, type Pipe } from './model.ts';
@@ -32,14 +33,7 @@ export interface Water {
 export const FOREVER = 9;
 const COUNTS_TO = 5;
 
-export type HarmKind =
-  | 'spilled'
-  | 'on the floor'
-  | 'dry'
-  | 'heater bare'
-  | 'too hot'
-  | 'wrong water'
-  | 'crossed';
+export type { HarmKind };
 
 export interface Harm {
   readonly kind: HarmKind;
