@@ -135,7 +135,7 @@ export function parseFault(spec: string, plant: Plant): Fault {
     );
   }
   const row: FaultRow = FAULT_KINDS[name];
-  const ids = row.of.flatMap((target) => targets(target, plant));
+  const ids = placesFor(name, plant);
   const domain = name === 'power-cut' && domainsOf(plant).includes(what);
   if (!ids.includes(what) && !domain) {
     throw new Error(
@@ -183,6 +183,12 @@ function readSpan(spec: string, span: string): [number, number] {
 function readMoment(text: string): number | null {
   const match = SPAN.exec(text);
   return match === null ? null : Math.round(Number(match[1]) * (UNIT_MS[match[2] ?? 's'] ?? 1000));
+}
+
+/** Where in this station a kind of fault can be. */
+export function placesFor(kind: FaultKind, plant: Plant): readonly string[] {
+  const { of }: FaultRow = FAULT_KINDS[kind];
+  return of.flatMap((target) => targets(target, plant));
 }
 
 function targets(target: Target, plant: Plant): readonly string[] {

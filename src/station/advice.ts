@@ -28,6 +28,7 @@ import {
   vesselSubject,
   vessels,
 } from './advice-parts.ts';
+import { FIT } from './gaps.ts';
 import type { Plant, Vessel } from './plant.ts';
 
 export interface Warning {
@@ -79,7 +80,7 @@ export const ADVICE: readonly AdviceRow[] = [
     fit: 'A contact that opens when wet, and "normallyClosed": true.' },
   { id: 'W-05', of: (plant) => routes(plant).filter((route) => plant.vessels[route.from]?.role === 'purified-water' && route.purpose !== 'flush' && route.upstream.length === 0).map(routeSubject),
     words: (names) => `No master shut-off upstream: when the inlet valve sticks open, no command can stop the water (${names}).`,
-    fit: 'A second valve in the line before it, spring-return and closed without power, named as "upstream"; and the overflow float hard-wired into its supply.' },
+    fit: FIT.master },
   { id: 'W-06', of: (plant) => filled(plant).filter((vessel) => {
       const over = floatAt(plant, vessel.floats.overflow);
       return over !== undefined && vessel.into.some((id) => {
@@ -109,7 +110,7 @@ export const ADVICE: readonly AdviceRow[] = [
     fit: 'A contactor before the relay, named as "upstream"; a hard-wired thermal cut-out; residual-current protection by a licensed electrician.' },
   { id: 'W-12', of: (plant) => pumps(plant).filter(({ upstream }) => upstream === null).map(actuatorSubject),
     words: (names) => `No contactor upstream: when its relay welds, it pumps until somebody pulls the plug (${names}).`,
-    fit: 'A contactor before the relay, named as "upstream".' },
+    fit: FIT.contactor },
   { id: 'W-13', of: (plant) => heaters(plant).filter(({ vessel, actuator }) => routes(plant).some((r) => r.from === vessel && r.through.some((id) => plant.actuators[id]?.kind === 'pump' && shareADomain(plant.actuators[id], plant.actuators[actuator])))).map(heaterSubject),
     words: (names) => `It shares a failure domain with a pump of its vat: one dead board can leave it hot in still or sinking water (${names}).`,
     fit: 'The heater relay on a board of its own, and a hard-wired low float and thermal cut-out in its supply.' },

@@ -3,6 +3,7 @@
 import { initial, restored, type State } from '../control/state.ts';
 import { step } from '../control/step.ts';
 import type { Effect, Input, Request } from '../control/types.ts';
+import type { Fault } from '../simulate/faults.ts';
 import { makeTwin, type Twin, type TwinOptions } from '../simulate/twin.ts';
 import type { Plant } from '../station/plant.ts';
 
@@ -21,22 +22,28 @@ export interface Coupled {
   /** Requests go in with the next step. */
   readonly request: (request: Request) => void;
   readonly input: (input: Input) => void;
-  /** Messages from the station no longer arrive, and commands no longer leave. */
-  readonly setLink: (up: boolean) => void;
+  /** Messages from the station no longer arrive, and commands no longer leave; `isTold`: the client notices. */
+  readonly setLink: (up: boolean, isTold?: boolean) => void;
   /** The service dies and comes back after a gap with the state it had saved. */
   readonly powerCut: (gapMs: number) => void;
+  /** The service stands still for so long, and goes on with one long step. */
+  readonly stall: (forMs: number) => void;
   /** Steps until the time has passed, or (returning true) until the condition holds after a step. */
   readonly run: (forMs: number, until?: (coupled: Coupled) => boolean) => boolean;
 }
 
 export interface CoupleOptions {
   readonly seed?: number;
-  readonly faults?: readonly string[];
+  readonly faults?: readonly (string | Fault)[];
   /** Length of a step in whole milliseconds, or how long the next one shall be. Default 5000. */
   readonly stepMs?: number | ((state: State) => number);
   readonly twin?: TwinOptions;
   /** Hears every effect; then nothing is kept, so that a year does not fill the memory. */
   readonly onEffect?: (happened: Happened) => void;
+  /** What becomes of the messages of a step before the core hears them. Default: they arrive. */
+  readonly hears?: (inputs: readonly Input[]) => readonly Input[];
+  /** Whether an effect gets to the station. Default: it does, while the link is up. */
+  readonly arrives?: (effect: Effect) => boolean;
 }
 
 /** `person-1`, `test-2`: one count for all who ask. */
@@ -61,7 +68,7 @@ function carryOut(twin: Twin, effect: Effect, linked: boolean): void {
 }
 
 export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
-  const { seed = 1, faults = [], stepMs = 5_000, onEffect } = options;
+  const { seed = 1, faults = [], stepMs = 5_000, onEffect, hears, arrives } = options;
   const nextStepMs = typeof stepMs === 'number' ? () => stepMs : stepMs;
   const twin = makeTwin(plant, seed, faults, options.twin);
   const log: Happened[] = [];
@@ -77,15 +84,16 @@ export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
     nowMs += elapsedMs;
     return elapsedMs;
   };
-  const one = (): void => {
-    const elapsedMs = pass(nextStepMs(state));
-    const inputs = [...heardFrom(twin, linked, newId), ...waiting];
+  const one = (wantedMs: number): void => {
+    const elapsedMs = pass(wantedMs);
+    const heard = heardFrom(twin, linked, newId);
+    const inputs = [...(hears?.(heard) ?? heard), ...waiting];
     waiting = [];
     const done = step(plant, state, { elapsedMs, inputs, tick: true });
     state = done.state;
     for (const effect of done.effects) {
       tell({ atMs: nowMs, effect });
-      carryOut(twin, effect, linked);
+      carryOut(twin, effect, linked && (arrives?.(effect) ?? true));
     }
   };
   const coupled: Coupled = {
@@ -96,9 +104,9 @@ export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
     nowMs: () => nowMs,
     request: (request) => waiting.push({ type: 'request', id: newId('test'), request }),
     input: (input) => waiting.push(input),
-    setLink: (up) => {
+    setLink: (up, isTold = true) => {
       linked = up;
-      waiting.push({ type: 'link', up });
+      if (isTold) waiting.push({ type: 'link', up });
     },
     powerCut: (gapMs) => {
       for (let left = gapMs; left > 0; ) {
@@ -108,9 +116,10 @@ export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
       state = restored(plant, JSON.parse(JSON.stringify(state)), gapMs);
       waiting.push({ type: 'link', up: true });
     },
+    stall: one,
     run: (forMs, until) => {
       for (const endMs = nowMs + forMs; nowMs < endMs; ) {
-        one();
+        one(nextStepMs(state));
         if (until?.(coupled)) return true;
       }
       return false;

@@ -1,0 +1,52 @@
+// `prove`: explores everything that the real core can do on a coarse copy of the station.
+import type { Command } from 'commander';
+import { proofOf } from '../verify/prove/proof.ts';
+import { proofText } from '../verify/prove/report.ts';
+import { plantIn, progress, wholeNumber } from './verifying.ts';
+
+interface Given {
+  readonly pairs?: true;
+  readonly only?: string;
+  readonly places?: number;
+  readonly workers?: number;
+  readonly json?: true;
+}
+
+export function addProve(program: Command): void {
+  program
+    .command('prove')
+    .summary('explore everything that the core can do under each single fault')
+    .description(
+      'Explores, breadth first, everything that the real core can do on a coarse copy of the station, with every single ' +
+        'fault of the catalogue begun and mended at every moment. Prints what held, what only hardware can hold, and the ' +
+        'shortest way to whatever else went wrong. Exit code 0: all held, or hardware would; 1: it did not; 2: it could not run.',
+    )
+    .argument('<file>', 'the station file')
+    .option('--pairs', 'also two faults at once, within the neighbourhood of each route, to a printed depth')
+    .option('--only <text>', 'only faults whose name contains this, for example stuck-on:')
+    .option('--places <n>', 'the most places to look at under one fault', wholeNumber)
+    .option('--workers <n>', 'default: one for each processor', wholeNumber)
+    .option('--json', 'print the result as JSON')
+    .action(async (file: string, given: Given) => {
+      process.exitCode = await prove(file, given);
+    });
+}
+
+async function prove(file: string, { pairs, only, places, workers, json }: Given): Promise<number> {
+  try {
+    const plant = plantIn(file);
+    const show = progress('faults');
+    const proof = await proofOf(plant, {
+      pairs: pairs === true,
+      ...(only === undefined ? {} : { only }),
+      ...(places === undefined ? {} : { most: places }),
+      ...(workers === undefined ? {} : { workers }),
+      onRun: ({ defects }, done, all) => show(done, all, defects.join(' + ')),
+    });
+    process.stdout.write(json === true ? `${JSON.stringify(proof)}\n` : proofText(plant, proof));
+    return proof.open.length === 0 ? 0 : 1;
+  } catch (error) {
+    process.stderr.write(`prove: ${error instanceof Error ? error.message : String(error)}\n`);
+    return 2;
+  }
+}

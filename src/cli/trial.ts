@@ -1,0 +1,81 @@
+// `trial`: nights under faults, judged by others than the core.
+import type { Command } from 'commander';
+import { FAULT_KINDS } from '../simulate/faults.ts';
+import type { Plant } from '../station/plant.ts';
+import { MISFORTUNES, parseTrouble } from '../verify/trial/misfortunes.ts';
+import { nightsOf } from '../verify/trial/nights.ts';
+import { type Campaign, campaignOf, campaignText } from '../verify/trial/report.ts';
+import { plantIn, progress, wholeNumber } from './verifying.ts';
+
+interface Given {
+  readonly seeds: number;
+  readonly seed: number;
+  readonly fault: readonly string[];
+  readonly faults: boolean;
+  readonly workers?: number;
+  readonly json?: true;
+}
+
+export function addTrial(program: Command): void {
+  program
+    .command('trial')
+    .summary('run nights under faults, and judge them')
+    .description(
+      'Runs nights of the station in memory, each with faults drawn from its seed; then the faults stop, a person comes, and ' +
+        'a batch must be delivered. Judges that share no code with the core look at the water, the pumps and the commands. ' +
+        'Exit code 0: all held, or hardware would; 1: something did not; 2: it could not run.',
+    )
+    .argument('<file>', 'the station file')
+    .option('--seeds <n>', 'how many nights', wholeNumber, 100)
+    .option('--seed <n>', 'the first night', wholeNumber, 1)
+    .option(
+      '--fault <spec>',
+      'KIND:WHAT[=VALUE]@FROM[-TO], any number: these instead of drawn ones',
+      collected,
+      [],
+    )
+    .option('--no-faults', 'nights without faults')
+    .option('--workers <n>', 'default: one for each processor', wholeNumber)
+    .option('--json', 'print the result as JSON')
+    .addHelpText(
+      'after',
+      `\nKinds of fault: ${[...Object.keys(FAULT_KINDS), ...Object.keys(MISFORTUNES)].join(', ')}`,
+    )
+    .action(async (file: string, given: Given) => {
+      process.exitCode = await trial(file, given);
+    });
+}
+
+async function trial(file: string, given: Given): Promise<number> {
+  try {
+    const plant = plantIn(file);
+    const campaign = await run(file, plant, given);
+    process.stdout.write(given.json === true ? `${JSON.stringify(campaign)}\n` : campaignText(campaign));
+    return campaign.failures.length === 0 ? 0 : 1;
+  } catch (error) {
+    process.stderr.write(`trial: ${error instanceof Error ? error.message : String(error)}\n`);
+    return 2;
+  }
+}
+
+async function run(
+  file: string,
+  plant: Plant,
+  { seeds, seed, fault, faults, workers }: Given,
+): Promise<Campaign> {
+  if (seeds < 1) throw new Error('--seeds: give at least one night');
+  const show = progress('nights');
+  const troubles = fault.map((spec) => parseTrouble(spec, plant));
+  const reports = await nightsOf(plant, {
+    seeds,
+    seed,
+    ...(troubles.length > 0 || !faults ? { troubles } : {}),
+    ...(workers === undefined ? {} : { workers }),
+    onNight: (report, done) => show(done, seeds, `night ${report.seed}`),
+  });
+  return campaignOf(file, plant, reports);
+}
+
+function collected(value: string, before: readonly string[]): readonly string[] {
+  return [...before, value];
+}

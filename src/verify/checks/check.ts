@@ -1,0 +1,50 @@
+// What a judge of a night is. Judges see the water, the devices and the wire, never the core's state, and share no code
+// with it: a rule that is wrong in the core must not be wrong here for the same reason.
+import type { Twin } from '../../simulate/twin.ts';
+import type { Harm } from '../../station/gaps.ts';
+import type { Plant } from '../../station/plant.ts';
+import type { Trouble } from '../trial/misfortunes.ts';
+
+/** A command as it left. */
+export interface Sent {
+  readonly actuator: string;
+  readonly on: boolean;
+  readonly leaseMs: number;
+}
+
+/** One step of a night, after it. */
+export interface Seen {
+  readonly plant: Plant;
+  readonly twin: Twin;
+  readonly troubles: readonly Trouble[];
+  readonly nowMs: number;
+  readonly elapsedMs: number;
+  readonly sent: readonly Sent[];
+  /** Commands by others that reached an actuator in this step. */
+  readonly foreign: readonly { readonly actuator: string; readonly on: boolean }[];
+}
+
+export interface Finding {
+  readonly check: string;
+  /** What harm it is, where it is one that hardware could have held; null for what only the software can get wrong. */
+  readonly harm: Harm | null;
+  readonly about: string;
+  readonly words: string;
+}
+
+export interface Check {
+  readonly name: string;
+  /** What it holds, in one sentence. */
+  readonly promise: string;
+  readonly see: (seen: Seen) => void;
+  readonly findings: () => readonly Finding[];
+}
+
+/** Keeps the last words on each subject: amounts grow, and one accident is told once. */
+export function notebook(): { note: (finding: Finding) => void; findings: () => readonly Finding[] } {
+  const found = new Map<string, Finding>();
+  return {
+    note: (finding) => found.set(`${finding.check}/${finding.about}`, finding),
+    findings: () => [...found.values()],
+  };
+}

@@ -1,0 +1,46 @@
+// A heater is on only under water, never among undissolved salt, and the vat never gets hotter than its limit and a little.
+import { aboveLimitK, heaterS } from './bounds.ts';
+import type { Check } from './check.ts';
+import { notebook } from './check.ts';
+
+export function heater(): Check {
+  const { note, findings } = notebook();
+  return {
+    name: 'heater',
+    promise:
+      'no heater is on above the water or among undissolved salt, and no vat gets much hotter than the limit',
+    see: ({ plant, twin, troubles }) => {
+      const { heaterDryS, heaterWhileDissolvingS, hottestC } = twin.world.ledger;
+      for (const { id, vessel, limitC, name } of Object.values(plant.heaters)) {
+        const bare = heaterDryS[id] ?? 0;
+        if (bare > heaterS(plant, troubles))
+          note({
+            check: 'heater',
+            harm: 'heater bare',
+            about: id,
+            words: `${name} was on above the water for ${bare.toFixed(0)} s`,
+          });
+        const early = heaterWhileDissolvingS[id] ?? 0;
+        if (early > heaterS(plant, troubles) && !troubles.some(({ kind }) => BY_HAND.includes(kind)))
+          note({
+            check: 'heater',
+            harm: null,
+            about: `${id}, early`,
+            words: `${name} was on for ${early.toFixed(0)} s while salt lay undissolved`,
+          });
+        const hottest = hottestC[vessel] ?? 0;
+        if (hottest > limitC + aboveLimitK(plant, id))
+          note({
+            check: 'heater',
+            harm: 'too hot',
+            about: vessel,
+            words: `${vessel} reached ${hottest.toFixed(1)} degC, its heater's limit is ${limitC.toFixed(1)} degC`,
+          });
+      }
+    },
+    findings,
+  };
+}
+
+/** Salt that nobody spoke of can't be waited for. */
+const BY_HAND = ['salt-twice', 'salt-share'];

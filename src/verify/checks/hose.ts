@@ -1,0 +1,24 @@
+// A hose that comes off loses what is under way, and no more.
+import { hoseL } from './bounds.ts';
+import type { Check } from './check.ts';
+import { notebook } from './check.ts';
+
+export function hose(): Check {
+  const { note, findings } = notebook();
+  return {
+    name: 'hose',
+    promise: 'a hose that comes off loses what is under way until a tray is wet, and no more',
+    see: ({ plant, twin, troubles }) => {
+      for (const route of Object.values(plant.routes)) {
+        const lost = twin.world.ledger.hose[route.id]?.litres ?? 0;
+        // Each time that a hose comes off, the same may be lost again.
+        const times = troubles.filter(({ kind, what }) => kind === 'hose-off' && what === route.id).length;
+        const allowed = times * hoseL(plant, troubles, route);
+        if (lost <= allowed || lost === 0) continue;
+        const words = `${lost.toFixed(1)} L of ${route.name} ran onto the floor; ${allowed.toFixed(1)} L can not be helped`;
+        note({ check: 'hose', harm: 'on the floor', about: route.id, words });
+      }
+    },
+    findings,
+  };
+}

@@ -1,0 +1,25 @@
+// What the coarse world's defects mean in the words of `station/gaps.ts`.
+import type { Plant } from '../../station/plant.ts';
+import type { Defect } from './defects.ts';
+
+const RUNS_ON = ['restarts-on', 'foreign-on', 'ignores-lease'];
+const UNREACHABLE = ['link-lost', 'link-mute', 'service-away', 'service-restarts'];
+
+export function failedBy(plant: Plant, defects: readonly Defect[]): ReadonlySet<string> {
+  const unreachable = (id: string): boolean =>
+    defects.some(({ kind, what }) => UNREACHABLE.includes(kind) || (kind === 'deaf' && what === id));
+  const failed = defects.flatMap(({ kind, what }): string[] => {
+    if (kind === 'stuck-on') return [`stop ${what}`];
+    if (kind === 'deaf' && !plant.actuators[what]?.countsLease) return [`stop ${what}`];
+    if (RUNS_ON.includes(kind) && unreachable(what)) return [`stop ${what}`];
+    if (kind === 'says' || kind === 'lies' || kind === 'chatters' || kind === 'resets')
+      return [`truth ${what}`];
+    if (kind === 'feedback-says' || kind === 'feedback-lies') return [`truth ${what}`];
+    if (kind === 'siphon') return [`siphon ${what}`];
+    if (kind === 'hose-off') return [`hose ${what}`];
+    if (kind === 'leaks' || kind === 'drawn-by-hand') return [`water ${what}`];
+    if (kind === 'salt-twice' || kind === 'salt-never') return [`salt ${what}`];
+    return kind === 'measures-off' ? [`measure ${what}`] : [];
+  });
+  return new Set(failed);
+}

@@ -1,0 +1,115 @@
+// The person of the coarse world, who helps: does what is asked, looks at what tripped, mends what water did, and lets
+// things go on. Whether they come at all in a given tick is the explorer's choice.
+import type { State } from '../../control/state.ts';
+import type { Request } from '../../control/types.ts';
+import type { Broken } from './broken.ts';
+import { FULL, MARKS } from './coarse-plant.ts';
+import type { Model } from './model.ts';
+import { salinityIn } from './senses.ts';
+import type { Water } from './water.ts';
+
+const TOO_HIGH = Math.ceil(MARKS.high);
+const TOO_LOW = Math.floor(MARKS.low);
+const LEFTOVER = 1;
+/** Salt beyond three doses is no other accident than three doses. */
+const MOST_LOOSE = 3 * FULL;
+/** The most that the core accepts as a measurement. */
+const FAR_TOO_SALT = 45;
+
+/** `helps`: mends and restarts; `gives up`: pours the batch away as well, and begins anew. */
+export type Help = 'helps' | 'gives up';
+
+/** What a person who comes now could do, if there is anything to do at all. */
+export function helpsFor({ batch }: State): readonly Help[] {
+  const stuck = batch.procedure === 'held' && batch.cause === 'process';
+  return stuck ? ['helps', 'gives up'] : ['helps'];
+}
+
+/** Does by hand what there is to do, and returns what is asked of the service. Empty and no change: nothing to do. */
+export function help(model: Model, state: State, water: Water, broken: Broken, kind: Help): Request[] {
+  if (broken.nobody) return [];
+  const tripped = Object.keys(state.trips).length > 0;
+  const spoilt = kind === 'gives up' || isSpoilt(model, state, water);
+  const resets = tripped && !isStillBroken(model, broken);
+  levels(model, water, tripped);
+  water.floor = false;
+  if (tripped) water.mixC = Math.min(water.mixC, model.warm);
+  if (spoilt) Object.assign(water, { salt: 0, loose: 0 });
+  if (spoilt) water.level[model.mixing] = Math.min(LEFTOVER, water.level[model.mixing] ?? 0);
+  return [
+    ...(resets ? [{ ask: 'reset-trip', trip: 'all' } as const] : []),
+    ...(spoilt ? [{ ask: 'abort', unit: 'batch' } as const] : []),
+    ...steering(model, state, spoilt),
+    ...errand(model, state, water, broken),
+  ];
+}
+
+/**
+ * Nobody who looks resets a trip beside a hose that hangs loose, or with a thermometer that a second one contradicts: the
+ * words of the trip ask for just that look.
+ */
+function isStillBroken({ sensors }: Model, broken: Broken): boolean {
+  const thermometerLies = sensors.some((sensor, at) => {
+    const lies = broken.speech[at] === 'lies';
+    return lies && sensor.measures === 'temperature';
+  });
+  return thermometerLies || broken.hose.includes(true) || broken.leaks.includes(true);
+}
+
+/** What was overfilled is bailed out, what ran low in a system is made good. */
+function levels({ plant, vessels, mixing }: Model, water: Water, tripped: boolean): void {
+  vessels.forEach(({ id }, at) => {
+    const held = water.level[at] ?? 0;
+    const isSystem = plant.systemIds.includes(id);
+    const amiss = held >= TOO_HIGH ? tripped || isSystem : isSystem && held <= TOO_LOW;
+    if (!amiss) return;
+    if (at === mixing) water.salt = Math.round((water.salt * FULL) / held);
+    water.level[at] = FULL;
+  });
+}
+
+/** A batch that lost so much water that it can't even be stirred is given up. */
+function isSpoilt(model: Model, { batch }: State, water: Water): boolean {
+  const begun = batch.stage !== 'idle' && batch.stage !== 'transfer';
+  const underWay = begun && (batch.procedure === 'running' || batch.procedure === 'held');
+  return underWay && (water.level[model.mixing] ?? 0) <= TOO_LOW;
+}
+
+function steering({ plant }: Model, state: State, spoilt: boolean): Request[] {
+  const { starts } = plant.policy;
+  const drifted = Object.values(state.verdicts).some((keys) => keys.some((key) => key.startsWith('I-22')));
+  const units = [
+    ['refill', state.refill, starts.refill],
+    ...(spoilt ? [] : [['batch', state.batch, starts.batch] as const]),
+    ...Object.values(state.exchange).map((work) => ['exchange', work, starts.exchange] as const),
+  ] as const;
+  const requests = units.flatMap(([unit, { procedure }, starter]): Request[] => {
+    if (unit === 'refill' && plant.process.refill === null) return [];
+    if (unit === 'exchange' && drifted && procedure !== 'stopped') return [{ ask: 'stop', unit }];
+    if (procedure === 'held') return [{ ask: 'restart', unit }];
+    if (procedure === 'stopped' || procedure === 'aborted') return [{ ask: 'reset', unit }];
+    return procedure === 'idle' && starter === 'person' ? [{ ask: 'start', unit }] : [];
+  });
+  return requests.filter((one, at) => requests.findIndex((other) => same(one, other)) === at);
+}
+
+const same = (one: Request, other: Request): boolean => JSON.stringify(one) === JSON.stringify(other);
+
+/** Salt to weigh, or a salinity to measure. */
+function errand(model: Model, state: State, water: Water, broken: Broken): Request[] {
+  const task = state.tasks[model.plant.mixingId] ?? null;
+  if (task?.task === 'add-salt') {
+    const massKg = task.massKg ?? 0;
+    const doses = broken.salt === 'never' ? 0 : broken.salt === 'twice' ? 2 : 1;
+    water.loose = Math.min(MOST_LOOSE, water.loose + doses * Math.round(massKg / model.kgPerUnit));
+    return [{ ask: 'salt-added', massKg }];
+  }
+  if (task?.task === 'measure-salinity') return [measured(model, water, broken)];
+  return [];
+}
+
+function measured(model: Model, water: Water, broken: Broken): Request {
+  const shown: Readonly<Record<string, number>> = { target: model.target, 'too-salt': FAR_TOO_SALT };
+  const salinity = shown[broken.measures] ?? Math.min(FAR_TOO_SALT, salinityIn(model, water));
+  return { ask: 'salinity-measured', vessel: model.plant.mixingId, salinity, instrument: 'by hand' };
+}

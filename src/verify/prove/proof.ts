@@ -1,0 +1,169 @@
+// The whole exploration of a station: the ground, every single fault, and on request pairs of faults; spread over
+// processors, and summed up into what is shown and what is not.
+
+import { type Gap, gapFor } from '../../station/gaps.ts';
+import type { Plant } from '../../station/plant.ts';
+import { serve, spread } from '../workers.ts';
+import { type Defect, defectsOf, nameOf } from './defects.ts';
+import { type Ground, type GroundOptions, groundOf, groundOn, type Run, runOf } from './explore.ts';
+import { failedBy } from './failed.ts';
+import { collisionOdds } from './fingerprint.ts';
+import type { Model } from './model.ts';
+import { latentOf, neighboursOf } from './pairs.ts';
+import type { Accident } from './search.ts';
+import { traceOf } from './trace.ts';
+
+export interface ProofOptions {
+  /** Only faults whose name contains this. */
+  readonly only?: string;
+  /** Also two at once: within each route's neighbourhood, to the depth that `mostPair` places allow. */
+  readonly pairs?: boolean;
+  readonly workers?: number;
+  /** Most places of one run; of one that lies anew at every tick; of a pair. */
+  readonly most?: number;
+  readonly mostLying?: number;
+  readonly mostPair?: number;
+  readonly prepare?: GroundOptions['prepare'];
+  readonly onRun?: (run: Told, done: number, all: number) => void;
+}
+
+export const MOST_PLACES = 40_000;
+export const MOST_LYING = 6_000;
+export const MOST_PAIR = 500;
+
+/** An accident as it is told: with its trace, and the hardware that would have held it. */
+export interface ToldAccident {
+  readonly key: string;
+  readonly words: string;
+  readonly defects: readonly string[];
+  readonly byOrder: boolean;
+  readonly trace: readonly string[];
+  readonly gap: string | null;
+  readonly fit: string | null;
+}
+
+export interface Told extends Omit<Run, 'accidents' | 'strandedAt'> {
+  readonly accidents: readonly ToldAccident[];
+  readonly strandedTrace: readonly string[];
+}
+
+export interface Proof {
+  readonly station: string;
+  readonly ground: Told;
+  readonly singles: readonly Told[];
+  readonly pairs: readonly Told[];
+  readonly places: number;
+  readonly transitions: number;
+  /** That any two of a run's places shared a fingerprint, summed over the runs. */
+  readonly odds: number;
+  /** Single faults whose accidents no missing hardware explains, or after which no batch can be made: must be none. */
+  readonly open: readonly Told[];
+}
+
+interface Data {
+  readonly real: Plant;
+  readonly most: number;
+  readonly mostLying: number;
+  readonly mostPair: number;
+}
+
+/** A single fault by its place in the catalogue, or one latent with all of its neighbours. */
+interface Job {
+  readonly defect: number;
+  readonly pairs: boolean;
+}
+
+export async function proofOf(real: Plant, options: ProofOptions = {}): Promise<Proof> {
+  const { only = '', pairs = false, prepare, onRun } = options;
+  const data: Data = {
+    real,
+    most: options.most ?? MOST_PLACES,
+    mostLying: options.mostLying ?? MOST_LYING,
+    mostPair: options.mostPair ?? MOST_PAIR,
+  };
+  const ground = groundOf(real, prepare === undefined ? {} : { prepare });
+  const all = defectsOf(ground.model);
+  const wanted = all.flatMap((defect, at) => (nameOf(defect).includes(only) ? [at] : []));
+  const jobs: Job[] = [
+    ...wanted.map((defect) => ({ defect, pairs: false })),
+    ...(pairs ? latentOf(all).map((defect) => ({ defect, pairs: true })) : []),
+  ];
+  const answers = await spread<Job, readonly Told[]>({
+    file: import.meta.url,
+    data,
+    jobs,
+    ...(options.workers === undefined ? {} : { workers: options.workers }),
+    here: () => workOn(data, ground),
+    onAnswer: (runs, _, done) => {
+      for (const run of runs) onRun?.(run, done, jobs.length);
+    },
+  });
+  const singles = answers.flatMap((runs, at) => (jobs[at]?.pairs ? [] : runs));
+  const pairRuns = answers.flatMap((runs, at) => (jobs[at]?.pairs ? runs : []));
+  return summed(real.id, toldOf(ground, [], ground.run), singles, pairRuns);
+}
+
+function summed(station: string, ground: Told, singles: readonly Told[], pairs: readonly Told[]): Proof {
+  const runs = [ground, ...singles, ...pairs];
+  return {
+    station,
+    ground,
+    singles,
+    pairs,
+    places: runs.reduce((sum, { places }) => sum + places, 0),
+    transitions: runs.reduce((sum, { transitions }) => sum + transitions, 0),
+    odds: runs.reduce((sum, { places }) => sum + collisionOdds(ground.places + places), 0),
+    open: [ground, ...singles].filter(isOpen),
+  };
+}
+
+/** Something happened that no missing hardware explains, or no batch can be made any more. */
+export const isOpen = ({ accidents, stranded }: Told): boolean =>
+  accidents.some(({ gap }) => gap === null) || stranded.untripped + stranded.tripped > 0;
+
+function workOn({ most, mostLying, mostPair }: Data, ground: Ground): (job: Job) => readonly Told[] {
+  const all = defectsOf(ground.model);
+  return ({ defect: at, pairs }) => {
+    const defect = all[at];
+    if (defect === undefined) throw new Error(`there is no fault number ${at}`);
+    if (!pairs) {
+      const run = runOf(ground, defect, defect.ways > 1 ? mostLying : most);
+      return [toldOf(ground, [defect], run)];
+    }
+    const latent = groundOn(ground.model, { latent: defect, most: LATENT * mostPair });
+    return neighboursOf(ground.model, all, defect).map((other) =>
+      toldOf(latent, [defect, other], runOf(latent, other, mostPair)),
+    );
+  };
+}
+/** What a latent fault does by itself is looked at further than what a second one adds. */
+const LATENT = 6;
+
+function toldOf(ground: Ground, defects: readonly Defect[], run: Run): Told {
+  const { accidents, strandedAt, ...rest } = run;
+  return {
+    ...rest,
+    accidents: accidents.map((accident) => toldAccident(ground, defects, accident)),
+    strandedTrace: strandedAt === null ? [] : traceOf(ground, defects, strandedAt.root, strandedAt.moves),
+  };
+}
+
+function toldAccident(ground: Ground, defects: readonly Defect[], accident: Accident): ToldAccident {
+  const { key, words, byOrder, root, moves } = accident;
+  const gap = gapOf(ground.model, defects, accident);
+  return {
+    key,
+    words,
+    defects: defects.map(nameOf),
+    byOrder,
+    trace: traceOf(ground, defects, root, moves),
+    gap: gap?.id ?? null,
+    fit: gap?.fit ?? null,
+  };
+}
+
+function gapOf({ real }: Model, defects: readonly Defect[], { harm, about }: Accident): Gap | undefined {
+  return harm === null ? undefined : gapFor(real, harm, about, failedBy(real, defects));
+}
+
+serve<Data, Job, readonly Told[]>(import.meta.url, (data) => workOn(data, groundOf(data.real)));

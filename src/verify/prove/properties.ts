@@ -1,0 +1,93 @@
+// What must hold of every tick, asked of what the core did and of what the water did; shares no rule with the core.
+
+import { actuatorsOf } from '../../control/row-kinds.ts';
+import type { Effect } from '../../control/types.ts';
+import type { Model } from './model.ts';
+import type { Place, Ticked } from './tick.ts';
+import { COARSE_BOUNDS, type HarmKind } from './water.ts';
+
+export interface Breach {
+  /** The same for the same accident, however it came about. */
+  readonly key: string;
+  /** What harm it is to what; null for what only the software can get wrong. */
+  readonly harm: HarmKind | null;
+  readonly about: string;
+  readonly words: string;
+  /** The routes, heaters or pumps by which it came; empty for what is no accident of water or heat. */
+  readonly by: readonly string[];
+  /** Everything by which it came had been told to be on. */
+  readonly byOrder: boolean;
+  /** Water or heat did harm, or the core stopped: nothing can be said of what comes after. */
+  readonly final: boolean;
+}
+
+/** Every breach of this tick. */
+export function breachesOf(model: Model, before: Place, after: Ticked): readonly Breach[] {
+  const found: Breach[] = after.harms.flatMap(({ kind, about, by, ticks }) => {
+    const byOrder = by.every((target) => isOrdered(model, before, target));
+    const bound = COARSE_BOUNDS[kind][byOrder ? 'byOrder' : 'againstOrders'];
+    const words = `${kind}: ${about}${by.length > 0 ? `, by ${by.join(', ')}` : ''}, ${byOrder ? 'as it was ordered' : 'against orders'}`;
+    return ticks <= bound
+      ? []
+      : [{ key: `${kind}: ${about}`, harm: kind, about, words, by, byOrder, final: true }];
+  });
+  if (after.thrown !== null) return [...found, { ...ofCore('the core threw', after.thrown), final: true }];
+  found.push(...trips(before, after), ...leases(model, after), ...doses(model, after));
+  return found;
+}
+
+const ofCore = (key: string, words: string): Breach => ({
+  key,
+  harm: null,
+  about: '',
+  words,
+  by: [],
+  byOrder: true,
+  final: false,
+});
+
+/** Had everything on the way of a route, a heater or a pump been told to be on when the tick began? */
+function isOrdered({ plant, pipes, switches }: Model, { state }: Place, target: string): boolean {
+  const isOn = (id: string | null): boolean =>
+    id === null || ((state.devices[id]?.on ?? false) && isOn(plant.actuators[id]?.upstream ?? null));
+  const single = plant.heaters[target]?.actuator ?? target;
+  const ways = pipes.filter(
+    ({ id, through }) => id === target || through.some((at) => switches[at]?.id === target),
+  );
+  if (ways.length === 0) return isOn(single);
+  return ways.some(({ through }) => through.every((at) => isOn(switches[at]?.id ?? null)));
+}
+
+/** A trip goes by a person's request and by nothing else. */
+function trips(before: Place, after: Ticked): Breach[] {
+  const asked = after.requests.some(({ ask }) => ask === 'reset-trip');
+  const gone = Object.keys(before.state.trips).filter((key) => after.state.trips[key] === undefined);
+  return asked ? [] : gone.map((key) => ofCore(`trip left: ${key}`, `${key} went by itself`));
+}
+
+/** An `on` leaves only with its whole lease, over a link that is up, for a target that no row forbids. */
+function leases({ plant }: Model, { effects, state }: Ticked): Breach[] {
+  return effects.flatMap((effect: Effect): Breach[] => {
+    if (effect.do !== 'command' || !effect.on) return [];
+    const { actuator, leaseMs } = effect;
+    const known = plant.actuators[actuator];
+    const breach = (words: string) => [ofCore(`on without a lease: ${actuator}`, `${actuator}: ${words}`)];
+    if (known === undefined || leaseMs !== known.leaseMs || leaseMs <= 0)
+      return breach(`a lease of ${leaseMs} ms`);
+    if (!state.link.up) return breach('commanded on while the link is down');
+    if (known.kind === 'signal') return [];
+    const targets = [plant.routes, plant.heaters, plant.dosers].flatMap((all) => Object.keys(all));
+    const allowed = targets.some(
+      (target) => state.verdicts[target] === undefined && actuatorsOf(plant, target).includes(actuator),
+    );
+    return allowed ? [] : breach('commanded on while every target that uses it is forbidden');
+  });
+}
+
+/** Salt that was just confirmed is not asked for again before it was measured: a second dose can't be taken out. */
+function doses({ plant }: Model, { requests, state }: Ticked): Breach[] {
+  const confirmed = requests.some((request) => request.ask === 'salt-added');
+  const asksAgain = state.tasks[plant.mixingId]?.task === 'add-salt';
+  const words = 'the salt that a person just added is asked for again';
+  return confirmed && asksAgain ? [ofCore('salt asked for twice', words)] : [];
+}

@@ -1,0 +1,160 @@
+// One tick of core and coarse water together, in the order of a real minute: hands, water, messages, the core, commands.
+// The core is the real `step()`; nothing here decides anything.
+import { InvariantError } from '../../control/invariant.ts';
+import { restored, type State } from '../../control/state.ts';
+import { step } from '../../control/step.ts';
+import type { Effect, Input, Request } from '../../control/types.ts';
+import type { Broken } from './broken.ts';
+import { canonical } from './canonical.ts';
+import { TICK_MS } from './coarse-plant.ts';
+import type { Defect } from './defects.ts';
+import { type Help, help, helpsFor } from './helper.ts';
+import type { Model } from './model.ts';
+import { heard } from './senses.ts';
+import { command, copyOf, FOREVER, type Harm, pass, type Water } from './water.ts';
+
+export interface Place {
+  readonly state: State;
+  readonly water: Water;
+}
+
+export interface Ticked extends Place {
+  readonly harms: readonly Harm[];
+  readonly effects: readonly Effect[];
+  readonly requests: readonly Request[];
+  /** The core threw. */
+  readonly thrown: string | null;
+}
+
+export interface Choice {
+  readonly broken: Broken;
+  /** Defects that happen in this tick and are over. */
+  readonly once: readonly Defect[];
+  /** Which of its ways whatever lies goes. */
+  readonly way: number;
+  /** What the person does who comes in this tick; null: nobody comes. */
+  readonly helps: Help | null;
+}
+
+/** What a person who comes now could do; nothing: there is nothing to do. */
+export function helpsAt(model: Model, from: Place, broken: Broken): readonly Help[] {
+  return helpsFor(from.state).filter((kind) => {
+    const water = copyOf(from.water);
+    return help(model, from.state, water, broken, kind).length > 0 || !isSame(water, from.water);
+  });
+}
+
+/** As far as a person's hands can change it. */
+const isSame = (one: Water, other: Water): boolean =>
+  one.floor === other.floor &&
+  one.salt === other.salt &&
+  one.loose === other.loose &&
+  one.mixC === other.mixC &&
+  one.level.every((held, at) => held === other.level[at]);
+
+const GAP_TICKS: Readonly<Record<string, number>> = {
+  'service-restarts': 1,
+  'service-away': 3,
+  'tick-late': 1,
+};
+
+export function tick(model: Model, from: Place, { broken, once, way, helps }: Choice): Ticked {
+  const water = copyOf(from.water);
+  let { state } = from;
+  const harms: Harm[] = [];
+  const requests = helps === null ? [] : help(model, state, water, broken, helps);
+  const inputs: Input[] = [];
+  let elapsedMs = TICK_MS;
+  for (const defect of once) {
+    const gap = GAP_TICKS[defect.kind] ?? 0;
+    for (let gone = 0; gone < gap; gone++) harms.push(...pass(model, water, broken, way));
+    if (defect.kind === 'tick-late') elapsedMs += gap * TICK_MS;
+    else if (gap > 0) state = restored(model.plant, state, gap === 1 ? TICK_MS : null);
+    else intervene(model, water, defect, inputs, requests);
+  }
+  harms.push(...pass(model, water, broken, way));
+  const linked = broken.link === 'up';
+  const told = linkInputs(state, broken);
+  const messages = linked
+    ? [...told, ...heard(model, state, water, broken, way), ...inputs, ...asked(requests)]
+    : told;
+  if (state.link.journalWritable === broken.journalFull)
+    messages.push({ type: 'journal', writable: !broken.journalFull });
+  try {
+    const done = step(model.plant, state, { elapsedMs, inputs: messages, tick: true });
+    if (linked) act(model, water, broken, done.effects);
+    settleCounters(model, done.state, water);
+    const next = canonical(model.plant, done.state);
+    return { state: next, water, harms, effects: done.effects, requests, thrown: null };
+  } catch (error) {
+    const name = error instanceof InvariantError ? '' : `${(error as Error).name}: `;
+    return { state, water, harms, effects: [], requests, thrown: `${name}${(error as Error).message}` };
+  }
+}
+
+function linkInputs(state: State, { link }: Broken): Input[] {
+  if (link === 'mute') return [];
+  if (link === 'lost') return state.link.up ? [{ type: 'link', up: false }] : [];
+  return state.link.up ? [{ type: 'echo' }] : [{ type: 'link', up: true }, { type: 'echo' }];
+}
+
+const asked = (requests: readonly Request[]): Input[] =>
+  requests.map((request, at) => ({ type: 'request', id: `${at}`, request }));
+
+function act(model: Model, water: Water, broken: Broken, effects: readonly Effect[]): void {
+  for (const effect of effects) {
+    if (effect.do !== 'command') continue;
+    const at = model.switches.findIndex(({ id }) => id === effect.actuator);
+    command(model, water, broken, at, effect.on);
+  }
+}
+
+/** A counter's absolute value means nothing: both sides of it start again from what the core has heard. */
+function settleCounters({ sensors }: Model, state: State, water: Water): void {
+  sensors.forEach((sensor, at) => {
+    if (sensor.measures !== 'total') return;
+    const last = state.routes[sensor.route]?.lastTotalL ?? null;
+    water.unheard[at] = last === null ? 0 : (water.unheard[at] ?? 0) - last;
+  });
+}
+
+function intervene(model: Model, water: Water, defect: Defect, inputs: Input[], requests: Request[]): void {
+  const { kind, what, at } = defect;
+  switch (kind) {
+    case 'restarts-on':
+      water.relay[at] = FOREVER;
+      return;
+    case 'foreign-on':
+    case 'foreign-off': {
+      const on = kind === 'foreign-on';
+      water.relay[at] = on ? FOREVER : 0;
+      inputs.push({ type: 'foreign-command', actuator: what, on, retained: false });
+      return;
+    }
+    case 'cools':
+      water.mixC -= 2;
+      return;
+    case 'resets':
+      // Any count below what was heard before.
+      water.unheard[at] = -FOREVER;
+      return;
+    case 'asks':
+      requests.push(untimely(model, what));
+      return;
+    default:
+      throw new Error(`'${kind}' does not happen in one tick`);
+  }
+}
+
+function untimely({ plant }: Model, what: string): Request {
+  switch (what) {
+    case 'exchange-now':
+      return { ask: 'exchange-now', system: plant.systemIds[0] ?? '', volumeL: 1 };
+    case 'salt-added':
+      return { ask: 'salt-added', massKg: 1 };
+    case 'reset-trip':
+      return { ask: 'reset-trip', trip: 'all' };
+    default:
+      return { ask: what as 'hold', unit: 'all' };
+  }
+}

@@ -1,0 +1,108 @@
+// Misfortunes as they come over a coupled station: moments at which something changes, and messages that do not arrive.
+import type { Effect, Input } from '../../control/types.ts';
+import type { Coupled } from '../coupled.ts';
+import { isMisfortune, type Trouble } from './misfortunes.ts';
+
+export interface Events {
+  /** The next moment at which something happens by itself; Infinity: never. */
+  readonly nextMs: () => number;
+  /** Lets happen what is due now. */
+  readonly happen: () => void;
+  readonly hears: (inputs: readonly Input[], luck: () => number) => readonly Input[];
+  readonly arrives: (effect: Effect, luck: () => number) => boolean;
+  /** Commands by others since the last call. */
+  readonly foreign: () => { readonly actuator: string; readonly on: boolean }[];
+}
+
+/** Somebody's rule sends its command again and again. */
+const REPEATS_MS = 8 * 60_000;
+
+interface Moment {
+  readonly atMs: number;
+  readonly happen: (coupled: Coupled) => void;
+}
+
+export function eventsOf(coupled: Coupled, troubles: readonly Trouble[]): Events {
+  const others: { actuator: string; on: boolean }[] = [];
+  const mine = troubles.filter(({ kind }) => isMisfortune(kind));
+  const moments = mine
+    .flatMap((trouble) => momentsOf(trouble, others))
+    .toSorted((one, other) => one.atMs - other.atMs);
+  let next = 0;
+  const holding = (kind: Trouble['kind']): Trouble | undefined =>
+    mine.find((t) => t.kind === kind && t.fromMs <= coupled.nowMs() && coupled.nowMs() < t.toMs);
+  return {
+    nextMs: () => moments[next]?.atMs ?? Number.POSITIVE_INFINITY,
+    happen: () => {
+      while (next < moments.length && (moments[next]?.atMs ?? 0) <= coupled.nowMs()) {
+        moments[next]?.happen(coupled);
+        next += 1;
+      }
+    },
+    hears: (inputs, luck) => {
+      const lost = holding('messages-lost');
+      const heard = lost
+        ? inputs.filter(({ type }) => type === 'request' || luck() >= Number(lost.value))
+        : inputs;
+      return heard.map((input) => clockOf(input, holding('clock-wrong'), holding('clock-untrusted')));
+    },
+    arrives: (effect, luck) => {
+      const lost = effect.do === 'command' ? holding('commands-lost') : undefined;
+      return lost === undefined || luck() >= Number(lost.value);
+    },
+    foreign: () => others.splice(0),
+  };
+}
+
+function clockOf(input: Input, wrong: Trouble | undefined, untrusted: Trouble | undefined): Input {
+  if (input.type !== 'clock' || (wrong === undefined && untrusted === undefined)) return input;
+  const minutes = input.day * 1440 + input.minuteOfDay + Number(wrong?.value ?? 0);
+  const day = Math.floor(minutes / 1440);
+  return {
+    ...input,
+    day,
+    minuteOfDay: minutes - day * 1440,
+    trusted: input.trusted && untrusted === undefined,
+  };
+}
+
+function momentsOf(trouble: Trouble, others: { actuator: string; on: boolean }[]): Moment[] {
+  const { kind, what, fromMs, toMs } = trouble;
+  const at = (atMs: number, happen: Moment['happen']): Moment => ({ atMs, happen });
+  const both = (begin: Moment['happen'], end: Moment['happen']) => [at(fromMs, begin), at(toMs, end)];
+  switch (kind) {
+    case 'link-lost':
+      return both(
+        (coupled) => coupled.setLink(false),
+        (coupled) => coupled.setLink(true),
+      );
+    case 'link-mute':
+      return both(
+        (coupled) => coupled.setLink(false, false),
+        (coupled) => coupled.setLink(true, false),
+      );
+    case 'journal-full':
+      return both(
+        (coupled) => coupled.input({ type: 'journal', writable: false }),
+        (coupled) => coupled.input({ type: 'journal', writable: true }),
+      );
+    case 'service-away':
+      return [at(fromMs, (coupled) => coupled.powerCut(Math.max(0, toMs - coupled.nowMs())))];
+    case 'service-stalls':
+      return [at(fromMs, (coupled) => coupled.stall(Math.max(0, toMs - coupled.nowMs())))];
+    case 'foreign-on':
+    case 'foreign-off': {
+      const on = kind === 'foreign-on';
+      const times = Math.ceil((toMs - fromMs) / REPEATS_MS);
+      return Array.from({ length: times }, (_, nth) =>
+        at(fromMs + nth * REPEATS_MS, (coupled) => {
+          coupled.twin.command(what, on, 0);
+          coupled.input({ type: 'foreign-command', actuator: what, on, retained: false });
+          others.push({ actuator: what, on });
+        }),
+      );
+    }
+    default:
+      return [];
+  }
+}

@@ -1,0 +1,24 @@
+// What a night's troubles mean in the words of `station/gaps.ts`: what can't be stopped, what is not true.
+import type { Plant } from '../../station/plant.ts';
+import type { Trouble } from './misfortunes.ts';
+
+const LIES = ['says', 'frozen', 'reads-low', 'chatters', 'sends', 'loses-first', 'resets'];
+const LINK = ['link-lost', 'link-mute', 'commands-lost', 'service-away', 'service-stalls', 'journal-full'];
+const RUNS_ON = ['restarts-on', 'foreign-on', 'ignores-lease'];
+
+export function failedIn(plant: Plant, troubles: readonly Trouble[]): ReadonlySet<string> {
+  const unreachable = (id: string): boolean =>
+    troubles.some(({ kind, what }) => LINK.includes(kind) || (kind === 'deaf' && what === id));
+  const failed = troubles.flatMap(({ kind, what }): string[] => {
+    if (kind === 'stuck-on') return [`stop ${what}`];
+    if (kind === 'deaf' && !plant.actuators[what]?.countsLease) return [`stop ${what}`];
+    if (RUNS_ON.includes(kind) && unreachable(what)) return [`stop ${what}`];
+    if (LIES.includes(kind) || kind === 'feedback-says') return [`truth ${what}`];
+    if (kind === 'siphon') return [`siphon ${what}`];
+    if (kind === 'hose-off') return [`hose ${what}`];
+    if (kind === 'leaks' || kind === 'drawn-by-hand') return [`water ${what}`];
+    if (kind.startsWith('salt-')) return [`salt ${what}`];
+    return kind === 'measures-off' ? [`measure ${what}`] : [];
+  });
+  return new Set(failed);
+}

@@ -1,0 +1,222 @@
+// One night: a station as its seed has it, faults while it runs, judges that watch; then the faults stop, a person comes,
+// and what was begun must come to its end: a ready batch and a delivery.
+import type { Effect } from '../../control/types.ts';
+import { chance, keyOf } from '../../simulate/chance.ts';
+import { gapFor } from '../../station/gaps.ts';
+import type { Plant } from '../../station/plant.ts';
+import { CHECKS } from '../checks/all.ts';
+import type { Check, Finding, Seen, Sent } from '../checks/check.ts';
+import { type Coupled, couple } from '../coupled.ts';
+import { type Events, eventsOf } from './events.ts';
+import { failedIn } from './failed.ts';
+import { menderOf } from './mender.ts';
+import { isFault, type Trouble } from './misfortunes.ts';
+import { type Pace, paceOf } from './pace.ts';
+
+/** Ten hours: a whole batch from transfer to delivery on a station that begins with water. */
+export const NIGHT_MS = 10 * 3_600_000;
+
+export interface NightResult {
+  readonly seed: number;
+  readonly troubles: readonly Trouble[];
+  readonly findings: readonly Judged[];
+  /** Station time from the end of the faults to a delivery; null: not reached, or not tried. */
+  readonly cycleMs: number | null;
+  readonly stationMs: number;
+  readonly steps: number;
+  readonly deliveredL: number;
+}
+
+export interface Judged extends Finding {
+  /** Which gap in the hardware explains it; null: none, so the software is at fault. */
+  readonly gap: string | null;
+  readonly fit: string | null;
+}
+
+export interface NightOptions {
+  /** Also wait for the cycle to complete. Default true. */
+  readonly liveness?: boolean;
+  /** Ends at the first finding of these judges, by `check/about`. */
+  readonly until?: ReadonlySet<string>;
+  /** Sees the plant before anything runs on it. */
+  readonly prepare?: (plant: Plant) => void;
+}
+
+export function runNight(
+  real: Plant,
+  seed: number,
+  troubles: readonly Trouble[],
+  { liveness = true, until, prepare }: NightOptions = {},
+): NightResult {
+  const plant = stationOf(real, seed);
+  prepare?.(plant);
+  const watch = watchOf(plant, seed, troubles);
+  const { coupled } = watch;
+  let thrown: string | null = null;
+  let cycleMs: number | null = null;
+  try {
+    watch.pass(
+      NIGHT_MS,
+      () => until !== undefined && watch.found().some((finding) => until.has(keyOfFinding(finding))),
+    );
+    if (liveness && until === undefined) cycleMs = completes(watch);
+  } catch (error) {
+    thrown = `${(error as Error).name}: ${(error as Error).message}`;
+  }
+  const findings = [
+    ...watch.found(),
+    ...(thrown === null ? [] : [{ check: 'core', harm: null, about: 'step', words: thrown }]),
+    ...(liveness && until === undefined && thrown === null && cycleMs === null ? [lost(coupled)] : []),
+  ];
+  return {
+    seed,
+    troubles,
+    findings: findings.map((finding) => judged(plant, troubles, finding)),
+    cycleMs,
+    stationMs: coupled.nowMs(),
+    steps: watch.steps(),
+    deliveredL: coupled.twin.world.ledger.deliveredL,
+  };
+}
+
+export const keyOfFinding = ({ check, about }: Finding): string => `${check}/${about}`;
+
+function lost({ state }: Coupled): Finding {
+  const { batch, trips } = state();
+  const words = `no delivery came about after the faults were mended: batch ${batch.procedure}, ${batch.stage} (${batch.words})${Object.keys(trips).length > 0 ? `; tripped: ${Object.keys(trips).join(', ')}` : ''}`;
+  return { check: 'cycle', harm: null, about: 'the cycle', words };
+}
+
+function judged(plant: Plant, troubles: readonly Trouble[], finding: Finding): Judged {
+  const gap =
+    finding.harm === null ? undefined : gapFor(plant, finding.harm, finding.about, failedIn(plant, troubles));
+  return { ...finding, gap: gap?.id ?? null, fit: gap?.fit ?? null };
+}
+
+/** Where the water stands when the night begins is drawn, so that nights begin in every part of the cycle. */
+function stationOf(real: Plant, seed: number): Plant {
+  const luck = (name: string) => chance(seed, keyOf(name));
+  const vessels = Object.entries(real.vessels).map(([id, vessel]) => {
+    const { initial, minimumL, role } = vessel;
+    const { contentsL: batchL } = real.process.batch;
+    const fullL = role === 'fresh' ? (real.process.refill?.stopAtL ?? initial.contentsL) : batchL;
+    const usual = luck(`usual ${id}`) < 0.5 || (role !== 'fresh' && role !== 'mixing');
+    const left = role === 'mixing' && luck('leftover') < 0.4;
+    const salinity = left ? real.process.salinity.target : initial.salinity;
+    const temperatureC =
+      role === 'mixing' && luck('warm') < 0.5
+        ? (real.process.temperature?.targetC ?? initial.temperatureC)
+        : initial.temperatureC;
+    const contentsL = usual ? initial.contentsL : minimumL + luck(`contents ${id}`) * (fullL - minimumL);
+    return [id, { ...vessel, initial: { contentsL, salinity, temperatureC } }];
+  });
+  return { ...real, vessels: Object.fromEntries(vessels) };
+}
+
+interface Watch {
+  readonly coupled: Coupled;
+  readonly pass: (forMs: number, isOver: () => boolean) => boolean;
+  readonly found: () => readonly Finding[];
+  readonly steps: () => number;
+}
+
+function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[]): Watch {
+  const checks: readonly Check[] = CHECKS.map((make) => make());
+  const sent: Sent[] = [];
+  const isOn = new Map<string, boolean>();
+  let steps = 0;
+  let lastMs = 0;
+  const luck = luckOf(seed);
+  // The coupling asks for its pace and its events only once it steps.
+  const late: { pace?: Pace; events?: Events } = {};
+  const coupled = couple(plant, {
+    seed,
+    faults: troubles.filter(isFault),
+    twin: { startMinute: Math.floor(1440 * chance(seed, keyOf('start'))) },
+    stepMs: () => late.pace?.stepMs() ?? 1000,
+    hears: (inputs) => late.events?.hears(inputs, luck) ?? inputs,
+    arrives: (effect: Effect) => late.events?.arrives(effect, luck) ?? true,
+    onEffect: ({ effect }) => {
+      if (effect.do !== 'command') return;
+      sent.push({ actuator: effect.actuator, on: effect.on, leaseMs: effect.leaseMs });
+    },
+  });
+  late.pace = paceOf(plant, () => coupled.twin);
+  late.events = eventsOf(coupled, troubles);
+  const { events, pace } = late;
+  const see = (): void => {
+    steps += 1;
+    const nowMs = coupled.nowMs();
+    for (const { actuator, on } of sent) {
+      if (isOn.get(actuator) !== on) pace.commanded();
+      isOn.set(actuator, on);
+    }
+    const seen: Seen = {
+      plant,
+      twin: coupled.twin,
+      troubles,
+      nowMs,
+      elapsedMs: nowMs - lastMs,
+      sent: sent.splice(0),
+      foreign: events.foreign(),
+    };
+    lastMs = nowMs;
+    for (const check of checks) check.see(seen);
+  };
+  return {
+    coupled,
+    pass: (forMs, isOver) => {
+      const endMs = coupled.nowMs() + forMs;
+      while (coupled.nowMs() < endMs) {
+        const nextMs = Math.min(endMs, events.nextMs());
+        const over = coupled.run(nextMs - coupled.nowMs(), () => {
+          see();
+          return isOver();
+        });
+        if (over) return true;
+        events.happen();
+      }
+      return false;
+    },
+    found: () => checks.flatMap((check) => check.findings()),
+    steps: () => steps,
+  };
+}
+
+/** A stream of lots that only this night draws from. */
+function luckOf(seed: number): () => number {
+  const key = keyOf('messages');
+  let occasion = 0;
+  return () => chance(seed, key, occasion++);
+}
+
+/** After the faults: a person every few minutes, until a delivery. @returns how long it took; null: too long */
+function completes({ coupled, pass }: Watch): number | null {
+  const startMs = coupled.nowMs();
+  const mender = menderOf(coupled);
+  const done = deliveriesOf(coupled);
+  const reached = pass(patienceMs(coupled.plant), () => {
+    mender.look();
+    return deliveriesOf(coupled) > done;
+  });
+  return reached ? coupled.nowMs() - startMs : null;
+}
+
+const deliveriesOf = ({ twin }: Coupled): number =>
+  twin.works.lines
+    .filter(({ toSystem }) => toSystem)
+    .reduce((sum, { route }) => sum + (twin.world.ledger.runs[route.id]?.completed ?? 0), 0);
+
+/** Two batches from empty vats: the vats filled at the least flow, dissolved and heated, and two nights of quiet hours. */
+function patienceMs(plant: Plant): number {
+  const { batch } = plant.process;
+  const flows = Object.values(plant.routes).filter(
+    (route) => plant.vessels[route.from]?.role === 'purified-water',
+  );
+  const leastLpm = Math.min(...flows.map(({ flowLeastLpm }) => flowLeastLpm));
+  const fillMs = Number.isFinite(leastLpm) ? (batch.contentsL / leastLpm) * 60_000 : 0;
+  const batchMs = fillMs + (1 + batch.trims) * (batch.dissolveMs + batch.settleMs) + HEATING_MS;
+  return 2 * batchMs + QUIET_MS;
+}
+const HEATING_MS = 8 * 3_600_000;
+const QUIET_MS = 24 * 3_600_000;
