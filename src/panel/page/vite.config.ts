@@ -40,7 +40,10 @@ function licences(): Plugin {
     apply: 'build',
     generateBundle() {
       const texts = BUILT_IN.map((name) => {
-        const text = readFileSync(new URL(`../../../node_modules/${name}/LICENSE`, import.meta.url), 'utf8');
+        const folder = new URL(`../../../node_modules/${name}/`, import.meta.url);
+        const file = readdirSync(folder).find((one) => /^licen[cs]e/iu.test(one));
+        if (file === undefined) throw new Error(`${name} has no licence to send along`);
+        const text = readFileSync(new URL(file, folder), 'utf8');
         return `${name}\n\n${text.trim()}\n`;
       });
       this.emitFile({ type: 'asset', fileName: 'licences.txt', source: texts.join('\n----\n\n') });
