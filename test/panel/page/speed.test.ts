@@ -99,13 +99,16 @@ describe.runIf(hasBrowser)('in a browser', () => {
       const page = await context.newPage();
       await page.goto(`${year.panel.url}/#history`);
       await page.locator('.charts[data-days="1"] canvas').first().waitFor();
-      const clickedMs = clock.now();
-      await page.getByRole('radio', { name: 'Year' }).check();
-      await page.locator('.charts[data-days="366"] canvas').first().waitFor();
-      await page.evaluate(
-        () => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))),
-      );
-      const tookMs = clock.now() - clickedMs;
+      // From the click to what is painted, by the browser's own clock.
+      const tookMs = await page.evaluate(async () => {
+        const choices = [...document.querySelectorAll<HTMLInputElement>('input[type=radio]')];
+        const clickedMs = performance.now();
+        choices.find((one) => one.parentElement?.textContent === 'Year')?.click();
+        const isThere = () => document.querySelector('.charts[data-days="366"] canvas') !== null;
+        while (!isThere()) await new Promise((done) => setTimeout(done, 4));
+        await new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
+        return performance.now() - clickedMs;
+      });
       figure(`the year opens in ${tookMs.toFixed(0)} ms`);
       expect(tookMs).toBeLessThan(1_500);
       const most = await page.locator('.chart').first().innerText();

@@ -41,6 +41,8 @@ export function Chart(props: ChartProps) {
   const place = useRef<HTMLDivElement>(null);
   const reading = useRef<HTMLSpanElement>(null);
   const plot = useRef<uPlot | null>(null);
+  /** What the plot that stands was made with: pouring the same in again would draw it twice. */
+  const made = useRef<readonly Line[] | null>(null);
   const { theme, language } = preferences.value;
   const shape = lines.map(({ name }) => name).join('|');
 
@@ -51,6 +53,7 @@ export function Chart(props: ChartProps) {
     const make = () => {
       plot.current?.destroy();
       plot.current = new uPlot(optionsOf(props, into, reading), dataOf(props), into);
+      made.current = lines;
     };
     make();
     const dark = matchMedia('(prefers-color-scheme: dark)');
@@ -68,7 +71,8 @@ export function Chart(props: ChartProps) {
   }, [shape, theme, language, props.fromMs, props.toMs, props.spans]);
 
   useEffect(() => {
-    plot.current?.setData(dataOf(props));
+    if (made.current !== lines) plot.current?.setData(dataOf(props));
+    made.current = lines;
   }, [props.atMs, lines]);
 
   return (
@@ -129,16 +133,12 @@ function optionsOf(
   reading: { readonly current: HTMLElement | null },
 ): uPlot.Options {
   const { lines, fromMs, toMs, spans = [], height = HEIGHT_PX } = props;
-  const style = getComputedStyle(into);
-  const colour = (name: string) => style.getPropertyValue(name).trim();
-  const [ink, soft, line, water] = ['--ink', '--soft', '--line', '--water'].map((name) =>
-    resolved(into, name, colour),
-  );
+  const { ink, soft, line, water, family } = coloursNow(into);
   const axis = {
-    stroke: soft ?? '',
-    font: `12px ${style.fontFamily}`,
-    grid: { stroke: line ?? '', width: 1 },
-    ticks: { stroke: line ?? '', width: 1, size: 4 },
+    stroke: soft,
+    font: `12px ${family}`,
+    grid: { stroke: line, width: 1 },
+    ticks: { stroke: line, width: 1, size: 4 },
   };
   return {
     width: into.clientWidth,
@@ -165,27 +165,49 @@ function optionsOf(
       {},
       ...lines.flatMap((_, index) => {
         const dash = DASHES[index % DASHES.length] ?? [];
-        const points = { show: props.atMs.length <= FEW, size: 5, fill: ink ?? '', stroke: ink ?? '' };
-        const shape = { stroke: ink ?? '', width: 1.2, dash, points, spanGaps: false };
+        const points = { show: props.atMs.length <= FEW, size: 5, fill: ink, stroke: ink };
+        const shape = { stroke: ink, width: 1.2, dash, points, spanGaps: false };
         return [shape, shape];
       }),
     ],
-    bands: lines.map((_, index) => ({ series: [2 * index + 2, 2 * index + 1], fill: water ?? '' })),
+    bands: lines.map((_, index) => ({ series: [2 * index + 2, 2 * index + 1], fill: water })),
     hooks: {
-      drawClear: [(chart) => shade(chart, spans, line ?? '')],
+      drawClear: [(chart) => shade(chart, spans, line)],
       setCursor: [(chart) => tell(chart, props, reading.current)],
     },
   } as uPlot.Options;
 }
 
-/** `light-dark()` and variables in variables are the browser's to resolve. */
-function resolved(into: HTMLElement, name: string, fallback: (name: string) => string): string {
+interface Colours {
+  readonly ink: string;
+  readonly soft: string;
+  readonly line: string;
+  readonly water: string;
+  readonly family: string;
+}
+
+let known: { readonly look: string; readonly colours: Colours } | null = null;
+
+/** `light-dark()` is the browser's to resolve; asked once for each look, because every asking lays the page out anew. */
+function coloursNow(into: HTMLElement): Colours {
+  const look = `${preferences.peek().theme} ${matchMedia('(prefers-color-scheme: dark)').matches}`;
+  if (known?.look === look) return known.colours;
   const probe = document.createElement('span');
-  probe.style.color = `var(${name})`;
   into.append(probe);
-  const found = getComputedStyle(probe).color;
+  const colour = (name: string) => {
+    probe.style.color = `var(${name})`;
+    return getComputedStyle(probe).color;
+  };
+  const colours = {
+    ink: colour('--ink'),
+    soft: colour('--soft'),
+    line: colour('--line'),
+    water: colour('--water'),
+    family: getComputedStyle(probe).fontFamily,
+  };
   probe.remove();
-  return found === '' ? fallback(name) : found;
+  known = { look, colours };
+  return colours;
 }
 
 /** A little air above and below; a constant is drawn in the middle and not as noise. */
