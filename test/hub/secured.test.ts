@@ -48,7 +48,7 @@ describe.runIf(hasMosquitto)('a day over a broker with TLS, accounts and the gen
     plain = cli(['demo', '--once']);
     secured = cli(['demo', '--once', '--broker', url(), '--ca', ca(), '--accounts', secrets()]);
     await Promise.all([plain.code, secured.code]);
-  }, 120_000);
+  }, 300_000);
   afterAll(async () => {
     await plain?.close();
     await secured?.close();
