@@ -17,7 +17,7 @@ import { startWater, type Water, type WaterResult } from '../simulate/station-wa
 import type { Plant } from '../station/plant.ts';
 import { port } from './companions.ts';
 import { showPage } from './page.ts';
-import { record } from './record.ts';
+import { openRecord, record } from './record.ts';
 import { CORE, stationIn } from './run.ts';
 
 interface Given {
@@ -148,14 +148,9 @@ function recordDay(plant: Plant, state: State, bridge: Bridge<State>, directory:
     },
     error: () => {},
   });
-  return record({
-    plant,
-    state,
-    bridge,
-    directory,
-    failed: (words) => process.stderr.write(`journal: ${words}\n`),
-    stamp: () => ({ computerBoot: null, monotonicMs: nowMs, wallMs: nowMs }),
-  });
+  const failed = (words: string) => process.stderr.write(`journal: ${words}\n`);
+  const stamp = () => ({ computerBoot: null, monotonicMs: nowMs, wallMs: nowMs });
+  return record({ plant, state, bridge, journal: openRecord(directory, plant, failed, stamp), failed });
 }
 
 function bridgeFor(plant: Plant, state: State, url: string, version: 4 | 5, given: Given): Bridge<State> {

@@ -9,6 +9,7 @@
 import type { Plant } from '../station/plant.ts';
 import { alarms } from './alarms.ts';
 import { batch } from './batch.ts';
+import { passBypasses } from './bypass.ts';
 import { command } from './commands.ts';
 import { account } from './contents.ts';
 import { age, measureSalinity, take } from './evidence.ts';
@@ -17,6 +18,7 @@ import { extendBudgets, meter, proveOff, run, settleRunning } from './flows.ts';
 import { watchHeaters } from './heaters.ts';
 import { judge } from './interlocks.ts';
 import { invariant } from './invariant.ts';
+import { passProofTime, watchProofTest } from './proof-tests.ts';
 import { refill } from './refill.ts';
 import { answer } from './requests.ts';
 import { draftOf, type State } from './state.ts';
@@ -53,6 +55,9 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   measureSalinity(plant, draft, elapsedMs);
   watchHeaters(plant, draft, elapsedMs);
 
+  passProofTime(plant, draft, elapsedMs);
+  const ended = passBypasses(draft, elapsedMs);
+
   const answers = inputs.flatMap((input) =>
     input.type === 'request' ? answer(plant, draft, input.id, input.request) : [],
   );
@@ -62,11 +67,15 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   batch(plant, draft, elapsedMs, wants);
 
   const holding = judge(plant, draft, elapsedMs);
+  const tested = watchProofTest(plant, draft, elapsedMs, holding);
   const raised = alarms(plant, draft, elapsedMs, holding);
   const commands = command(plant, draft, wants, tick);
   // What was just told to run may run from now on: the next event's meters are judged with that.
   settleRunning(plant, draft, 0);
-  return { state: draft, effects: [...commands, ...answers, ...raised, ...report(draft, before)] };
+  return {
+    state: draft,
+    effects: [...commands, ...answers, ...ended, ...tested, ...raised, ...report(draft, before)],
+  };
 }
 
 type Before = { readonly units: string[]; readonly trips: string[]; readonly tasks: State['tasks'] };
