@@ -19,9 +19,15 @@ export interface RecordOptions {
   readonly failed: (words: string) => void;
 }
 
+export interface Recording {
+  readonly journal: Journal | null;
+  /** The last of it is written, or waits for its turn in good order. */
+  readonly isWell: () => boolean;
+}
+
 /** Writes every step from now on. */
-export function record({ plant, state, bridge, journal, failed }: RecordOptions): Journal | null {
-  if (journal === null) return null;
+export function record({ plant, state, bridge, journal, failed }: RecordOptions): Recording {
+  if (journal === null) return { journal, isWell: () => false };
   if (journal.words !== null) failed(journal.words);
   let isWell = true;
   const tell = (written: ReturnType<Journal['append']>): void => {
@@ -37,7 +43,7 @@ export function record({ plant, state, bridge, journal, failed }: RecordOptions)
     },
     error: () => {},
   });
-  return journal;
+  return { journal, isWell: () => isWell };
 }
 
 /**

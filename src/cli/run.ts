@@ -26,7 +26,7 @@ import { wordsOf } from '../station/problem.ts';
 import type { StationFile } from '../station/station.generated.ts';
 import { addCompanionOptions, CompanionError, type CompanionsGiven, startCompanions } from './companions.ts';
 import { showPage } from './page.ts';
-import { openRecord, record, withProofTests } from './record.ts';
+import { openRecord, type Recording, record, withProofTests } from './record.ts';
 
 export const CORE: Core<State> = { initial, step, restored, describe };
 
@@ -183,6 +183,7 @@ async function serve(
   for (const event of ['uncaughtException', 'unhandledRejection'] as const) {
     process.on(event, (error) => void bridge.fail(error));
   }
+  let recording: Recording | null = null;
   const companions = await startCompanions({
     plant,
     station,
@@ -191,10 +192,14 @@ async function serve(
     given,
     turns: bridge.turns,
     news: bridge.news,
-    isWritable: () => isWritable,
+    lost: () => [
+      ...(isWritable ? [] : ['the state can not be saved: nothing new is begun']),
+      ...(recording?.isWell() === false ? ['the journal can not be written: what happens is not kept'] : []),
+    ],
     log,
   });
-  record({ plant, state, bridge, journal, failed: (words) => say(`journal: ${words}`) });
+  if (given.state !== undefined)
+    recording = record({ plant, state, bridge, journal, failed: (words) => say(`journal: ${words}`) });
   const page =
     given.panel === undefined && given.panelFile === undefined
       ? null

@@ -3,8 +3,8 @@
 // the rows were judged before this file is asked, and nothing here can take a verdict back.
 import type { Plant } from '../station/plant.ts';
 import { ALARM_STATES, returned } from './alarm-states.ts';
-import { deriveRows, type Row } from './interlocks.ts';
-import { invariant, known } from './invariant.ts';
+import { type Row, rowOf } from './interlocks.ts';
+import { known } from './invariant.ts';
 import {
   AGE_CAP_MS,
   ALARM_QUIET_MS,
@@ -34,15 +34,13 @@ interface Condition {
   readonly suppressed?: boolean;
 }
 
-/** @param holding the keys of the rows that hold now */
-export function alarms(
-  plant: Plant,
-  draft: State,
-  elapsedMs: number,
-  holding: ReadonlySet<string>,
-): Effect[] {
+/** @param holding the rows that hold now, in their order */
+export function alarms(plant: Plant, draft: State, elapsedMs: number, holding: readonly Row[]): Effect[] {
   if (draft.announced.length > 0) forget(draft, elapsedMs);
-  return conditions(plant, draft, holding).flatMap((condition) => settle(draft, condition, elapsedMs));
+  const effects: Effect[] = [];
+  for (const condition of conditions(plant, draft, holding))
+    effects.push(...settle(draft, condition, elapsedMs));
+  return effects;
 }
 
 /** What was announced more than ten minutes ago counts no longer. */
@@ -139,39 +137,24 @@ export function acknowledge(draft: State, which: string): Effect[] {
 
 const SILENT: readonly string[] = ['I-12', 'I-13'];
 
-function conditions(plant: Plant, draft: State, holding: ReadonlySet<string>): Condition[] {
+function conditions(plant: Plant, draft: State, holding: readonly Row[]): Condition[] {
   const found: Condition[] = [];
   const linked = isLinked(plant, draft);
-  for (const row of deriveRows(plant)) {
-    if (row.priority === null) continue;
+  for (const row of concerned(plant, draft, holding)) {
     const { key, priority, afterMs, words, mend } = row;
-    const latched = draft.trips[key] !== undefined;
-    if (!holding.has(key) && !latched && draft.alarms[key] === undefined) continue;
+    if (priority === null) continue;
     // Without a link every sensor is silent: that is one alarm, not one for each.
-    const active = holding.has(key) && (linked || !SILENT.includes(row.id));
-    found.push({
-      alarm: key,
-      active,
-      latched,
-      trip: row.response === 'trip',
-      priority,
-      afterMs,
-      words,
-      mend,
-      suppressed: isExpected(draft, row),
-    });
+    const active = holding.includes(row) && (linked || !SILENT.includes(row.id));
+    const latched = draft.trips[key] !== undefined;
+    const trip = row.response === 'trip';
+    const suppressed = isExpected(draft, row);
+    found.push({ alarm: key, active, latched, trip, priority, afterMs, words, mend, suppressed });
   }
   found.push(waits(draft.refill, 'refill'), waits(draft.batch, 'batch'));
   for (const id in draft.exchange) found.push(waits(known(draft.exchange, id), id));
-  found.push(
-    taskWaits(plant, draft),
-    reserveShort(plant, draft),
-    proofDue(draft),
-    proofOverdue(draft),
-    proofMissing(draft),
-  );
+  found.push(taskWaits(plant, draft), reserveShort(plant, draft));
+  proofTests(draft, found);
   bypassed(draft, found);
-  for (const condition of found) invariant(condition.alarm !== '', 'every alarm has a name');
   return found;
 }
 
@@ -209,45 +192,39 @@ const bypassAlarm = (key: string, active: boolean, words: string): Condition => 
 const PROOF_MEND =
   'Open the list of proof tests, move each float or sensor as it says, and watch for the answer.';
 
-function proofDue({ proofs }: State): Condition {
-  return {
-    alarm: 'A-05/proof-tests',
-    active: proofs.dueSoon > 0,
-    latched: false,
-    trip: false,
-    priority: 'notice',
-    afterMs: 0,
-    words: `proof tests are due soon: ${proofs.dueSoon}`,
-    mend: PROOF_MEND,
+/** What proof tests give rise to. The rows I-28 hold only beyond the grace; until then an alarm is all that happens. */
+function proofTests({ proofs, alarms }: State, found: Condition[]): void {
+  const tell = (alarm: string, count: number, priority: Priority, words: string): void => {
+    if (count === 0 && alarms[alarm] === undefined) return;
+    const active = count > 0;
+    found.push({ alarm, active, latched: false, trip: false, priority, afterMs: 0, words, mend: PROOF_MEND });
   };
+  const { dueSoon, overdue, beyondGrace } = proofs;
+  tell('A-05/proof-tests', dueSoon, 'notice', `proof tests are due soon: ${dueSoon}`);
+  tell(
+    'I-28/overdue',
+    overdue,
+    'soon',
+    `proof tests are overdue: ${overdue}. Nobody knows whether these floats and sensors still protect`,
+  );
+  tell(
+    'I-28/beyond-grace',
+    beyondGrace,
+    'soon',
+    `proof tests were not done for far too long: ${beyondGrace}. What relies on them stays off`,
+  );
 }
 
-/** The rows I-28 hold: what relies on the tests stays off. */
-function proofMissing({ proofs }: State): Condition {
-  return {
-    alarm: 'I-28/beyond-grace',
-    active: proofs.beyondGrace > 0,
-    latched: false,
-    trip: false,
-    priority: 'soon',
-    afterMs: 0,
-    words: `proof tests were not done for far too long: ${proofs.beyondGrace}. What relies on them stays off`,
-    mend: PROOF_MEND,
+/** The rows that hold, are latched, or have an alarm that is not over yet, in their order. */
+function concerned(plant: Plant, draft: State, holding: readonly Row[]): readonly Row[] {
+  const rows = [...holding];
+  const add = (key: string) => {
+    const row = rowOf(plant, key);
+    if (row !== undefined && !rows.includes(row)) rows.push(row);
   };
-}
-
-/** Row I-28 blocks only after a long grace; until then this is all that happens. */
-function proofOverdue({ proofs }: State): Condition {
-  return {
-    alarm: 'I-28/overdue',
-    active: proofs.overdue > 0,
-    latched: false,
-    trip: false,
-    priority: 'soon',
-    afterMs: 0,
-    words: `proof tests are overdue: ${proofs.overdue}. Nobody knows whether these floats and sensors still protect`,
-    mend: PROOF_MEND,
-  };
+  for (const key in draft.trips) add(key);
+  for (const key in draft.alarms) add(key);
+  return rows.length === holding.length ? rows : rows.sort((a, b) => a.place - b.place);
 }
 
 /** A unit that goes on only with a person: held by its process, or by a policy, or its restarts are used up. */

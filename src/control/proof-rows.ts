@@ -2,7 +2,7 @@
 // far too long is blocked; before that, being overdue is an alarm (see alarms.ts). I-33: while a person moves a contact by
 // hand, whatever that contact guards, and whatever else touches its vessel, stays off.
 import type { Plant } from '../station/plant.ts';
-import type { Row } from './interlocks.ts';
+import type { Unplaced } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { all, may, NEVER } from './row-kinds.ts';
 import type { State } from './state.ts';
@@ -11,9 +11,9 @@ import type { State } from './state.ts';
 export const sinceProven = (state: State, row: string): number =>
   state.proofs.sinceMs[row] ?? state.proofs.sinceStartMs;
 
-export function proofRows(plant: Plant, rows: readonly Row[]): Row[] {
+export function proofRows(plant: Plant, rows: readonly Unplaced[]): Unplaced[] {
   const { everyMs, graceMs } = plant.policy.proofTests;
-  return rows.flatMap((row): Row[] => {
+  return rows.flatMap((row): Unplaced[] => {
     if (row.proves === null) return [];
     const [id, subject, suffix] = row.key.split('/');
     const key = `${subject}/${[id, suffix].filter(Boolean).join('-')}`;
@@ -65,7 +65,7 @@ export function proofRows(plant: Plant, rows: readonly Row[]): Row[] {
 }
 
 /** What must rest while a contact is moved by hand: what the row forbids, and whatever else touches the vessel. */
-function concernedBy(plant: Plant, row: Row, sensorId: string): readonly string[] {
+function concernedBy(plant: Plant, row: Unplaced, sensorId: string): readonly string[] {
   const vessel = vesselOf(plant, sensorId);
   const near = all(plant).filter((target) => {
     const route = plant.routes[target];

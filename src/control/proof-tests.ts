@@ -121,12 +121,12 @@ export function proofWords(plant: Plant, test: ProofTestState): string {
   return `the row has answered: let go of ${name} and see that it goes back`;
 }
 
-/** After the rows were judged. @param holding the keys of the rows that hold now */
+/** After the rows were judged. @param holding the rows that hold now */
 export function watchProofTest(
   plant: Plant,
   draft: State,
   elapsedMs: number,
-  holding: ReadonlySet<string>,
+  holding: readonly Row[],
 ): readonly Effect[] {
   const before = draft.proofs.test;
   if (before === null) return NOTHING;
@@ -137,10 +137,12 @@ export function watchProofTest(
   const raw = rawContact(plant, draft, test.sensor);
   const says = raw === stopWord(known(plant.sensors, test.sensor));
   if (raw === null) return finish(plant, draft, test, false, 'the contact fell silent or faulty');
-  if (test.phase === 'returning') return returning(plant, draft, test, says || holding.has(test.row));
+  if (test.phase === 'returning') return returning(plant, draft, test, says || isAmong(holding, test.row));
   return waiting(plant, draft, test, says ? (test.saidMs ?? -elapsedMs) + elapsedMs : test.saidMs, holding);
 }
 const NOTHING: readonly Effect[] = [];
+
+const isAmong = (holding: readonly Row[], key: string): boolean => holding.some((row) => row.key === key);
 
 function stopping(plant: Plant, draft: State, test: ProofTestState): readonly Effect[] {
   const rests = concerned(plant, test.row).every((target) => {
@@ -166,12 +168,14 @@ function waiting(
   draft: State,
   test: ProofTestState,
   saidMs: number | null,
-  holding: ReadonlySet<string>,
+  holding: readonly Row[],
 ): readonly Effect[] {
   test.saidMs = saidMs;
   const allowedMs = allowed(plant, test.sensor);
-  if (holding.has(test.row) && saidMs !== null && saidMs <= allowedMs) {
-    const shown = provable(plant).filter(({ key, proves }) => proves === test.sensor && holding.has(key));
+  if (isAmong(holding, test.row) && saidMs !== null && saidMs <= allowedMs) {
+    const shown = provable(plant).filter(
+      ({ key, proves }) => proves === test.sensor && isAmong(holding, key),
+    );
     Object.assign(test, {
       phase: 'returning',
       forMs: 0,

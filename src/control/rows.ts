@@ -310,7 +310,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     holds: (plant, state, r) => drift(plant, state, r) > 1,
     forbids: (_, r) => [r.id],
     words: (_, r) => `what was drained and what was delivered differ by more than the bound: ${r.name} waits`,
-    mend: () => 'Look at the system level. Check both meters against a bucket. Stop and start the exchange to begin a new ledger.',
+    mend: () => 'Look at the system level and correct it by hand. Check both meters against a bucket. Stop the exchange, then reset it: that begins a new ledger.',
     unproven: 'a sum of what the meters counted: check the meters against a bucket instead',
   }),
   kind<Route>({
@@ -320,7 +320,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     holds: (plant, state, r) => drift(plant, state, r) > 2,
     forbids: (plant, r) => cuttingOff(plant, around(plant, r)),
     words: () => 'what was drained and what was delivered differ by twice the bound',
-    mend: () => 'Look at the system level and correct it by hand. Check both meters against a bucket. Stop the exchange, reset the trip, start it again.',
+    mend: () => 'Look at the system level and correct it by hand. Check both meters against a bucket. Stop the exchange, then reset it: that begins a new ledger. Then reset the trip.',
     unproven: 'a sum of what the meters counted: check the meters against a bucket instead',
   }),
   kind<Actuator>({
