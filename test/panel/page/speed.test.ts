@@ -7,7 +7,7 @@ import { performance as clock, monitorEventLoopDelay } from 'node:perf_hooks';
 import { gzipSync } from 'node:zlib';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { channelsOf, sampleOf } from '../../../src/panel/channels.ts';
+import { channelsOf, samplerOf } from '../../../src/panel/channels.ts';
 import { DESK, drawn, hasBrowser, openBrowser, PHONE } from '../../tools/browser.ts';
 import { servedStation } from '../../tools/panel-station.ts';
 
@@ -81,7 +81,7 @@ describe.runIf(hasBrowser)('in a browser', () => {
       station.run(10 * MINUTE_MS);
       const { source } = station;
       const channels = channelsOf(source.plant());
-      const now = sampleOf(source.plant(), source.state(), channels);
+      const now = samplerOf(source.plant(), channels)(source.state());
       // A year of minutes before now, each line with its days and its noise.
       const year = await servedStation();
       const { atMs } = year.source.now();

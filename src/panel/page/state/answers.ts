@@ -155,7 +155,7 @@ export const waiting = computed<readonly Waiting[]>(() => {
     const asked = id === 'batch' && live.task.value !== null;
     const waits = asked || /^(waiting|settling between)/u.test(words) || /: waiting/u.test(words);
     return held || waits
-      ? [{ unit: unitName(id), words, held, by: id === 'refill' ? refillBlocker() : null }]
+      ? [{ unit: unitName(id), words, held, by: id === 'refill' && !held ? refillBlocker() : null }]
       : [];
   });
 });

@@ -109,7 +109,9 @@ function Batch({ batch }: { readonly batch: BatchRecord }) {
       </td>
       <td data-head={t('books.temperature')}>{acceptedC === null ? '\u2013' : temperature(acceptedC)}</td>
       <td data-head={t('books.yield')}>{yieldKgPerKg === null ? '\u2013' : number(yieldKgPerKg, 3)}</td>
-      <td data-head={t('books.delivered')}>{volume(batch.deliveredL)}</td>
+      <td data-head={t('books.delivered')}>
+        {batch.deliveredL === null ? '\u2013' : volume(batch.deliveredL)}
+      </td>
     </tr>
   );
 }
@@ -150,11 +152,15 @@ function Weeks({ ledger }: { readonly ledger: readonly LedgerDay[] }) {
                         <span class="stacked">{t('books.week')} </span>
                         {date(Date.parse(`${week.from}T12:00:00Z`))}
                       </th>
-                      <td data-head={t('books.planned')}>{volume(week.plannedL)}</td>
+                      <td data-head={t('books.planned')}>
+                        {week.plannedL === null ? '\u2013' : volume(week.plannedL)}
+                      </td>
                       <td data-head={t('books.delivered')}>{volume(week.deliveredL)}</td>
                       <td data-head={t('books.drained')}>{volume(week.drainedL)}</td>
                       <td data-head={t('books.share')}>
-                        {week.plannedL >= LEAST_PLANNED_L ? share(week.deliveredL / week.plannedL) : '\u2013'}
+                        {week.plannedL !== null && week.plannedL >= LEAST_PLANNED_L
+                          ? share(week.deliveredL / week.plannedL)
+                          : '\u2013'}
                       </td>
                     </tr>
                   ))}

@@ -55,6 +55,13 @@ export function plansOf(channels: readonly Channel[]): ChartPlan[] {
       ...written(1, degree(units.unitOf.temperature())),
     }),
     ...flows,
+    ...kind('output').flatMap((channel) =>
+      plan(channel.id, t('history.output'), [channel], {
+        inUnit: units.inUnit.flow,
+        ...written(3, units.unitOf.flow()),
+        fromZero: true,
+      }),
+    ),
     ...plan('delivered', t('history.delivered'), kind('delivered'), { ...litres, fromZero: true }),
     ...plan('difference', t('history.difference'), kind('difference'), litres),
     ...plan('reserve', t('history.reserve'), kind('reserve'), {
