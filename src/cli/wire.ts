@@ -4,7 +4,7 @@ import { type Command, InvalidArgumentError } from 'commander';
 import { describe } from '../control/describe.ts';
 import { initial } from '../control/state.ts';
 import { writeAccounts } from '../hub/account-files.ts';
-import { accountsOf } from '../hub/accounts.ts';
+import { type Account, accountsOf } from '../hub/accounts.ts';
 import { asyncapiOf } from '../hub/asyncapi.ts';
 import { type Wiring, wiringOf } from '../hub/catalogue.ts';
 import { aclOf } from '../hub/mosquitto.ts';
@@ -23,6 +23,7 @@ interface Given {
   readonly uplink?: { readonly host: string; readonly port: number };
   readonly central?: true;
   readonly requests?: true;
+  readonly simulated?: true;
   readonly ca: string;
 }
 
@@ -38,6 +39,10 @@ export function addWire(program: Command): void {
     .option('--broker <url>', 'with --asyncapi: the broker to name in it')
     .option('--acl', 'the access list for mosquitto, with the least that each party needs')
     .option('--accounts <directory>', 'write access list, password file and a secret for each account there')
+    .option(
+      '--simulated',
+      'with --acl and --accounts: also what a simulated water needs to set the clock; never at a real station',
+    )
     .option(
       '--uplink <host:port>',
       "lines for the site's mosquitto.conf: everything up to a central broker",
@@ -71,8 +76,9 @@ function wiringIn(file: string): Wiring {
 function printed(wiring: Wiring, given: Given): string {
   const { plant } = wiring;
   const letsRequestsIn = given.requests === true;
-  if (given.accounts !== undefined) return accounts(wiring, given.accounts);
-  if (given.acl) return aclOf(accountsOf(wiring), plant.id);
+  const all = accountsOf(wiring, given.simulated === true);
+  if (given.accounts !== undefined) return accounts(plant.id, all, given.accounts);
+  if (given.acl) return aclOf(all, plant.id);
   if (given.asyncapi) return `${JSON.stringify(asyncapiOf(wiring, given.broker), null, 2)}\n`;
   if (given.central) return centralAcl(plant, letsRequestsIn);
   if (given.uplink !== undefined) {
@@ -90,9 +96,8 @@ function dryLines(wiring: Wiring): readonly string[] {
   return startMessages(wiring, { status, last: { result: 'none', words: '' } }).map(messageLine);
 }
 
-function accounts(wiring: Wiring, directory: string): string {
-  const all = accountsOf(wiring);
-  const { added, kept, orphaned } = writeAccounts(directory, all, wiring.plant.id);
+function accounts(station: string, all: readonly Account[], directory: string): string {
+  const { added, kept, orphaned } = writeAccounts(directory, all, station);
   return lines([
     `${directory}/acl and ${directory}/passwords are for the broker, ${directory}/secrets/ACCOUNT for --password-file`,
     ...all.map(({ name, words }) => `  ${name}: ${words}`),

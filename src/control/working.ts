@@ -1,16 +1,19 @@
 // What the stages of a batch share: circulation, and holding for a person.
 import type { Plant } from '../station/plant.ts';
+import { perPlant } from './per-plant.ts';
 import { hold } from './procedure.ts';
 import { happen } from './stages.ts';
 import type { BatchState } from './state.ts';
 import type { Wants } from './units.ts';
 
 export function circulate(plant: Plant, wants: Wants): void {
-  const route = Object.values(plant.routes).find(
-    (r) => r.purpose === 'circulate' && r.from === plant.mixingId,
-  );
+  const route = circulation(plant);
   if (route) wants.targets.push(route.id);
 }
+
+const circulation = perPlant((plant) =>
+  Object.values(plant.routes).find((r) => r.purpose === 'circulate' && r.from === plant.mixingId),
+);
 
 /** A person must look: the batch is held, and says why. */
 export function stuck(work: BatchState, words: string): void {

@@ -78,6 +78,17 @@ describe('requests', () => {
     expect(given.words).toMatch(/still there: water in the tray/);
   });
 
+  test('a stopped exchange that is reset begins a new ledger, so that its trip can be reset', () => {
+    const state = draft();
+    Object.assign(state.exchange.system as object, { procedure: 'stopped', differenceL: -100 });
+    judge(plant, state, 0);
+    expect(ask(state, { ask: 'reset-trip', trip: 'I-22/supply/far' }).words).toMatch(/still there/);
+    expect(ask(state, { ask: 'reset', unit: 'exchange' }).accepted).toBe(true);
+    expect(ask(state, { ask: 'reset-trip', trip: 'I-22/supply/far' }).accepted).toBe(true);
+    judge(plant, state, 0);
+    expect(state.trips).toEqual({});
+  });
+
   test('salt that nobody asked for makes a ready batch unaccepted until it is measured again', () => {
     const state = draft();
     expect(state.batch.accepted).toBe(true);
