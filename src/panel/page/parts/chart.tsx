@@ -168,6 +168,7 @@ function optionsOf(
       {
         ...axis,
         size: 50,
+        space: 22,
         values: (_, splits, __, ___, step) => splits.map((value) => number(value, digitsOf(step))),
       },
     ],

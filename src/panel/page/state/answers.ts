@@ -151,9 +151,13 @@ export const waiting = computed<readonly Waiting[]>(() => {
     const isThere = id !== 'refill' || standing.value?.process.refill !== null;
     if (procedure === 'idle' && starter === 'person' && isThere)
       return [{ unit: unitName(id), words: t('why.person-starts'), held: false, by: null }];
-    const held = procedure !== 'running' && procedure !== 'idle' && procedure !== 'complete';
+    const held = !['running', 'idle', 'complete', 'restarting'].includes(procedure);
     const asked = id === 'batch' && live.task.value !== null;
-    const waits = asked || /^(waiting|settling between)/u.test(words) || /: waiting/u.test(words);
+    const waits =
+      asked ||
+      procedure === 'restarting' ||
+      /^(waiting|settling between)/u.test(words) ||
+      /: waiting/u.test(words);
     return held || waits
       ? [{ unit: unitName(id), words, held, by: id === 'refill' && !held ? refillBlocker() : null }]
       : [];
