@@ -159,7 +159,7 @@ function recordDay(plant: Plant, state: State, bridge: Bridge<State>, directory:
     directory,
     failed: (words) => process.stderr.write(`journal: ${words}\n`),
     stamp: () => ({ computerBoot: null, monotonicMs: nowMs, wallMs: nowMs }),
-  });
+  }).journal;
 }
 
 interface At {

@@ -1,5 +1,5 @@
 // What the stages of a batch share: circulation, and holding for a person.
-import type { Plant } from '../station/plant.ts';
+import type { Plant, Route } from '../station/plant.ts';
 import { perPlant } from './per-plant.ts';
 import { hold } from './procedure.ts';
 import { happen } from './stages.ts';
@@ -9,6 +9,12 @@ import type { Wants } from './units.ts';
 export function circulate(plant: Plant, wants: Wants): void {
   const route = circulation(plant);
   if (route) wants.targets.push(route.id);
+}
+
+/** Circulates beside another route, unless the two need the same pump: then the other would wait for ever. */
+export function circulateBeside(plant: Plant, wants: Wants, other: Route): void {
+  const route = circulation(plant);
+  if (route && !other.excludes.includes(route.id)) wants.targets.push(route.id);
 }
 
 const circulation = perPlant((plant) =>
