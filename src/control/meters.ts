@@ -28,7 +28,8 @@ export function meter(plant: Plant, draft: State, input: Extract<Input, { type: 
   pipe.pendingLeastL = 0;
   pipe.pendingMostL = 0;
   pipe.sinceMeterMs = 0;
-  if (amount === null || amount[1] > 0) pipe.startedSinceMeter = false;
+  // What a start may lose is lost once, however long the wheel stands still afterwards.
+  pipe.startedSinceMeter = false;
 }
 
 /** Water that passes while the route rests for certain is nobody's wish. */

@@ -73,7 +73,7 @@ describe('the packed release in an empty folder', () => {
     if (existsSync(join(ROOT, compiled)))
       cpSync(join(ROOT, compiled), join(app, compiled), { recursive: true });
     run('chmod', ['-R', 'a-w,a+rX', app], directory);
-  }, 180_000);
+  }, 300_000);
 
   afterAll(() => {
     run('chmod', ['-R', 'u+w', directory], tmpdir());
