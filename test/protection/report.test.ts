@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { deriveRows } from '../../src/control/interlocks.ts';
 import { eventWords } from '../../src/protection/events.ts';
+import { targetsOf } from '../../src/protection/holding.ts';
 import { htmlOf } from '../../src/protection/html.ts';
 import { protectionOf } from '../../src/protection/report.ts';
 import { textOf } from '../../src/protection/text.ts';
@@ -75,10 +76,21 @@ describe.each(PLANTS)('The report of %s', (_, plant) => {
   });
 
   it('names rows of its own for every hazard, each about this hazard and switching off what brings it', () => {
-    for (const { ownRows, generalRows, id } of report.hazards) {
+    for (const hazard of report.hazards) {
+      const { ownRows, generalRows, id, harm, about } = hazard;
       expect(ownRows.length, id).toBeGreaterThan(0);
       expect(ownRows.filter((key) => generalRows.includes(key))).toEqual([]);
-      for (const key of [...ownRows, ...generalRows]) expect(rows.map((row) => row.key)).toContain(key);
+      const targets = targetsOf(plant, hazard);
+      for (const key of [...ownRows, ...generalRows]) {
+        const forbids = rows.find((row) => row.key === key)?.forbids ?? [];
+        expect(
+          forbids.some((target) => targets.includes(target)),
+          `${id} ${key}`,
+        ).toBe(true);
+      }
+      // What looks at a neighbour's level says nothing about this brim.
+      const vessels = ownRows.map((key) => key.split('/')[1] ?? '').filter((what) => what in plant.vessels);
+      if (harm === 'spilled') expect(new Set([...vessels, about])).toEqual(new Set([about]));
     }
   });
 
