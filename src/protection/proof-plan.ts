@@ -1,5 +1,7 @@
 // The proof-test plan: what a person moves by hand, how often, and what must happen within how many seconds.
-import { deriveRows, type Row } from '../control/interlocks.ts';
+import { deriveRows } from '../control/interlocks.ts';
+import { PROOF_ANSWER_MS } from '../control/limits.ts';
+import { provable } from '../control/proof-tests.ts';
 import type { Plant } from '../station/plant.ts';
 
 export interface ProofTest {
@@ -13,34 +15,22 @@ export interface ProofTest {
   readonly seconds: number;
 }
 
-/** A quarter of a year: what salt and slime need to glue a float down is weeks, and nobody tests daily for long. */
-export const PERIOD_DAYS = 90;
+const DAY_MS = 86_400_000;
 /** What the instructions of the rows say, above what a contact may have to stand before it is believed. */
-const ANSWER_S = 5;
+const ANSWER_S = PROOF_ANSWER_MS / 1000;
 
 export function proofPlanOf(plant: Plant): readonly ProofTest[] {
-  return deriveRows(plant).flatMap((row) => {
-    if (row.proof === null) return [];
-    const sensor = movedFor(plant, row);
-    const contact = plant.sensors[sensor];
+  return provable(plant).map(({ key, proves, proof }) => {
+    const contact = plant.sensors[proves];
     const believeMs = contact !== undefined && 'believeStopMs' in contact ? contact.believeStopMs : 0;
-    return [
-      {
-        row: row.key,
-        sensor,
-        instruction: row.proof,
-        everyDays: PERIOD_DAYS,
-        seconds: ANSWER_S + Math.ceil(believeMs / 1000),
-      },
-    ];
+    return {
+      row: key,
+      sensor: proves,
+      instruction: proof,
+      everyDays: plant.policy.proofTests.everyMs / DAY_MS,
+      seconds: ANSWER_S + Math.ceil(believeMs / 1000),
+    };
   });
-}
-
-/** The sensor that a row needs, that it is about, or the float of its vessel that stands highest. */
-function movedFor(plant: Plant, { needs, key }: Row): string {
-  const subject = key.split('/')[1] ?? '';
-  const floats = plant.vessels[subject]?.floats ?? {};
-  return needs[0] ?? floats.high ?? floats.overflow ?? floats.low ?? subject;
 }
 
 /** Ids of the rows that nobody can try by moving something. */
