@@ -104,6 +104,9 @@ export interface Sections {
   readonly heard: Readonly<Record<string, number>>;
   readonly actuators: Status['actuators'];
   readonly outOfService: Status['outOfService'];
+  readonly proofTests: Status['proofTests'];
+  readonly bypasses: Status['bypasses'];
+  readonly alarmLoad: Status['alarmLoad'];
   readonly task: Status['task'];
   readonly trips: Status['trips'];
   readonly alarms: readonly (Status['alarms'][number] & { readonly sinceMs: number })[];
@@ -170,6 +173,7 @@ export interface Channel {
     | 'salinity'
     | 'temperature'
     | 'flow'
+    | 'output'
     | 'delivered'
     | 'difference'
     | 'reserve';
@@ -244,7 +248,8 @@ export interface BatchRecord {
   readonly acceptedC: number | null;
   /** What this batch says of its salt: dissolved salts per dry product. */
   readonly yieldKgPerKg: number | null;
-  readonly deliveredL: number;
+  /** Null where only the journal saw it, which does not count this by batch. */
+  readonly deliveredL: number | null;
 }
 
 /** One day: what was exchanged against plan, and what the purifier gave. */
@@ -252,7 +257,10 @@ export interface LedgerDay {
   /** `2026-03-31`, in the source's time. */
   readonly day: string;
   readonly exchange: Readonly<
-    Record<string, { readonly deliveredL: number; readonly drainedL: number; readonly plannedL: number }>
+    Record<
+      string,
+      { readonly deliveredL: number; readonly drainedL: number; readonly plannedL: number | null }
+    >
   >;
   readonly saltKg: number;
   readonly refillL: number;

@@ -5,7 +5,7 @@ import type { State } from '../control/state.ts';
 import type { Effect, Request } from '../control/types.ts';
 import type { Plant } from '../station/plant.ts';
 import { type BatchBook, batchBook } from './batch-book.ts';
-import { channelsOf, sampleOf } from './channels.ts';
+import { channelsOf, samplerOf } from './channels.ts';
 import { type Chronicle, chronicleOf } from './chronicle.ts';
 import type { Answer, Ask, BatchRecord, PastEvent, SaltStock } from './contract.ts';
 import { type DayBook, type DayKept, dayBook } from './day-book.ts';
@@ -27,12 +27,21 @@ export const ASKS: readonly Ask[] = [
   'exchange-now',
   'out-of-service',
   'into-service',
+  'proof-test',
+  'end-proof-test',
+  'bypass',
+  'end-bypass',
+  'shelve',
+  'unshelve',
+  'alarm-out-of-service',
+  'alarm-into-service',
 ];
 
 /** The books, as they are written down. */
 export interface Kept {
   readonly version: 1;
   readonly events: readonly PastEvent[];
+  readonly notes: readonly PastEvent[];
   readonly incidents: ReturnType<Chronicle['incidents']>;
   readonly batches: readonly BatchRecord[];
   readonly days: readonly DayKept[];
@@ -51,6 +60,8 @@ export interface MemoryOptions {
   readonly dayOf?: (atMs: number) => string;
   readonly keepDays?: number;
   readonly kept?: Kept | null;
+  /** A journal keeps what happened: of events the books keep only what the panel itself noted. */
+  readonly isJournaled?: boolean;
   readonly adopt?: (plant: Plant) => void;
   /** How long an answer may take by the wall before the person is told that none came. */
   readonly answerWithinMs?: number;
@@ -77,6 +88,7 @@ export function memorySource(options: MemoryOptions): MemorySource {
   let nowMs = options.startMs;
   let described: ReturnType<typeof describe> | null = null;
   const channels = channelsOf(plant);
+  let sample = samplerOf(plant, channels);
   const series = seriesOf(
     channels.map(({ id }) => id),
     options.keepDays === undefined ? {} : { keepDays: options.keepDays },
@@ -99,7 +111,7 @@ export function memorySource(options: MemoryOptions): MemorySource {
     chronicle.observe(turn);
     batches.observe(turn);
     days.observe(turn);
-    series.append(atMs, sampleOf(plant, state, channels));
+    series.append(atMs, sample(state));
     answers.settle(effects);
     for (const listener of listeners) listener();
   };
@@ -134,12 +146,14 @@ export function memorySource(options: MemoryOptions): MemorySource {
     },
     adopt: adopting(options.adopt, (next) => {
       plant = next;
+      sample = samplerOf(plant, channels);
       described = null;
       chronicle.note({ atMs: nowMs, about: 'service', words: 'targets were changed' });
     }),
     kept: () => ({
       version: 1,
       ...chronicle.kept(),
+      ...(options.isJournaled ? { events: [], incidents: [] } : {}),
       batches: batches.all(),
       days: days.kept(),
       salt,

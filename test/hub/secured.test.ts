@@ -9,7 +9,7 @@ import { accountsOf } from '../../src/hub/accounts.ts';
 import { wiringOf } from '../../src/hub/catalogue.ts';
 import { until } from '../bridge/rig.ts';
 import { hasMosquitto } from '../tools/brokers.ts';
-import { type Cli, cli } from '../tools/cli.ts';
+import { cli as begin, type Cli } from '../tools/cli.ts';
 import { OBSERVER, type Site, startSite } from './site.ts';
 import { loaded, stationFile } from './stations.ts';
 
@@ -17,6 +17,14 @@ const FILE = fileURLToPath(new URL('../../schemas/examples/marram-point.json', i
 const { plant, station } = loaded(stationFile('marram-point'));
 const accounts = accountsOf(wiringOf(plant, station), true);
 const devices = accounts.filter(({ words }) => words.startsWith('a device')).map(({ name }) => name);
+/** A test that fails in the middle must not leave processes behind. */
+const begun: Cli[] = [];
+const cli = (args: readonly string[]): Cli => {
+  const one = begin(args);
+  begun.push(one);
+  return one;
+};
+
 const UNLISTED = { username: 'unlisted', password: 'unlisted' };
 
 describe.runIf(hasMosquitto)('a day over a broker with TLS, accounts and the generated access list', () => {
@@ -50,8 +58,7 @@ describe.runIf(hasMosquitto)('a day over a broker with TLS, accounts and the gen
     await Promise.all([plain.code, secured.code]);
   }, 300_000);
   afterAll(async () => {
-    await plain?.close();
-    await secured?.close();
+    for (const one of begun) await one.close();
     await site?.close();
   });
 

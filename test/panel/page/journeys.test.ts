@@ -21,7 +21,8 @@ describe.runIf(hasBrowser)('in a browser', () => {
       const station = await servedStation();
       const { page, complaints, close } = await openPage(browser, station.panel.url, PHONE);
       await drawn(page);
-      station.pace(2_000);
+      station.run(HOUR_MS, () => station.coupled.state().tasks.mixing !== null);
+      station.pace(200);
       await page.locator('.task h3', { hasText: 'Add 11.34 kg of salt' }).waitFor();
       expect(await seen(page.locator('.answer').nth(3))).toContain('Add 11.34 kg of salt');
 
@@ -37,7 +38,9 @@ describe.runIf(hasBrowser)('in a browser', () => {
 
       await page.getByRole('status').getByText('Dissolving').waitFor();
       await expect.poll(() => station.coupled.twin.world.ledger.productAddedKg.mixing).toBeCloseTo(11.34, 1);
-      await page.locator('.answer').nth(1).getByText('A batch stands ready').waitFor({ timeout: LONG });
+      station.stop();
+      station.run(8 * HOUR_MS, () => station.coupled.state().batch.stage === 'ready');
+      await page.locator('.answer').nth(1).getByText('A batch stands ready').waitFor();
       expect(station.coupled.state().batch.accepted).toBe(true);
       expect(await seen(page.locator('.timetable'))).toContain('Dissolving');
       expect(complaints).toEqual([]);

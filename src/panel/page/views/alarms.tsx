@@ -35,7 +35,11 @@ export function Alarms({ chosen }: { readonly chosen: string | null }) {
   return (
     <section class="alarms panel" id="alarms" aria-labelledby="alarms-head">
       <h2 id="alarms-head">{t('alarms.head')}</h2>
-      {alarms.length === 0 ? <p class="reason">{t('alarms.none')}</p> : null}
+      {alarms.length === 0 ? (
+        <p class="reason">
+          {t('alarms.none')} <a href="#history">{t('alarms.before')}</a>
+        </p>
+      ) : null}
       {unseen > 1 ? (
         <p class="buttons">
           <Act onPress={() => void ask({ ask: 'acknowledge', alarm: 'all' })}>

@@ -81,6 +81,14 @@ function UnitCard(props: {
 type Grave = 'stop' | 'abort';
 const isGrave = (what: Steer): what is Grave => what === 'stop' || what === 'abort';
 
+function wordOf(unit: Unit | 'all', what: Steer) {
+  if (unit === 'all' && (what === 'hold' || what === 'restart')) return `steer.${what}-all` as const;
+  // A batch that stands ready and is asked to start is topped up.
+  if (what === 'start' && unit === 'batch' && live.units.value?.batch.stage === 'ready')
+    return 'steer.top-up';
+  return `steer.${what}` as const;
+}
+
 function Steering(props: {
   readonly unit: Unit | 'all';
   readonly name: string;
@@ -97,9 +105,7 @@ function Steering(props: {
         .filter((what) => !isGrave(what))
         .map((what) => (
           <Act key={what} onPress={() => send(what)}>
-            {unit === 'all' && (what === 'hold' || what === 'restart')
-              ? t(`steer.${what}-all`)
-              : t(`steer.${what}`)}
+            {t(wordOf(unit, what))}
             {unit === 'all' ? null : <span class="visually-hidden"> {name}</span>}
           </Act>
         ))}
