@@ -3,6 +3,7 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import type { Command } from 'commander';
 import { deriveRows } from '../control/interlocks.ts';
+import { provable } from '../control/proof-tests.ts';
 import { besides, hardWired } from '../protection/outside.ts';
 import { protectionOf } from '../protection/report.ts';
 import { textOf } from '../protection/text.ts';
@@ -27,6 +28,16 @@ export interface PrintedRow {
   readonly words: string;
   readonly response: 'block' | 'trip';
   readonly forbids: readonly string[];
+  readonly hazard: string;
+  /** What the station must have for it. */
+  readonly hardware: string;
+  /** What fresh evidence must say for it to hold. */
+  readonly pattern: string;
+  readonly reset: string;
+  readonly mayBeBypassed: boolean;
+  /** How a person proves it, or why there is no such test. */
+  readonly proof: string | null;
+  readonly unproven: string;
 }
 
 /** Adds `check` to the program. */
@@ -111,7 +122,12 @@ async function check(file: string, text: string, options: Options): Promise<numb
 
 function printedRows(plant: Plant): PrintedRow[] {
   return deriveRows(plant)
-    .map(({ id, key, about, words, response, forbids }) => ({ id, key, about, words, response, forbids }))
+    .map(({ id, key, about, words, response, forbids, hazard, hardware, pattern, reset, ...row }) => ({
+      ...{ id, key, about, words, response, forbids, hazard, hardware, pattern, reset },
+      mayBeBypassed: row.bypass.may,
+      proof: row.proof,
+      unproven: row.unproven,
+    }))
     .sort((a, b) => a.id.localeCompare(b.id));
 }
 
@@ -134,10 +150,24 @@ function report(plant: Plant, rows: readonly PrintedRow[], warnings: readonly Wa
     `Interlocks that follow from this (${rows.length})`,
     ...interlocks,
     '',
+    ...proofPlan(plant).map(indent),
+    '',
     ...(advice.length === 0 ? [] : ['Warnings', ...advice, '']),
     'What no software can hold',
     ...outside(plant).map(indent),
     '',
+  ];
+}
+
+/** What a person moves by hand, how often, and what must happen. */
+function proofPlan(plant: Plant): string[] {
+  const tests = provable(plant);
+  const days = (ms: number): string => `${Number((ms / 86_400_000).toFixed(1))} d`;
+  const { everyMs, graceMs } = plant.policy.proofTests;
+  return [
+    `Proof tests: each of these ${tests.length} every ${days(everyMs)}; overdue is an alarm, and ${days(graceMs)} later what relies on it stays off`,
+    ...tests.map(({ key, proof }) => `  ${key}  ${proof}`),
+    'To do one: publish {"id": "...", "request": "proof-test", "row": "I-02/...", "who": "..."} to the request topic; the status says what to do when.',
   ];
 }
 

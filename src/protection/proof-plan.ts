@@ -1,49 +1,48 @@
 // The proof-test plan: what a person moves by hand, how often, and what must happen within how many seconds.
-import { deriveRows, type Row } from '../control/interlocks.ts';
+import { deriveRows } from '../control/interlocks.ts';
+import { PROOF_ANSWER_MS } from '../control/limits.ts';
+import { provable } from '../control/proof-tests.ts';
 import type { Plant } from '../station/plant.ts';
+import { joined, nameOf } from './words.ts';
 
 export interface ProofTest {
   /** Key of the row that must answer. */
   readonly row: string;
   /** Id of what a person moves. */
   readonly sensor: string;
+  readonly sensorName: string;
   readonly instruction: string;
   readonly everyDays: number;
-  /** From the moved contact to the answer. */
+  /** From the moved contact to the answer: what the file lets the contact stand, and what the instruction says. */
   readonly seconds: number;
 }
 
-/** A quarter of a year: what salt and slime need to glue a float down is weeks, and nobody tests daily for long. */
-export const PERIOD_DAYS = 90;
-/** What the instructions of the rows say, above what a contact may have to stand before it is believed. */
-const ANSWER_S = 5;
-
 export function proofPlanOf(plant: Plant): readonly ProofTest[] {
-  return deriveRows(plant).flatMap((row) => {
-    if (row.proof === null) return [];
-    const sensor = movedFor(plant, row);
-    const contact = plant.sensors[sensor];
-    const believeMs = contact !== undefined && 'believeStopMs' in contact ? contact.believeStopMs : 0;
-    return [
-      {
-        row: row.key,
-        sensor,
-        instruction: row.proof,
-        everyDays: PERIOD_DAYS,
-        seconds: ANSWER_S + Math.ceil(believeMs / 1000),
-      },
-    ];
+  return provable(plant).map(({ key, proves, proof }) => {
+    const sensor = plant.sensors[proves];
+    const believeMs = sensor !== undefined && 'believeStopMs' in sensor ? sensor.believeStopMs : 0;
+    return {
+      row: key,
+      sensor: proves,
+      sensorName: nameOf(plant, proves),
+      instruction: proof,
+      everyDays: days(plant.policy.proofTests.everyMs),
+      seconds: Math.ceil((PROOF_ANSWER_MS + believeMs) / 1000),
+    };
   });
 }
 
-/** The sensor that a row needs, that it is about, or the float of its vessel that stands highest. */
-function movedFor(plant: Plant, { needs, key }: Row): string {
-  const subject = key.split('/')[1] ?? '';
-  const floats = plant.vessels[subject]?.floats ?? {};
-  return needs[0] ?? floats.high ?? floats.overflow ?? floats.low ?? subject;
+/** When, and what follows where nobody does it. */
+export function scheduleWords({ policy: { proofTests } }: Plant): string {
+  return `Each at commissioning, then at the latest every ${days(proofTests.everyMs)} d. Overdue is an alarm; ${days(proofTests.graceMs)} d later what relies on it stays off.`;
 }
 
-/** Ids of the rows that nobody can try by moving something. */
-export function untried(plant: Plant): readonly string[] {
-  return [...new Set(deriveRows(plant).flatMap(({ id, proof }) => (proof === null ? [id] : [])))].toSorted();
+/** Why the other rows have no test by hand, and the ids of those rows. */
+export function untried(plant: Plant): readonly (readonly [string, string])[] {
+  const ids = new Map<string, Set<string>>();
+  for (const { id, proof, unproven } of deriveRows(plant))
+    if (proof === null) ids.set(unproven, (ids.get(unproven) ?? new Set()).add(id));
+  return [...ids].map(([why, rows]) => [joined([...rows].toSorted()), why] as const);
 }
+
+const days = (ms: number): number => Number((ms / 86_400_000).toFixed(1));
