@@ -6,6 +6,7 @@ import type { ProtectionReport, ReportedCause, ReportedGap, ReportedHazard, Repo
 import { OWN_STYLE } from './style.ts';
 import {
   byFit,
+  bypassWords,
   CAUSE_WORDS,
   COVERED,
   HARD_WIRED_WORDS,
@@ -191,9 +192,10 @@ ${all.map(row)}</tbody>
 }
 
 function row({ key, words, response, latch, reset, bypass, hardware, person }: ReportedRow): Markup {
+  const does = [person, bypassWords(bypass)].filter((words) => words !== '').join(' ');
   // A long key may break where it is put together.
   const parts = key.split('/').map((part, at) => markup`${at === 0 ? '' : asMarkup('/<wbr>')}${part}`);
-  return markup`<tr id="${anchor(key)}"><td class="key">${parts}</td><td data-label="Holds while">${words}</td><td data-label="Does">${response}</td><td data-label="Latch and reset">${latch}; reset ${reset}${bypass === '' ? '' : `. May be bypassed for a while: ${bypass}`}</td><td data-label="Needs">${hardware}</td>${person === '' ? markup`<td></td>` : markup`<td data-label="A person">${person}</td>`}</tr>
+  return markup`<tr id="${anchor(key)}"><td class="key">${parts}</td><td data-label="Holds while">${words}</td><td data-label="Does">${response}</td><td data-label="Latch and reset">${latch}; reset ${reset}</td><td data-label="Needs">${hardware}</td>${does === '' ? markup`<td></td>` : markup`<td data-label="A person">${does}</td>`}</tr>
 `;
 }
 

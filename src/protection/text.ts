@@ -129,10 +129,13 @@ function rowLines({ key, words, response, latch, reset, bypass, hardware, person
     ...hung(`${key}  ${response}`, '    ', '        '),
     ...wrap(`Holds while ${words}`, '        '),
     ...wrap(`${capital(latch)}; reset ${reset}. Needs: ${hardware}.`, '        '),
-    ...(bypass === '' ? [] : wrap(`May be bypassed for a while: ${bypass}.`, '        ')),
+    ...wrap(bypassWords(bypass), '        '),
     ...(person === '' ? [] : wrap(`A person: ${person}`, '        ')),
   ];
 }
+
+export const bypassWords = (where: string): string =>
+  where === '' ? '' : `May be bypassed for a while, only where ${where}.`;
 
 const capital = (text: string): string => text.replace(/^./u, (letter) => letter.toUpperCase());
 
