@@ -5,6 +5,31 @@ import { perPlant } from './per-plant.ts';
 import type { HoldCause, State } from './state.ts';
 import type { Priority } from './types.ts';
 
+/** May a person switch a row off for a while, and why (not). */
+export interface Bypass {
+  readonly may: boolean;
+  readonly because: string;
+}
+
+/** @param because what must be so for the time of the bypass; it is told to whoever asks for one */
+export const may = (because: string): Bypass => ({ may: true, because });
+const never = (because: string): Bypass => ({ may: false, because });
+
+/** Why a row is never bypassed. Trips never are: they have a reset. */
+export const NEVER = {
+  overflow: never('it keeps a vessel from overflowing'),
+  dry: never('it keeps a pump from running dry'),
+  flood: never('it keeps water off the floor'),
+  heat: never('it keeps a heater under water, cool and out of dissolving salt'),
+  water: never('it keeps wrong water out of the system'),
+  crossed: never('it keeps two waters apart'),
+  device: never('a device that does not obey must not be used'),
+  blind: never('nothing may run that is not heard, punctual and recorded'),
+  pause: never('it ends by itself within the hour'),
+  retried: never('it tries again by itself'),
+  test: never('it ends with its proof test'),
+} as const;
+
 /** One kind of row, before it is spread over the plumbing. S is what it is about: a route, a vessel, a device ... */
 export interface RowKindOf<S> {
   readonly id: string;
@@ -12,6 +37,11 @@ export interface RowKindOf<S> {
   /** What the station must have for this row to exist, in words. */
   readonly hardware: string;
   readonly response: 'block' | 'trip';
+  /** What fresh evidence must say for it to hold, in words. */
+  readonly pattern: string;
+  /** What ends it. A trip is latched until a person resets it; a block ends by itself. */
+  readonly reset: string;
+  readonly bypass: Bypass;
   /** Tells two kinds of one id apart. */
   readonly suffix?: string;
   /** Raises an alarm of this priority while it holds or is latched; absent: it only explains a wait. */
@@ -28,8 +58,12 @@ export interface RowKindOf<S> {
   readonly forbids: (plant: Plant, subject: S) => readonly string[];
   readonly words: (plant: Plant, subject: S) => string;
   readonly mend?: (plant: Plant, subject: S) => string;
-  /** How a person proves that it works, with nothing energised. */
+  /** How a person proves that it works, with nothing energised ... */
   readonly proof?: (plant: Plant, subject: S) => string;
+  /** ... and the contact that they move; nothing where this subject has no such contact. */
+  readonly proves?: (plant: Plant, subject: S) => string | undefined;
+  /** Why there is no proof test. */
+  readonly unproven?: string;
 }
 
 export type RowKind = RowKindOf<{ readonly id: string; readonly name: string }>;

@@ -4,6 +4,10 @@ import type { Request } from '../control/types.ts';
 const id = { type: 'string', minLength: 1, maxLength: 100 } as const;
 const litres = { type: 'number', exclusiveMinimum: 0, maximum: 1e6 } as const;
 
+const reason = { type: 'string', minLength: 1, maxLength: 500 } as const;
+const who = { type: 'string', minLength: 1, maxLength: 100 } as const;
+const minutes = { type: 'number', exclusiveMinimum: 0, maximum: 1440 } as const;
+
 const ask = (name: Request['ask'], properties: Readonly<Record<string, object>>) => ({
   type: 'object',
   required: ['ask', ...Object.keys(properties)],
@@ -32,8 +36,16 @@ export const REQUEST_SCHEMA = {
       instrument: { type: 'string', minLength: 1, maxLength: 200 },
     }),
     ask('exchange-now', { system: id, volumeL: litres }),
-    ask('out-of-service', { device: id, reason: { type: 'string', minLength: 1, maxLength: 500 } }),
+    ask('out-of-service', { device: id, reason }),
     ask('into-service', { device: id }),
+    ask('proof-test', { row: id, who }),
+    ask('end-proof-test', {}),
+    ask('bypass', { row: id, minutes, reason, who }),
+    ask('end-bypass', { row: id }),
+    ask('shelve', { alarm: id, minutes, reason, who }),
+    ask('unshelve', { alarm: id }),
+    ask('alarm-out-of-service', { alarm: id, reason, who }),
+    ask('alarm-into-service', { alarm: id }),
   ],
 } as const;
 

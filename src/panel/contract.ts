@@ -104,6 +104,9 @@ export interface Sections {
   readonly heard: Readonly<Record<string, number>>;
   readonly actuators: Status['actuators'];
   readonly outOfService: Status['outOfService'];
+  readonly proofTests: Status['proofTests'];
+  readonly bypasses: Status['bypasses'];
+  readonly alarmLoad: Status['alarmLoad'];
   readonly task: Status['task'];
   readonly trips: Status['trips'];
   readonly alarms: readonly (Status['alarms'][number] & { readonly sinceMs: number })[];

@@ -27,6 +27,14 @@ export const ASKS: readonly Ask[] = [
   'exchange-now',
   'out-of-service',
   'into-service',
+  'proof-test',
+  'end-proof-test',
+  'bypass',
+  'end-bypass',
+  'shelve',
+  'unshelve',
+  'alarm-out-of-service',
+  'alarm-into-service',
 ];
 
 /** The books, as they are written down. */

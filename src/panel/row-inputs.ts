@@ -4,9 +4,10 @@
 import { mismatchBoundL } from '../control/contents.ts';
 import { feedbackOf, fresh, salinityOf } from '../control/evidence.ts';
 import { circulates, strayBoundL } from '../control/flows.ts';
-import type { Row } from '../control/interlocks.ts';
+import { type Row, rowOf } from '../control/interlocks.ts';
 import { known } from '../control/invariant.ts';
 import { LOW_FLOW_MS } from '../control/limits.ts';
+import { sinceProven } from '../control/proof-rows.ts';
 import { underWayL } from '../control/row-kinds.ts';
 import type { State } from '../control/state.ts';
 import type { Plant } from '../station/plant.ts';
@@ -254,11 +255,22 @@ function foreign(_: Plant, state: State, id: string): RowInput[] {
   return [fact('somebody else commands it', foreignMs > 0), ...left];
 }
 
+/** The contact that a person moves for the proof test, and how long ago somebody did. */
+function tried(plant: Plant, state: State, tested: string): RowInput[] {
+  const { everyMs, graceMs } = plant.policy.proofTests;
+  return [
+    ...sensors(rowOf(plant, tested)?.proves),
+    amount('last tried by hand', 'duration', sinceProven(state, tested), everyMs + graceMs, 'above'),
+    fact('a proof test is under way', state.proofs.test?.row === tested),
+  ];
+}
+
 /** What this row looks at, in the order in which a person would look. */
 export function inputsOf(plant: Plant, state: State, row: Row): readonly RowInput[] {
   const [id = '', subject = '', suffix] = row.key.split('/');
   const show = SHOWS[suffix === undefined ? id : `${id}/${suffix}`] ?? SHOWS[id];
-  const shown = show?.(plant, state, subject) ?? [];
+  const shown =
+    row.tests === undefined ? (show?.(plant, state, subject) ?? []) : tried(plant, state, row.tests);
   const already = new Set(shown.flatMap((one) => (one.input === 'sensor' ? [one.sensor] : [])));
   return [...sensors(...row.needs.filter((need) => !already.has(need))), ...shown];
 }

@@ -10,6 +10,8 @@ import { readOr, readStation } from './quantities.ts';
 import { shapeOf } from './shape.ts';
 import type { Route as RouteFile, StationFile, Vessel as VesselFile } from './station.generated.ts';
 
+const DAY_MS = 86_400_000;
+
 export function plantOf(station: StationFile): Plant {
   const actuators = mapped(station.actuators, actuatorOf);
   const sensors = sensorsOf(station);
@@ -201,7 +203,7 @@ function vesselOf(
 }
 
 function policyOf({ policy }: StationFile): Plant['policy'] {
-  const { starts = {}, restarts = {} } = policy ?? {};
+  const { starts = {}, restarts = {}, proofTests = {} } = policy ?? {};
   return {
     starts: {
       refill: starts.refill ?? 'person',
@@ -213,6 +215,10 @@ function policyOf({ policy }: StationFile): Plant['policy'] {
       afterPowerCut: restarts.afterPowerCut ?? 'person',
       evidenceStandsForMs: readOr(restarts.evidenceStandsFor, 'duration-with-unit', 30_000),
       perDay: restarts.perDay ?? 4,
+    },
+    proofTests: {
+      everyMs: readOr(proofTests.every, 'duration-with-unit', 90 * DAY_MS),
+      graceMs: readOr(proofTests.grace, 'duration-with-unit', 180 * DAY_MS),
     },
   };
 }

@@ -314,4 +314,6 @@ export interface Policy {
     readonly evidenceStandsForMs: number;
     readonly perDay: number;
   };
+  /** How often every float and sensor that protects is tried by hand, and how long overdue is only an alarm. */
+  readonly proofTests: { readonly everyMs: number; readonly graceMs: number };
 }

@@ -824,6 +824,16 @@ export interface Policy {
      */
     perDay?: number;
   };
+  proofTests?: {
+    /**
+     * For example "20 s", "45 min", "14 d".
+     */
+    every?: string;
+    /**
+     * For example "20 s", "45 min", "14 d".
+     */
+    grace?: string;
+  };
 }
 export interface Link {
   /**

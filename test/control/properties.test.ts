@@ -2,7 +2,7 @@
 // twice, and never switches anything on that a row forbids. And the true contents stay inside the core's interval.
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { isAllowed } from '../../src/control/interlocks.ts';
+import { deriveRows, isAllowed } from '../../src/control/interlocks.ts';
 import { actuatorsOf } from '../../src/control/row-kinds.ts';
 import { initial, type State } from '../../src/control/state.ts';
 import { step } from '../../src/control/step.ts';
@@ -14,6 +14,23 @@ import { couple, plantAt } from '../tools/coupled.ts';
 import { STATIONS } from './baseline.ts';
 
 const RUNS = process.env.VATWARDEN_LONG ? 20_000 : 300;
+
+/** Proof tests, bypasses, shelved alarms: of rows that there are, for any time. */
+function silencing(plant: Plant): fc.Arbitrary<Request> {
+  const row = fc.constantFrom(...deriveRows(plant).map(({ key }) => key));
+  const minutes = fc.double({ min: -1, max: 300, noNaN: true });
+  const [reason, who] = ['test', 'somebody'];
+  return fc.oneof(
+    row.map((key): Request => ({ ask: 'proof-test', row: key, who })),
+    fc.constant<Request>({ ask: 'end-proof-test' }),
+    fc.tuple(row, minutes).map(([key, m]): Request => ({ ask: 'bypass', row: key, minutes: m, reason, who })),
+    row.map((key): Request => ({ ask: 'end-bypass', row: key })),
+    fc.tuple(row, minutes).map(([alarm, m]): Request => ({ ask: 'shelve', alarm, minutes: m, reason, who })),
+    row.map((alarm): Request => ({ ask: 'unshelve', alarm })),
+    row.map((alarm): Request => ({ ask: 'alarm-out-of-service', alarm, reason, who })),
+    row.map((alarm): Request => ({ ask: 'alarm-into-service', alarm })),
+  );
+}
 
 function inputs(plant: Plant): fc.Arbitrary<Input> {
   const sensors = Object.values(plant.sensors);
@@ -49,6 +66,7 @@ function inputs(plant: Plant): fc.Arbitrary<Input> {
       .constantFrom(...actuators)
       .map((device): Request => ({ ask: 'out-of-service', device, reason: 'test' })),
     fc.constantFrom(...actuators).map((device): Request => ({ ask: 'into-service', device })),
+    silencing(plant),
   );
   return fc.oneof(
     { weight: 8, arbitrary: reading },

@@ -323,6 +323,14 @@ const CASES: readonly Case[] = [
     forbids: ['refill', ...PUMPED, 'heater'],
   },
   {
+    row: 'I-28/transfer/I-05',
+    says: 'a low float that nobody tried for far too long blocks its pump',
+    make: (s) => {
+      Object.assign(s.proofs, { sinceStartMs: 300 * 86_400_000, beyondGrace: 1 });
+    },
+    forbids: ['transfer'],
+  },
+  {
     row: 'I-29/refill',
     says: 'impure water is kept out of the fresh vat',
     make: (s) => route(s, 'refill', { impureMs: 1_000 }),
@@ -354,6 +362,25 @@ const CASES: readonly Case[] = [
     },
     forbids: ['drain'],
     leaves: ['supply', 'circulate'],
+  },
+  {
+    row: 'I-33/fresh/I-02',
+    says: 'while a person moves a float, nothing moves at its vessel',
+    make: (s) => {
+      s.proofs.test = {
+        row: 'I-02/fresh',
+        sensor: 'fresh-overflow',
+        vessel: 'fresh',
+        who: 'Ada',
+        phase: 'waiting',
+        forMs: 0,
+        saidMs: null,
+        answeredMs: null,
+        shown: [],
+      };
+    },
+    forbids: ['refill', 'transfer'],
+    leaves: ['circulate', 'drain'],
   },
 ];
 
@@ -409,7 +436,7 @@ describe('interlock rows, one accident each', () => {
 
   test('every kind of row in the table has a test here, and every row named here exists', () => {
     const named = new Set([...CASES.map(({ row }) => row.split('/')[0]), 'I-14']);
-    const inTable = new Set([...ROW_KINDS.map(({ id }) => id), 'I-12']);
+    const inTable = new Set([...ROW_KINDS.map(({ id }) => id), 'I-12', 'I-28', 'I-33']);
     expect([...inTable].filter((id) => !named.has(id))).toEqual([]);
     const keys = new Set(deriveRows(plant).map(({ key }) => key));
     expect(CASES.filter(({ row }) => !keys.has(row)).map(({ row }) => row)).toEqual([]);

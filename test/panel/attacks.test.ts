@@ -140,6 +140,11 @@ describe('asking for nonsense', () => {
     ['salt that is less than nothing', { ask: 'salt-added', massKg: -1 }],
     ['brine', { ask: 'salinity-measured', vessel: 'mixing', salinity: 400, instrument: 'x' }],
     ['endless words', { ask: 'out-of-service', device: 'tray-leak', reason: 'x'.repeat(501) }],
+    ['a bypass without a name', { ask: 'bypass', row: 'I-13/tray-leak', minutes: 5, reason: 'x' }],
+    [
+      'an alarm shelved for ever',
+      { ask: 'shelve', alarm: 'I-29/refill', minutes: 1e9, reason: 'x', who: 'y' },
+    ],
     ['nothing', {}],
     ['a list', [{ ask: 'hold', unit: 'all' }]],
     ['a prototype', JSON.parse('{"__proto__":{"ask":"hold"},"unit":"all"}')],

@@ -86,6 +86,8 @@ const STATED: Readonly<Record<string, () => unknown>> = {
   'Policy/restarts/evidenceStandsFor: 30 s': () =>
     expect(plant.policy.restarts.evidenceStandsForMs).toBe(30_000),
   'Policy/restarts/perDay: 4': () => expect(plant.policy.restarts.perDay).toBe(4),
+  'Policy/proofTests/every: 90 d': () => expect(plant.policy.proofTests.everyMs).toBe(90 * 86_400_000),
+  'Policy/proofTests/grace: 180 d': () => expect(plant.policy.proofTests.graceMs).toBe(180 * 86_400_000),
   'Homie/domain: "homie"': () => expect(homieSettings(undefined).domain).toBe('homie'),
   'Homie/qos: 2': () => expect(homieSettings({}).qos).toBe(2),
   'Homie/log: "warn"': () => expect(homieSettings({ homie: {} }).log).toBe('warn'),

@@ -519,6 +519,18 @@ const SLIPS: readonly Slip[] = [
     'both ends',
   ],
   [
+    'tries its floats once in two years',
+    [['/policy', { proofTests: { every: '730 d' } }]],
+    '/policy/proofTests/every',
+    '1 d to 366 d',
+  ],
+  [
+    'forgives an untried float for two years',
+    [['/policy', { proofTests: { grace: '730 d' } }]],
+    '/policy/proofTests/grace',
+    'at most 366 d',
+  ],
+  [
     'pumps nothing',
     [['/routes/drain/flow/least', '0 L/min']],
     '/routes/drain/flow/least',

@@ -15,6 +15,7 @@ import {
   batchIsPossible,
   exchangesArePossible,
   numbersAreAboveZero,
+  proofTestsAreMade,
   quietHoursHaveAnEnd,
   refillHasARoute,
   saltIsPossible,
@@ -86,6 +87,7 @@ export const RULES: readonly Rule[] = [
   batchIsPossible,
   exchangesArePossible,
   quietHoursHaveAnEnd,
+  proofTestsAreMade,
   numbersAreAboveZero,
 ];
 

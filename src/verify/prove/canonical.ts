@@ -22,6 +22,7 @@ export const ABSTRACTED: readonly { readonly what: string; readonly how: string 
   { what: 'credit for restarts in a day', how: 'whole restarts, never earned back' },
   { what: 'forgetting of stray litres', how: "never forgotten; a person's reset clears them" },
   { what: 'time of day and quiet hours', how: 'the clock never counts' },
+  { what: 'proof tests and bypasses', how: 'none is under way, none is overdue: nobody switches a row off' },
   { what: 'exchange that is due', how: 'counted up to two steps' },
 ];
 
@@ -47,6 +48,17 @@ const CIRCULATED_TICKS: Readonly<Partial<Record<Stage, number>>> = { 'mix/measur
 /** Brings a state, which nobody else holds, into its canonical form. */
 export function canonical(plant: Plant, state: State): State {
   state.alarms = {};
+  state.announced = [];
+  state.bypasses = {};
+  state.proofs = {
+    pendingMs: 0,
+    sinceStartMs: 0,
+    sinceMs: {},
+    dueSoon: 0,
+    overdue: 0,
+    beyondGrace: 0,
+    test: null,
+  };
   const trips = Object.keys(state.trips).sort();
   state.trips = Object.fromEntries(trips.map((key) => [key, 0]));
   sensors(plant, state);
