@@ -116,7 +116,10 @@ describe.runIf(hasBrowser)('in a browser', () => {
       await page.getByRole('status').getByText('shelved for 240 min').waitFor();
       expect(alarm()?.[1].state).toBe('shelved');
       // Out of the list of those that ask for somebody, and never out of sight.
-      await page.locator('.alarms details summary').getByText(/shelved/u).click();
+      await page
+        .locator('.alarms details summary')
+        .getByText(/shelved/u)
+        .click();
       await card.getByText(/Back in .*new battery ordered \(Ada\)/u).waitFor();
       await card.getByRole('button', { name: 'Back from the shelf' }).tap();
       await card.getByRole('button', { name: /^Acknowledge/u }).waitFor();
