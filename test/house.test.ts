@@ -16,6 +16,8 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   hub: ['units', 'engineering', 'station', 'control'],
   verify: ['units', 'engineering', 'station', 'control', 'simulate', 'journal'],
   plan: ['units', 'engineering', 'station', 'control', 'simulate', 'verify'],
+  // Above the plan: its pages are printed with the plan's means.
+  protection: ['units', 'engineering', 'station', 'control', 'plan'],
   panel: ['units', 'engineering', 'station', 'control', 'simulate', 'journal', 'verify'],
 };
 

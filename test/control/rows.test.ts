@@ -4,7 +4,7 @@ import { describe, expect, test } from 'vitest';
 import { deriveRows, isAllowed, judge, resetTrip, rowOf } from '../../src/control/interlocks.ts';
 import { ROW_KINDS } from '../../src/control/rows.ts';
 import type { State } from '../../src/control/state.ts';
-import { baseline } from './baseline.ts';
+import { baseline, STATIONS } from './baseline.ts';
 
 const { plant, draft } = baseline('marram-point');
 const bound = plant.process.exchange.system?.errorBoundL ?? Number.NaN;
@@ -433,6 +433,34 @@ describe('interlock rows, one accident each', () => {
     judge(shared.plant, state, 0);
     expect(state.verdicts[pair.id]).toContain(`I-14/${pair.id}`);
   });
+
+  test.each(ROW_KINDS.map((kind) => [[kind.id, kind.suffix].filter(Boolean).join('/'), kind] as const))(
+    '%s lacks no column: hazard, hardware, pattern, reset, bypass, and a proof test or why there is none',
+    (_, kind) => {
+      for (const words of [kind.hazard, kind.hardware, kind.pattern, kind.reset, kind.bypass.because])
+        expect(words.length).toBeGreaterThan(3);
+      expect(kind.forbids).toBeTypeOf('function');
+      if (kind.response === 'trip') {
+        expect(kind.reset).toMatch(/^by a person/);
+        expect([kind.priority, kind.mend]).not.toContain(undefined);
+      } else if (kind.id !== 'I-32') expect(kind.reset).toMatch(/^by itself/);
+      expect(kind.proof === undefined, 'a proof test has a contact').toBe(kind.proves === undefined);
+      expect(kind.proof === undefined, 'a proof test, or why not').toBe(kind.unproven !== undefined);
+    },
+  );
+
+  test.each(Object.keys(STATIONS))(
+    'no row of %s lacks a column, those that no kind makes included',
+    (name) => {
+      for (const row of deriveRows(baseline(name).plant)) {
+        for (const words of [row.hazard, row.hardware, row.pattern, row.reset, row.bypass.because, row.words])
+          expect(words.length, row.key).toBeGreaterThan(3);
+        expect(row.proof === null, row.key).toBe(row.proves === null);
+        expect(row.proof === null, row.key).toBe(row.unproven !== '');
+        if (row.priority !== null) expect(row.mend, row.key).not.toBe('');
+      }
+    },
+  );
 
   test('every kind of row in the table has a test here, and every row named here exists', () => {
     const named = new Set([...CASES.map(({ row }) => row.split('/')[0]), 'I-14']);

@@ -7,11 +7,13 @@
 //   ask JSON                                a request, as the core takes it
 //   link up | down                          messages arrive and leave, or don't
 //   power-cut DURATION                      the service is gone for that long and comes back with what it had saved
-//   foreign ACTUATOR on | off [retained]    somebody else commands a device; retained: it was stored on the broker
+//   foreign ACTUATOR on | off | unreadable [retained]
+//                                           somebody else commands a device; retained: it was stored on the broker
 //   mute | hears                            messages stop both ways, and the client does not notice; they come again
 //   stall DURATION                          the service stands still, and goes on with one long step
 //   disk full | free                        what happens can't, or can, be written down
 //   clock +DURATION | -DURATION | untrusted the clock of the computer jumps, or is not to be trusted
+//   count starts                            the books at the end also say how often each device started
 //   untried DURATION                        the last proof tests were so long ago
 import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
@@ -31,6 +33,7 @@ const COMMANDS: Readonly<Record<string, (coupled: Coupled, rest: string) => void
   run: (coupled, rest) => void coupled.run(duration(rest)),
   ask: (coupled, rest) => coupled.request(JSON.parse(rest) as Request),
   link: (coupled, rest) => coupled.setLink(rest === 'up'),
+  count: () => {},
   mute: (coupled) => coupled.setLink(false, false),
   hears: (coupled) => coupled.setLink(true, false),
   stall: (coupled, rest) => coupled.stall(duration(rest)),
@@ -48,7 +51,8 @@ const COMMANDS: Readonly<Record<string, (coupled: Coupled, rest: string) => void
   foreign: (coupled, rest) => {
     const [actuator = '', word, stored] = rest.split(' ');
     const retained = stored === 'retained';
-    coupled.input({ type: 'foreign-command', actuator, on: word === 'on', retained });
+    const on = word === 'unreadable' ? null : word === 'on';
+    coupled.input({ type: 'foreign-command', actuator, on, retained });
     if (word === 'on') coupled.twin.command(actuator, true, 60_000);
   },
 };
@@ -70,7 +74,8 @@ function play(script: string): string {
     if (!command) throw new Error(`there is no command '${name}'`);
     command(coupled, rest.join(' '));
   }
-  return [...account(coupled), ...books(coupled)].join('\n');
+  const starts = lines.includes('count starts') ? [startsOf(coupled)] : [];
+  return [...account(coupled), ...books(coupled), ...starts].join('\n');
 }
 
 const clock = (ms: number): string => {
@@ -100,6 +105,13 @@ function account({ log }: Coupled): string[] {
     if (effect.do === 'answer' && !effect.accepted) return [`${at}  refused: ${effect.words}`];
     return [];
   });
+}
+
+function startsOf({ twin }: Coupled): string {
+  const { starts } = verdictOf(twin);
+  return `starts: ${Object.entries(starts)
+    .map(([id, count]) => `${id} ${count}`)
+    .join(', ')}`;
 }
 
 function books({ twin, state, nowMs }: Coupled): string[] {
