@@ -149,13 +149,17 @@ function neededByTrip(plant: Plant, row: Unplaced, target: string): boolean {
   });
 }
 
+/** The rows about proof tests can hold only while one is under way or far too late: at other times nobody asks them. */
+const withoutTests = perPlant((plant) => deriveRows(plant).filter((row) => row.tests === undefined));
+
 /** Evaluates every row, latches trips, and leaves the verdicts in the state. @returns the rows that hold, in their order */
 export function judge(plant: Plant, draft: State, elapsedMs: number): readonly Row[] {
   const verdicts: Record<string, string[]> = {};
   const holding: Row[] = [];
   const { trips } = draft;
   for (const key in trips) trips[key] = Math.min(known(trips, key) + elapsedMs, AGE_CAP_MS);
-  for (const row of deriveRows(plant)) {
+  const { test, beyondGrace } = draft.proofs;
+  for (const row of test === null && beyondGrace === 0 ? withoutTests(plant) : deriveRows(plant)) {
     const holds = row.holds(draft);
     if (holds) {
       holding.push(row);

@@ -6,13 +6,13 @@ import type { ProtectionReport, ReportedCause, ReportedGap, ReportedHazard, Repo
 import { OWN_STYLE } from './style.ts';
 import {
   byFit,
+  bypassWords,
   CAUSE_WORDS,
   COVERED,
   HARD_WIRED_WORDS,
   PROOF_WORDS,
   TREE_WORDS,
   unplacedWords,
-  untriedWords,
 } from './text.ts';
 import { ALL_LOST, cutsPart, FAILURE, LEGEND, ONE_MORE, SHARED, treePart } from './tree-html.ts';
 import { counted } from './words.ts';
@@ -191,18 +191,19 @@ ${all.map(row)}</tbody>
   };
 }
 
-function row({ key, words, response, latch, reset, hardware, person }: ReportedRow): Markup {
+function row({ key, words, response, latch, reset, bypass, hardware, person }: ReportedRow): Markup {
+  const does = [person, bypassWords(bypass)].filter((words) => words !== '').join(' ');
   // A long key may break where it is put together.
   const parts = key.split('/').map((part, at) => markup`${at === 0 ? '' : asMarkup('/<wbr>')}${part}`);
-  return markup`<tr id="${anchor(key)}"><td class="key">${parts}</td><td data-label="Holds while">${words}</td><td data-label="Does">${response}</td><td data-label="Latch and reset">${latch}; reset ${reset}</td><td data-label="Needs">${hardware}</td>${person === '' ? markup`<td></td>` : markup`<td data-label="A person">${person}</td>`}</tr>
+  return markup`<tr id="${anchor(key)}"><td class="key">${parts}</td><td data-label="Holds while">${words}</td><td data-label="Does">${response}</td><td data-label="Latch and reset">${latch}; reset ${reset}</td><td data-label="Needs">${hardware}</td>${does === '' ? markup`<td></td>` : markup`<td data-label="A person">${does}</td>`}</tr>
 `;
 }
 
-function proofTests({ proof: { tests, untried } }: ProtectionReport): Part {
+function proofTests({ proof: { schedule, tests, untried } }: ProtectionReport): Part {
   return {
     id: 'proof-tests',
     title: `Proof-test plan (${tests.length})`,
-    body: markup`<p>${PROOF_WORDS}</p>
+    body: markup`<p>${PROOF_WORDS} ${schedule}</p>
 <table class="fold">
 <caption>What to move, how often, and what must happen</caption>
 <thead>
@@ -220,7 +221,10 @@ ${tests.map(
 `,
 )}</tbody>
 </table>
-${paragraph(untriedWords(untried))}`,
+<h3>Without a test by hand</h3>
+<ul>
+${untried.map(([ids, why]) => markup`<li>${ids}: ${why}</li>\n`)}</ul>
+`,
   };
 }
 

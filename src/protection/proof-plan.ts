@@ -3,37 +3,46 @@ import { deriveRows } from '../control/interlocks.ts';
 import { PROOF_ANSWER_MS } from '../control/limits.ts';
 import { provable } from '../control/proof-tests.ts';
 import type { Plant } from '../station/plant.ts';
+import { joined, nameOf } from './words.ts';
 
 export interface ProofTest {
   /** Key of the row that must answer. */
   readonly row: string;
   /** Id of what a person moves. */
   readonly sensor: string;
+  readonly sensorName: string;
   readonly instruction: string;
   readonly everyDays: number;
-  /** From the moved contact to the answer. */
+  /** From the moved contact to the answer: what the file lets the contact stand, and what the instruction says. */
   readonly seconds: number;
 }
 
-const DAY_MS = 86_400_000;
-/** What the instructions of the rows say, above what a contact may have to stand before it is believed. */
-const ANSWER_S = PROOF_ANSWER_MS / 1000;
-
 export function proofPlanOf(plant: Plant): readonly ProofTest[] {
   return provable(plant).map(({ key, proves, proof }) => {
-    const contact = plant.sensors[proves];
-    const believeMs = contact !== undefined && 'believeStopMs' in contact ? contact.believeStopMs : 0;
+    const sensor = plant.sensors[proves];
+    const believeMs = sensor !== undefined && 'believeStopMs' in sensor ? sensor.believeStopMs : 0;
     return {
       row: key,
       sensor: proves,
+      sensorName: nameOf(plant, proves),
       instruction: proof,
-      everyDays: plant.policy.proofTests.everyMs / DAY_MS,
-      seconds: ANSWER_S + Math.ceil(believeMs / 1000),
+      everyDays: days(plant.policy.proofTests.everyMs),
+      seconds: Math.ceil((PROOF_ANSWER_MS + believeMs) / 1000),
     };
   });
 }
 
-/** Ids of the rows that nobody can try by moving something. */
-export function untried(plant: Plant): readonly string[] {
-  return [...new Set(deriveRows(plant).flatMap(({ id, proof }) => (proof === null ? [id] : [])))].toSorted();
+/** When, and what follows where nobody does it. */
+export function scheduleWords({ policy: { proofTests } }: Plant): string {
+  return `Each at commissioning, then at the latest every ${days(proofTests.everyMs)} d. Overdue is an alarm; ${days(proofTests.graceMs)} d later what relies on it stays off.`;
 }
+
+/** Why the other rows have no test by hand, and the ids of those rows. */
+export function untried(plant: Plant): readonly (readonly [string, string])[] {
+  const ids = new Map<string, Set<string>>();
+  for (const { id, proof, unproven } of deriveRows(plant))
+    if (proof === null) ids.set(unproven, (ids.get(unproven) ?? new Set()).add(id));
+  return [...ids].map(([why, rows]) => [joined([...rows].toSorted()), why] as const);
+}
+
+const days = (ms: number): number => Number((ms / 86_400_000).toFixed(1));

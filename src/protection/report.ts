@@ -8,7 +8,7 @@ import { eventWords } from './events.ts';
 import { type Hazard, hazardsOf } from './hazards.ts';
 import { chaptersOf, heldBy } from './holding.ts';
 import { askedFor, besides, NOT_CLAIMED } from './outside.ts';
-import { type ProofTest, proofPlanOf, untried } from './proof-plan.ts';
+import { type ProofTest, proofPlanOf, scheduleWords, untried } from './proof-plan.ts';
 import { type Cuts, cutsOf, type TreeNode, treeOf } from './tree.ts';
 import { counted, joined, nameOf } from './words.ts';
 
@@ -19,7 +19,11 @@ export interface ProtectionReport {
   readonly hazards: readonly ReportedHazard[];
   readonly coverage: Coverage;
   readonly chapters: readonly { readonly title: string; readonly rows: readonly ReportedRow[] }[];
-  readonly proof: { readonly tests: readonly ReportedTest[]; readonly untried: readonly string[] };
+  readonly proof: {
+    readonly schedule: string;
+    readonly tests: readonly ProofTest[];
+    readonly untried: readonly (readonly [string, string])[];
+  };
   readonly causes: readonly ReportedCause[];
   /** Names of devices of which nobody said what they share. */
   readonly unplaced: readonly string[];
@@ -45,6 +49,8 @@ export interface ReportedRow {
   readonly response: string;
   readonly latch: string;
   readonly reset: string;
+  /** What must be so for the time of a bypass; empty where it is never bypassed. */
+  readonly bypass: string;
   readonly hardware: string;
   /** What a person does; empty where it only explains a wait. */
   readonly person: string;
@@ -78,10 +84,6 @@ export interface Coverage {
     /** Gaps that one failure opens: nothing holds them while the hardware named is not fitted. */
     readonly single: readonly ReportedGap[];
   };
-}
-
-export interface ReportedTest extends ProofTest {
-  readonly sensorName: string;
 }
 
 export interface ReportedCause extends Omit<Cause, 'fails'> {
@@ -120,10 +122,7 @@ export function protectionOf(plant: Plant): ProtectionReport {
     hazards,
     coverage,
     chapters,
-    proof: {
-      tests: proofPlanOf(plant).map((test) => ({ ...test, sensorName: nameOf(plant, test.sensor) })),
-      untried: untried(plant),
-    },
+    proof: { schedule: scheduleWords(plant), tests: proofPlanOf(plant), untried: untried(plant) },
     causes: reported,
     unplaced: unplaced(plant),
     askedFor: askedFor(plant),
@@ -146,7 +145,8 @@ function rowOf(plant: Plant, row: DerivedRow): ReportedRow {
     words: row.words,
     response: `${trips ? 'trips' : 'blocks'} ${targets}`,
     latch: trips ? 'latched' : 'not latched',
-    reset: trips ? 'by a person, once the cause is gone' : 'by itself',
+    reset: row.reset,
+    bypass: row.bypass.may ? row.bypass.because : '',
     hardware: needs.length === 0 ? row.hardware : `${row.hardware} (${needs.join(', ')})`,
     person: row.mend,
   };

@@ -124,35 +124,38 @@ function rows({ chapters }: ProtectionReport): string[] {
   ];
 }
 
-function rowLines({ key, words, response, latch, reset, hardware, person }: ReportedRow): string[] {
+function rowLines({ key, words, response, latch, reset, bypass, hardware, person }: ReportedRow): string[] {
   return [
     ...hung(`${key}  ${response}`, '    ', '        '),
     ...wrap(`Holds while ${words}`, '        '),
     ...wrap(`${capital(latch)}; reset ${reset}. Needs: ${hardware}.`, '        '),
+    ...wrap(bypassWords(bypass), '        '),
     ...(person === '' ? [] : wrap(`A person: ${person}`, '        ')),
   ];
 }
 
+export const bypassWords = (where: string): string =>
+  where === '' ? '' : `May be bypassed for a while, only where ${where}.`;
+
 const capital = (text: string): string => text.replace(/^./u, (letter) => letter.toUpperCase());
 
-function proofTests({ proof: { tests, untried } }: ProtectionReport): string[] {
+function proofTests({ proof: { schedule, tests, untried } }: ProtectionReport): string[] {
   return [
     ...heading(`Proof-test plan (${tests.length})`),
-    ...wrap(PROOF_WORDS, '  '),
+    ...wrap(`${PROOF_WORDS} ${schedule}`, '  '),
     ...tests.flatMap(({ row, sensorName, instruction, everyDays, seconds }) => [
       ...item(`[ ] ${row}  every ${everyDays} d, answers within ${seconds} s: ${sensorName}`),
       ...wrap(instruction, '      '),
     ]),
-    ...wrap(untriedWords(untried), '  '),
+    '',
+    '  Without a test by hand:',
+    ...untried.flatMap(([ids, why]) => item(`- ${ids}: ${why}`)),
     '',
   ];
 }
 
 export const PROOF_WORDS =
-  'Diagnostics see no float that salt has glued down: only trying does. Once at commissioning with every float, then at the latest in these periods, with the date and the name of who did it. Hands dry, mains circuits of the vat off before anybody reaches into it.';
-
-export const untriedWords = (ids: readonly string[]): string =>
-  ids.length === 0 ? '' : `No instruction to try by hand: ${ids.join(', ')}.`;
+  'Diagnostics see no float that salt has glued down: only trying does. Hands dry, mains circuits of the vat off before anybody reaches into it.';
 
 function causes({ causes: all, unplaced }: ProtectionReport): string[] {
   return [

@@ -25,17 +25,15 @@ describe.each(PLANTS)('The report of %s', (_, plant) => {
     expect(onThePage.toSorted()).toEqual(keys);
   });
 
-  it('tells of each row what it says itself, whether it latches, and who resets it', () => {
+  it('tells of each row what it says itself, whether it latches, and what resets it', () => {
     for (const reported of report.chapters.flatMap((chapter) => chapter.rows)) {
       const row = rows.find(({ key }) => key === reported.key);
       expect(reported.words).toBe(row?.words);
       expect(reported.person).toBe(row?.mend);
       expect(reported.hardware).toContain(row?.hardware);
-      const trips = row?.response === 'trip';
-      expect([reported.latch, /person/u.test(reported.reset)]).toEqual([
-        trips ? 'latched' : 'not latched',
-        trips,
-      ]);
+      expect(reported.latch).toBe(row?.response === 'trip' ? 'latched' : 'not latched');
+      expect(reported.reset).toBe(row?.reset);
+      expect(reported.bypass === '').toBe(row?.bypass.may === false);
     }
   });
 
@@ -97,7 +95,10 @@ describe.each(PLANTS)('The report of %s', (_, plant) => {
   it('has a proof test for every row that has an instruction, and a sensor of the station to move for it', () => {
     const provable = rows.filter(({ proof }) => proof !== null);
     expect(report.proof.tests.map(({ row }) => row)).toEqual(provable.map(({ key }) => key));
-    for (const { sensor, instruction, seconds, row } of report.proof.tests) {
+    for (const { unproven, id } of rows.filter(({ proof }) => proof === null))
+      expect(report.proof.untried.find(([, why]) => why === unproven)?.[0], id).toContain(id);
+    for (const { sensor, instruction, seconds, everyDays, row } of report.proof.tests) {
+      expect(everyDays).toBe(plant.policy.proofTests.everyMs / 86_400_000);
       expect(Object.keys(plant.sensors), row).toContain(sensor);
       expect(instruction).toMatch(/within \d+ s/u);
       expect(seconds).toBeGreaterThanOrEqual(Number(/within (\d+) s/u.exec(instruction)?.[1]));

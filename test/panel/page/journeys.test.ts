@@ -94,6 +94,43 @@ describe.runIf(hasBrowser)('in a browser', () => {
   );
 
   test(
+    'an alarm that is known is shelved with time, reason and name, counts down, and comes back when asked',
+    async () => {
+      const station = await servedStation({ faults: ['nobody-there:all@0', 'silent:all@10min'] });
+      const alarm = () =>
+        Object.entries(station.coupled.state().alarms).find(([key]) => key.startsWith('I-12/'));
+      station.run(2 * HOUR_MS, () => alarm()?.[1].state === 'unacknowledged');
+      const key = alarm()?.[0] ?? '';
+      const { page, complaints, close } = await openPage(browser, `${station.panel.url}/#alarms`, PHONE);
+      await drawn(page);
+      station.pace(20);
+      const card = page.locator(`#alarm-${key.replace('/', '-')}`);
+      await card.getByRole('button', { name: /^Shelve/u }).tap();
+      await page.getByText('goes on protecting', { exact: false }).first().waitFor();
+      const send = page.getByRole('button', { name: 'Shelve it' });
+      expect(await send.isDisabled()).toBe(true);
+      await page.getByRole('radio', { name: '4 h' }).check();
+      await page.getByLabel('Reason').fill('new battery ordered');
+      await page.getByLabel('Your name').fill('Ada');
+      await send.tap();
+      await page.getByRole('status').getByText('shelved for 240 min').waitFor();
+      expect(alarm()?.[1].state).toBe('shelved');
+      // Out of the list of those that ask for somebody, and never out of sight.
+      await page
+        .locator('.alarms details summary')
+        .getByText(/shelved/u)
+        .click();
+      await card.getByText(/Back in .*new battery ordered \(Ada\)/u).waitFor();
+      await card.getByRole('button', { name: 'Back from the shelf' }).tap();
+      await card.getByRole('button', { name: /^Acknowledge/u }).waitFor();
+      expect(complaints).toEqual([]);
+      await close();
+      await station.close();
+    },
+    LONG,
+  );
+
+  test(
     'two browsers agree, to the number and the word',
     async () => {
       const station = await servedStation();

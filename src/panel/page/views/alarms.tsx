@@ -3,14 +3,15 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { Sections } from '../../contract.ts';
 import { Mark } from '../drawing/symbols.tsx';
-import { Act } from '../parts/button.tsx';
+import { Act, mayAct } from '../parts/button.tsx';
 import { isTrip, isUnseen, standingAlarms } from '../state/answers.ts';
 import { ask } from '../state/api.ts';
-import { live } from '../state/live.ts';
+import { live, standing } from '../state/live.ts';
 import { rowStanding } from '../state/targets.ts';
 import { moment } from '../state/time.ts';
 import { sentence, t } from '../texts.ts';
 import { Inputs } from './checks.tsx';
+import { Shelving } from './shelve.tsx';
 
 type Alarm = Sections['alarms'][number];
 
@@ -94,6 +95,7 @@ function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChos
           </Act>
         </p>
       ) : null}
+      {standing.value?.asks.includes('shelve') && !trip && mayAct() ? <Shelving alarm={alarm} /> : null}
     </li>
   );
 }
