@@ -4,7 +4,6 @@ import { describe, expect, test } from 'vitest';
 import { ALARM_STATES, type AlarmEvent, returned } from '../../src/control/alarm-states.ts';
 import { describe as statusOf } from '../../src/control/describe.ts';
 import {
-  AGE_CAP_MS,
   ALARM_QUIET_MS,
   FLOOD_ALARMS,
   FLOOD_MS,
