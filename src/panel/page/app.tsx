@@ -10,6 +10,7 @@ import { sentence, t } from './texts.ts';
 import { duration } from './units.ts';
 import { Alarms } from './views/alarms.tsx';
 import { Answers } from './views/answers.tsx';
+import { Bypassed } from './views/bypass.tsx';
 import { Do } from './views/do.tsx';
 import { Doing } from './views/doing.tsx';
 import { PreferencesView } from './views/preferences.tsx';
@@ -17,6 +18,7 @@ import { SignIn } from './views/sign-in.tsx';
 import { Station } from './views/station.tsx';
 
 const History = lazy(() => import('./views/history.tsx').then(({ History: view }) => view));
+const Proofs = lazy(() => import('./views/proofs.tsx').then(({ Proofs: view }) => view));
 const Books = lazy(() => import('./views/books.tsx').then(({ Books: view }) => view));
 const WhatIfView = lazy(() => import('./views/what-if.tsx').then(({ WhatIfView: view }) => view));
 
@@ -35,6 +37,7 @@ export function App() {
       <Hatch />
       <Head />
       <Cut />
+      <Bypassed />
       <Answers compact={place.value.view !== 'now'} />
       <main id="view" tabIndex={-1}>
         <View at={place.value} />
@@ -70,6 +73,8 @@ function View({ at }: { readonly at: Place }) {
       );
     case 'alarms':
       return <Alarms chosen={at.what} />;
+    case 'proofs':
+      return <Proofs chosen={at.what} />;
     case 'prefer':
       return <PreferencesView />;
     case 'history':

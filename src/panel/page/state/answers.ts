@@ -6,6 +6,7 @@ import type { MarkKind } from '../drawing/symbols.tsx';
 import { sentence, t, told } from '../texts.ts';
 import { duration, mass } from '../units.ts';
 import { atMs, isOld, live, silentMs, standing } from './live.ts';
+import { overdue, proofHref, sensorName } from './proofs.ts';
 import { rowStanding, targetNow } from './targets.ts';
 import { clock, moment } from './time.ts';
 
@@ -194,6 +195,14 @@ export function whyNot(): AnswerNow {
 export function toDo(): AnswerNow {
   const task = live.task.value;
   const trips = live.trips.value ?? [];
+  const test = live.proofTests.value?.underWay ?? null;
+  if (test !== null)
+    return {
+      mark: 'person',
+      head: t('proofs.under-way', { sensor: sensorName(test.sensor) }),
+      words: sentence(test.words),
+      href: proofHref(test.row),
+    };
   if (trips.length > 0)
     return {
       mark: 'latched',
@@ -221,6 +230,14 @@ export function toDo(): AnswerNow {
       head: t('do.restart', { unit: held.unit }),
       words: t('do.restart-words'),
       href: '#doing',
+    };
+  const [late] = overdue.value;
+  if (late !== undefined)
+    return {
+      mark: 'person',
+      head: t('proofs.count-overdue', { count: overdue.value.length }),
+      words: t('proofs.first', { sensor: late.moved }),
+      href: proofHref(late.row.key),
     };
   return { mark: 'fine', head: t('do.nothing'), words: t('do.nothing-words'), href: '#do' };
 }

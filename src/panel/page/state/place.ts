@@ -2,12 +2,12 @@
 import { signal } from '@preact/signals';
 
 export interface Place {
-  readonly view: 'now' | 'alarms' | 'history' | 'books' | 'what-if' | 'prefer';
+  readonly view: 'now' | 'alarms' | 'proofs' | 'history' | 'books' | 'what-if' | 'prefer';
   /** What of it: an alarm, an incident; or a part of the first view to go to. */
   readonly what: string | null;
 }
 
-const VIEWS: readonly string[] = ['now', 'alarms', 'history', 'books', 'what-if', 'prefer'];
+const VIEWS: readonly string[] = ['now', 'alarms', 'proofs', 'history', 'books', 'what-if', 'prefer'];
 
 function placeOf(hash: string): Place {
   const [name = 'now', what] = hash.replace(/^#/u, '').split('/');
