@@ -86,6 +86,13 @@ function View({ at }: { readonly at: Place }) {
   }
 }
 
+/** A place without a way of its own belongs to the first: its tasks lead there. */
+function currentOf(name: (typeof PLACES)[number]): 'page' | 'true' | undefined {
+  const { view } = place.value;
+  if (view === name) return 'page';
+  return view === 'proofs' && name === 'now' ? 'true' : undefined;
+}
+
 const PLACES = ['now', 'alarms', 'history', 'books', 'what-if', 'prefer'] as const;
 
 function Head() {
@@ -99,7 +106,7 @@ function Head() {
       </p>
       <nav aria-label={t('head.places')}>
         {PLACES.map((name) => (
-          <a key={name} href={`#${name}`} aria-current={place.value.view === name ? 'page' : undefined}>
+          <a key={name} href={`#${name}`} aria-current={currentOf(name)}>
             {t(`place.${name}`)}
             {name === 'alarms' && unseen > 0 ? (
               <span class="count">

@@ -54,9 +54,8 @@ describe.runIf(hasBrowser)('in a browser', () => {
       const row = page.locator('.proof-list a[href="#proofs/I-02%2Ffresh"]');
       expect(await seen(row)).toContain('Overdue by 1 d');
       await row.tap();
-      expect(await seen(page.locator('.proofs'))).toContain(
-        'lift the overflow float of the Fresh vat by hand',
-      );
+      await page.getByText('lift the overflow float of the Fresh vat by hand').waitFor();
+      expect(await page.evaluate(() => scrollY)).toBe(0);
       expect(await seen(page.locator('.proofs .caution'))).toContain('not cut off from the mains');
       await page.getByLabel('Your name').fill('Ada');
       await page.getByRole('button', { name: 'Begin', exact: true }).tap();
@@ -64,7 +63,7 @@ describe.runIf(hasBrowser)('in a browser', () => {
       await until(station, 'waiting');
       const told = page.locator('.proofs [aria-live]');
       await told.getByText('Now: With nothing running, lift the overflow float').waitFor();
-      expect(await seen(page.locator('.proofs'))).toMatch(/For \d+ s.*5 min at most.*By Ada\./u);
+      expect(await seen(page.locator('.proofs'))).toMatch(/Waiting for \d+ s, 5 min at most.*By Ada\./u);
       expect(station.coupled.state().routes.refill?.running).toBe('no');
       await until(station, 'returning');
       await told.getByText(/It answered after \d+\ss/u).waitFor();
@@ -116,9 +115,12 @@ describe.runIf(hasBrowser)('in a browser', () => {
       await page.getByRole('status').getByText('Failed', { exact: true }).waitFor();
       await page.getByText('it is stuck, or was not moved').waitFor();
       expect(await seen(page.locator('.outcome'))).toContain('somebody at the station');
+      const right = page.locator('.answer').first();
+      expect(await seen(right)).toContain('Not quite');
       station.pace(20);
       await page.getByRole('button', { name: /^Take out of service: / }).tap();
       await expect.poll(() => station.coupled.state().outOfService['fresh-overflow']).toContain('proof test');
+      await expect.poll(() => seen(right)).not.toContain('Not quite');
 
       await page.goto(`${station.panel.url}/#proofs/I-11%2Ftray-leak`);
       await begin.tap();

@@ -6,7 +6,7 @@ import type { MarkKind } from '../drawing/symbols.tsx';
 import { sentence, t, told } from '../texts.ts';
 import { duration, mass } from '../units.ts';
 import { atMs, isOld, live, silentMs, standing } from './live.ts';
-import { overdue, proofHref, sensorName } from './proofs.ts';
+import { failed, overdue, proofHref, sensorName } from './proofs.ts';
 import { rowStanding, targetNow } from './targets.ts';
 import { clock, moment } from './time.ts';
 
@@ -60,6 +60,14 @@ export function allRight(): AnswerNow {
       href: `#alarms/${encodeURIComponent(worst.alarm)}`,
     };
   }
+  const [bad] = failed.value;
+  if (bad !== undefined)
+    return {
+      mark: 'soon',
+      head: t('right.soon'),
+      words: t('proofs.has-failed', { sensor: bad.moved }),
+      href: proofHref(bad.row.key),
+    };
   const unknown = live.unknown.value ?? [];
   if (unknown.length > 0)
     return {
@@ -219,6 +227,14 @@ export function toDo(): AnswerNow {
           : t(`do.${task.task}`),
       words: t('do.task-words'),
       href: '#do',
+    };
+  const [bad] = failed.value;
+  if (bad !== undefined)
+    return {
+      mark: 'person',
+      head: t('proofs.has-failed', { sensor: bad.moved }),
+      words: t('proofs.failed-care'),
+      href: proofHref(bad.row.key),
     };
   const unseen = standingAlarms.value.find(isUnseen);
   if (unseen !== undefined)

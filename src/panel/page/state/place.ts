@@ -22,7 +22,8 @@ export function follow(): void {
   addEventListener('hashchange', () => {
     const before = place.peek().view;
     place.value = placeOf(location.hash);
-    if (place.value.view !== before) scrollTo(0, 0);
+    // From a long list to one of it is a place of its own, too.
+    if (place.value.view !== before || place.value.view === 'proofs') scrollTo(0, 0);
     // A part of the first view: go there once it is drawn.
     const { view, what } = place.value;
     if (view === 'now' && what !== null)

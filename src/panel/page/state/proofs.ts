@@ -28,12 +28,24 @@ export const proofs = computed<readonly Proof[]>(() =>
 
 export const overdue = computed(() => proofs.value.filter((one) => one.standing === 'overdue'));
 
+/** Tried, failed, and still relied on: neither passed since nor taken out of service. */
+export const failed = computed(() =>
+  proofs.value.filter(
+    ({ last, sensor }) => last?.passed === false && live.outOfService.value?.[sensor] === undefined,
+  ),
+);
+
 export const sensorName = (id: string): string => standing.value?.sensors[id]?.name ?? id;
 
 export const proofHref = (row: string): string => `#proofs/${encodeURIComponent(row)}`;
 
+/** One that failed is due whatever the schedule says: that counts from the last one that was passed. */
+export const groupOf = ({ last, standing: stands }: Proof): Proof['standing'] =>
+  last?.passed === false ? 'overdue' : stands;
+
 /** `overdue by 3 d`, `due in 12 d`. */
-export function dueWords({ standing: stands, dueInDays }: Proof): string {
+export function dueWords({ standing: stands, dueInDays, last }: Proof): string {
+  if (last?.passed === false) return t('proofs.due-again');
   // Days are rounded down: -1 is anything up to a day too late.
   const lateDays = -dueInDays - 1;
   if (stands === 'overdue' && lateDays < 1) return t('proofs.overdue-today');

@@ -8,7 +8,7 @@ import { sentence, t } from '../texts.ts';
 import { mass } from '../units.ts';
 import { ExchangeNow } from './exchange-now.tsx';
 import { Measure } from './measure.tsx';
-import { ProofsOverdue, ProofUnderWay } from './proof-card.tsx';
+import { ProofsFailed, ProofsOverdue, ProofUnderWay } from './proof-card.tsx';
 import { AddSalt } from './salt.tsx';
 import { ServiceDialog } from './service.tsx';
 
@@ -24,6 +24,7 @@ export function Do() {
       <ProofUnderWay />
       <TripFirst />
       <TaskCard onOpen={setOpen} />
+      <ProofsFailed />
       <ProofsOverdue />
       <OutOfService />
       <h3>{t('do.tell')}</h3>

@@ -1,7 +1,8 @@
-// Proof tests among the tasks: the one under way before everything else, then those that nobody did in time.
+// Proof tests among the tasks: the one under way before everything else, then what failed,
+// then those that nobody did in time.
 import { Mark } from '../drawing/symbols.tsx';
 import { live } from '../state/live.ts';
-import { dueWords, overdue, proofHref, sensorName } from '../state/proofs.ts';
+import { dueWords, failed, overdue, proofHref, sensorName } from '../state/proofs.ts';
 import { sentence, t } from '../texts.ts';
 
 export function ProofUnderWay() {
@@ -20,6 +21,28 @@ export function ProofUnderWay() {
         </a>
       </p>
     </article>
+  );
+}
+
+export function ProofsFailed() {
+  if (live.proofTests.value?.underWay) return null;
+  return (
+    <>
+      {failed.value.map(({ row, moved }) => (
+        <article class="task" key={row.key}>
+          <h3>
+            <Mark kind="faulty" />
+            {t('proofs.has-failed', { sensor: moved })}
+          </h3>
+          <p>{t('proofs.failed-care')}</p>
+          <p class="buttons large">
+            <a class="button main" href={proofHref(row.key)}>
+              {t('proofs.show')}
+            </a>
+          </p>
+        </article>
+      ))}
+    </>
   );
 }
 

@@ -5,14 +5,23 @@ import { Act } from '../parts/button.tsx';
 import { Who, whoSays } from '../parts/who.tsx';
 import { ask } from '../state/api.ts';
 import { atMs, live, standing } from '../state/live.ts';
-import { dueWords, outcomeWord, type Proof, proofHref, proofs, sensorName } from '../state/proofs.ts';
+import {
+  dueWords,
+  failed,
+  groupOf,
+  outcomeWord,
+  type Proof,
+  proofHref,
+  proofs,
+  sensorName,
+} from '../state/proofs.ts';
 import { targetNow } from '../state/targets.ts';
 import { moment } from '../state/time.ts';
 import { sentence, t, told } from '../texts.ts';
 import { duration, number } from '../units.ts';
 import { Sensor } from './checks.tsx';
 
-/** For so long a result is what the person sees first. */
+/** For so long a result is what the person sees first; one that failed, until it has passed. */
 const RECENT_MS = 30 * 60_000;
 
 export function Proofs({ chosen }: { readonly chosen: string | null }) {
@@ -27,7 +36,7 @@ export function Proofs({ chosen }: { readonly chosen: string | null }) {
 function List() {
   const test = live.proofTests.value?.underWay ?? null;
   const groups = (['overdue', 'due-soon', 'proven'] as const).map(
-    (stands) => [stands, proofs.value.filter((one) => one.standing === stands)] as const,
+    (stands) => [stands, proofs.value.filter((one) => groupOf(one) === stands)] as const,
   );
   return (
     <>
@@ -81,7 +90,8 @@ function Last({ proof: { last } }: { readonly proof: Proof }) {
 function One({ proof }: { readonly proof: Proof }) {
   const test = live.proofTests.value?.underWay ?? null;
   const isHere = test?.row === proof.row.key;
-  const isRecent = proof.last !== null && atMs.value - proof.last.atMs < RECENT_MS;
+  const isRecent =
+    proof.last !== null && (failed.value.includes(proof) || atMs.value - proof.last.atMs < RECENT_MS);
   return (
     <>
       <p class="back">
@@ -89,7 +99,7 @@ function One({ proof }: { readonly proof: Proof }) {
       </p>
       <h2 id="proofs-head">{proof.moved}</h2>
       <p class="limit">
-        {against(proof)}. <span class="tag">{proof.row.key}</span>
+        {against(proof)}. {dueWords(proof)}. <span class="tag">{proof.row.key}</span>
       </p>
       {isHere ? <UnderWay /> : isRecent ? <Outcome proof={proof} /> : <Before proof={proof} />}
     </>
@@ -100,9 +110,8 @@ function Before({ proof }: { readonly proof: Proof }) {
   const { row, sensor } = proof;
   return (
     <>
-      <p>{dueWords(proof)}</p>
-      <Last proof={proof} />
       <p class="loud">{sentence(row.proof ?? '')}</p>
+      <Last proof={proof} />
       <p>
         <Sensor id={sensor} />
       </p>
@@ -234,7 +243,7 @@ function Outcome({ proof }: { readonly proof: Proof }) {
 
 /** On to the next that is due, one at a time. */
 function Next() {
-  const next = proofs.value.find((one) => one.standing !== 'proven');
+  const next = proofs.value.find((one) => groupOf(one) !== 'proven');
   return (
     <p class="buttons large">
       <a class="button main" href={next === undefined ? '#now' : proofHref(next.row.key)}>
