@@ -99,7 +99,7 @@ export function dryS(plant: Plant, troubles: readonly Trouble[], pump: string): 
 }
 
 /** A total that stands still is sent again only after its period; then its flow counts after some seconds more. */
-function meterMs(plant: Plant, route: Route): number {
+export function meterMs(plant: Plant, route: Route): number {
   const meter = route.meter === null ? undefined : plant.sensors[route.meter];
   if (meter === undefined) return SLOW_REACTION_MS;
   return Math.max(route.primingMs, meter.republishesMs ?? meter.maxAgeMs) + LOW_FLOW_MS;

@@ -38,6 +38,8 @@ export interface NightOptions {
   readonly liveness?: boolean;
   /** Ends at the first finding of these judges, by `check/about`. */
   readonly until?: ReadonlySet<string>;
+  /** How long the faults last. Default `NIGHT_MS`. */
+  readonly lastsMs?: number;
   /** Sees the plant before anything runs on it. */
   readonly prepare?: (plant: Plant) => void;
 }
@@ -46,7 +48,7 @@ export function runNight(
   real: Plant,
   seed: number,
   troubles: readonly Trouble[],
-  { liveness = true, until, prepare }: NightOptions = {},
+  { liveness = true, until, lastsMs = NIGHT_MS, prepare }: NightOptions = {},
 ): NightResult {
   const plant = stationOf(real, seed);
   prepare?.(plant);
@@ -56,7 +58,7 @@ export function runNight(
   let cycleMs: number | null = null;
   try {
     watch.pass(
-      NIGHT_MS,
+      lastsMs,
       () => until !== undefined && watch.found().some((finding) => until.has(keyOfFinding(finding))),
     );
     if (liveness && until === undefined) cycleMs = completes(watch);
@@ -175,6 +177,8 @@ function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[]): Watc
         });
         if (over) return true;
         events.happen();
+        // A service that stood still, or was away, has let time pass: that is a step of its own.
+        if (coupled.nowMs() > lastMs) see();
       }
       return false;
     },
