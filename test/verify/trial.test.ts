@@ -44,6 +44,17 @@ describe('a campaign', () => {
     expect(night.deliveredL).toBeGreaterThan(0);
   });
 
+  test('a fault without an end is mended in the morning', () => {
+    const endless = ['foreign-on:drain-pump@600s', 'service-away:service@3600s', 'leaks:fresh=0.2@600s'];
+    const night = runNight(
+      marram,
+      5,
+      endless.map((spec) => parseTrouble(spec, marram)),
+    );
+    expect(night.findings).toEqual([]);
+    expect(night.cycleMs).not.toBeNull();
+  });
+
   test('every kind of fault comes up within some nights, and some nights have none', () => {
     const swarms = Array.from({ length: 400 }, (_, seed) => swarmFor(marram, seed, NIGHT_MS));
     const seen = new Set(swarms.flatMap((troubles) => troubles.map(({ kind }) => kind)));

@@ -52,7 +52,7 @@ export function runNight(
 ): NightResult {
   const plant = stationOf(real, seed);
   prepare?.(plant);
-  const watch = watchOf(plant, seed, troubles);
+  const watch = watchOf(plant, seed, untilMorning(troubles, lastsMs));
   const { coupled } = watch;
   let thrown: string | null = null;
   let cycleMs: number | null = null;
@@ -80,6 +80,12 @@ export function runNight(
     deliveredL: coupled.twin.world.ledger.deliveredL,
   };
 }
+
+/** What has no end of its own ends with the night: in the morning somebody mends it. */
+const untilMorning = (troubles: readonly Trouble[], lastsMs: number): readonly Trouble[] =>
+  troubles
+    .filter(({ fromMs }) => fromMs < lastsMs)
+    .map((trouble) => ({ ...trouble, toMs: Math.min(trouble.toMs, lastsMs) }));
 
 export const keyOfFinding = ({ check, about }: Finding): string => `${check}/${about}`;
 
