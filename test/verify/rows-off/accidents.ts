@@ -246,9 +246,9 @@ export const ACCIDENTS: readonly Accident[] = [
   },
 ];
 
+/** Judges see water, devices and the wire, not hands and not months: these are tried directly, in all-kinds.test.ts. */
 export const UNSEEN: readonly Unseen[] = [
-  {
-    row: 'I-32',
-    why: 'who takes a device out of service has a hand in it, or will have; a judge sees water, devices and the wire, not hands. Tried directly in all-kinds.test.ts.',
-  },
+  { row: 'I-28', why: 'protects from floats that have stuck unseen for a year: longer than any night' },
+  { row: 'I-32', why: 'protects the hands of whoever has taken a device out of service and works at it' },
+  { row: 'I-33', why: 'protects the hands of whoever moves a float for a proof test' },
 ];

@@ -1,10 +1,11 @@
 // No kind of row goes without an accident, or a reason why no judge could see it; and those are tried directly.
 import { describe, expect, test, vi } from 'vitest';
 import { deriveRows } from '../../../src/control/interlocks.ts';
-import { ROW_KINDS } from '../../../src/control/rows.ts';
+import type { Request } from '../../../src/control/types.ts';
+import type { Plant } from '../../../src/station/plant.ts';
 import { couple, plantAt } from '../../tools/coupled.ts';
 import { ACCIDENTS, UNSEEN } from './accidents.ts';
-import { kindOf, lose } from './nights.ts';
+import { KINDS, kindOf, lose } from './nights.ts';
 import { wish } from './wishes.ts';
 
 vi.mock('../../../src/control/refill.ts', async (original) => {
@@ -14,9 +15,7 @@ vi.mock('../../../src/control/refill.ts', async (original) => {
 });
 
 const marram = plantAt('schemas/examples/marram-point.json');
-
-/** I-12 follows from what the other rows need, so it stands in no table. */
-const KINDS = [...new Set([...ROW_KINDS.map(({ id, suffix }) => (suffix ? `${id}/${suffix}` : id)), 'I-12'])];
+const unequal = plantAt('schemas/examples/unequal-vats.json');
 
 describe('the table of accidents', () => {
   test('has every kind of row, once seen or once explained', () => {
@@ -27,31 +26,70 @@ describe('the table of accidents', () => {
   });
 
   test('names kinds as the rows of a station are named', () => {
-    expect([...new Set(deriveRows(marram).map(kindOf))].filter((kind) => !KINDS.includes(kind))).toEqual([]);
+    expect([...new Set([marram, unequal].flatMap(deriveRows).map(kindOf))].toSorted()).toEqual(
+      KINDS.toSorted(),
+    );
   });
 });
 
-describe('I-32: a device that is out of service', () => {
-  const commandedOn = (isLost: (kind: string) => boolean): boolean => {
+interface Tried {
+  readonly row: string;
+  readonly says: string;
+  readonly pump: string;
+  readonly wishes: readonly string[];
+  readonly asks?: Request;
+  readonly prepare?: (plant: Plant) => void;
+}
+
+// biome-ignore format: a table reads as a table
+const TRIED: readonly Tried[] = [
+  {
+    row: 'I-28', says: 'a pump runs above a float that nobody has tried for too long', pump: 'transfer-pump', wishes: ['transfer'],
+    prepare: (plant) => Object.assign(plant.policy.proofTests, { everyMs: 60_000, graceMs: 60_000 }),
+  },
+  {
+    row: 'I-32', says: 'a pump runs that was taken out of service', pump: 'drain-pump', wishes: ['drain'],
+    asks: { ask: 'out-of-service', device: 'drain-pump', reason: 'new bearing' },
+  },
+  {
+    row: 'I-33', says: 'a pump runs while somebody holds its float', pump: 'transfer-pump', wishes: ['transfer'],
+    asks: { ask: 'proof-test', row: 'I-01/transfer', who: 'Ada' },
+  },
+];
+
+describe.each(TRIED)('$row tried directly', ({ row, says, pump, wishes, asks, prepare }) => {
+  /** Whether the pump is told to run once everything has had its time. */
+  const runs = (isLost: (kind: string) => boolean): boolean => {
     const plant = structuredClone(marram);
+    Object.assign(plant.policy.starts, { refill: 'person', batch: 'person', exchange: 'person' });
+    prepare?.(plant);
     lose(plant, isLost);
     const coupled = couple(plant);
-    coupled.request({ ask: 'out-of-service', device: 'drain-pump', reason: 'new bearing' });
+    coupled.run(SETTLED_MS);
+    if (asks) coupled.request(asks);
+    coupled.run(10_000);
+    wish(wishes);
     coupled.run(60_000);
-    wish(['drain']);
-    coupled.run(120_000);
     wish([]);
     return coupled.log.some(
-      ({ effect }) => effect.do === 'command' && effect.actuator === 'drain-pump' && effect.on,
+      ({ atMs, effect }) =>
+        atMs > SETTLED_MS && effect.do === 'command' && effect.actuator === pump && effect.on,
     );
   };
 
-  test('is told to run without the row, and nothing else holds it', () => {
-    expect(commandedOn((kind) => kind === 'I-32')).toBe(true);
+  test(`without this row ${says}: nothing else holds it`, () => {
+    expect(runs((kind) => kind === row)).toBe(true);
   });
 
-  test('is not told to run with the row alone, nor with all', () => {
-    expect(commandedOn((kind) => kind !== 'I-32')).toBe(false);
-    expect(commandedOn(() => false)).toBe(false);
+  test('not with this row alone, nor with all', () => {
+    expect(runs((kind) => kind !== row)).toBe(false);
+    expect(runs(() => false)).toBe(false);
   });
 });
+
+test('what no judge sees is tried directly', () => {
+  expect(TRIED.map(({ row }) => row)).toEqual(UNSEEN.map(({ row }) => row));
+});
+
+/** Until sensors are believed, links proven, and minutes of the proof tests' schedule counted. */
+const SETTLED_MS = 30 * 60_000;

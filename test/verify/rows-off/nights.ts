@@ -1,6 +1,7 @@
 // The nights of the table of accidents: with rows taken out, and what the judges then find.
 import { describe, expect, test } from 'vitest';
 import { deriveRows, type Row } from '../../../src/control/interlocks.ts';
+import { ROW_KINDS } from '../../../src/control/rows.ts';
 import type { Plant } from '../../../src/station/plant.ts';
 import { parseTrouble } from '../../../src/verify/trial/misfortunes.ts';
 import { keyOfFinding, runNight } from '../../../src/verify/trial/night.ts';
@@ -8,10 +9,20 @@ import { plantAt } from '../../tools/coupled.ts';
 import { ACCIDENTS, type Accident } from './accidents.ts';
 import { wish } from './wishes.ts';
 
+const suffixes = new Set(ROW_KINDS.flatMap(({ id, suffix }) => (suffix ? [`${id}/${suffix}`] : [])));
+
+/** Every kind of row. What is blind (I-12) or about proof tests follows from other rows and stands in no table. */
+export const KINDS: readonly string[] = [
+  ...ROW_KINDS.map(({ id, suffix }) => (suffix ? `${id}/${suffix}` : id)),
+  'I-12',
+  'I-28',
+  'I-33',
+];
+
 /** `I-23/transfer-pump/stays-on` is of the kind `I-23/stays-on`. */
-export function kindOf({ key }: Row): string {
-  const [id, , suffix] = key.split('/');
-  return suffix === undefined ? `${id}` : `${id}/${suffix}`;
+export function kindOf({ id, key }: Row): string {
+  const suffixed = `${id}/${key.split('/')[2]}`;
+  return suffixes.has(suffixed) ? suffixed : id;
 }
 
 /** Takes rows out of a plant that only one night has. */
