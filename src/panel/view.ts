@@ -30,7 +30,8 @@ export function sectionsOf(source: Source, since: Since, batch: BatchRecord | nu
     heard: since.sensors(),
     actuators,
     outOfService: rest.outOfService,
-    proofTests: rest.proofTests,
+    proofTests: { ...rest.proofTests, answeredSeconds: answeredSeconds(state) },
+    proofOutcomes: source.proofs(),
     bypasses: rest.bypasses,
     alarmLoad: rest.alarmLoad,
     task: rest.task,
@@ -41,6 +42,11 @@ export function sectionsOf(source: Source, since: Since, batch: BatchRecord | nu
     rows: rowsOf(source, state, since),
     batch,
   };
+}
+
+function answeredSeconds({ proofs }: State): number | null {
+  const ms = proofs.test?.answeredMs ?? null;
+  return ms === null ? null : ms / 1000;
 }
 
 /**

@@ -38,6 +38,8 @@ export interface NightOptions {
   readonly liveness?: boolean;
   /** Ends at the first finding of these judges, by `check/about`. */
   readonly until?: ReadonlySet<string>;
+  /** How long the faults last. Default `NIGHT_MS`. */
+  readonly lastsMs?: number;
   /** Sees the plant before anything runs on it. */
   readonly prepare?: (plant: Plant) => void;
 }
@@ -46,17 +48,17 @@ export function runNight(
   real: Plant,
   seed: number,
   troubles: readonly Trouble[],
-  { liveness = true, until, prepare }: NightOptions = {},
+  { liveness = true, until, lastsMs = NIGHT_MS, prepare }: NightOptions = {},
 ): NightResult {
   const plant = stationOf(real, seed);
   prepare?.(plant);
-  const watch = watchOf(plant, seed, troubles);
+  const watch = watchOf(plant, seed, untilMorning(troubles, lastsMs));
   const { coupled } = watch;
   let thrown: string | null = null;
   let cycleMs: number | null = null;
   try {
     watch.pass(
-      NIGHT_MS,
+      lastsMs,
       () => until !== undefined && watch.found().some((finding) => until.has(keyOfFinding(finding))),
     );
     if (liveness && until === undefined) cycleMs = completes(watch);
@@ -78,6 +80,12 @@ export function runNight(
     deliveredL: coupled.twin.world.ledger.deliveredL,
   };
 }
+
+/** What has no end of its own ends with the night: in the morning somebody mends it. */
+const untilMorning = (troubles: readonly Trouble[], lastsMs: number): readonly Trouble[] =>
+  troubles
+    .filter(({ fromMs }) => fromMs < lastsMs)
+    .map((trouble) => ({ ...trouble, toMs: Math.min(trouble.toMs, lastsMs) }));
 
 export const keyOfFinding = ({ check, about }: Finding): string => `${check}/${about}`;
 
@@ -176,6 +184,8 @@ function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[]): Watc
         });
         if (over) return true;
         events.happen();
+        // A service that stood still, or was away, has let time pass: that is a step of its own.
+        if (coupled.nowMs() > lastMs) see();
       }
       return false;
     },
