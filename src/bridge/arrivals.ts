@@ -2,6 +2,7 @@
 // to a request that can't be used, an alarm about the link itself.
 import type { Input } from '../control/types.ts';
 import type { Codec } from './codec.ts';
+import type { Hands } from './hands.ts';
 import { LIMITS } from './limits.ts';
 import type { LinkAlarms } from './link-alarms.ts';
 import type { Log, Message } from './message.ts';
@@ -18,6 +19,7 @@ export interface ArrivalsParts {
   readonly requests: Requests;
   readonly outbox: Outbox;
   readonly alarms: LinkAlarms;
+  readonly hands: Hands;
   /** R1: remove stored commands instead of only telling about them. */
   readonly clearRetained: boolean;
   readonly log: Log;
@@ -34,10 +36,11 @@ export class Arrivals {
   }
 
   inputsOf(news: News): readonly Input[] {
-    const { own, outbox, alarms } = this.#parts;
+    const { own, outbox, alarms, hands } = this.#parts;
     switch (news.news) {
       case 'connected':
         own.forget();
+        hands.forget();
         outbox.offToEverything();
         return [];
       case 'up':
@@ -75,7 +78,7 @@ export class Arrivals {
   }
 
   #read(message: Message): readonly Input[] {
-    const { topics, codec, own, outbox, alarms } = this.#parts;
+    const { topics, codec, own, outbox, alarms, hands } = this.#parts;
     const { topic, payload, retain } = message;
     if (topic === topics.request) return this.#request(message);
     if (codec.commandTopics.has(topic)) {
@@ -90,7 +93,7 @@ export class Arrivals {
     if (retain && payload.byteLength > 0 && this.#isOurs(topic) && !outbox.isStanding(topic)) {
       outbox.say({ topic, payload: '', retain: true });
     }
-    return codec.read(topic, payload, retain);
+    return hands.seen(codec.read(topic, payload, retain));
   }
 
   #isOurs(topic: string): boolean {

@@ -7,6 +7,7 @@ import { type Clockwork, type Machine, stepClockwork, wallClockwork } from './cl
 import { type Codec, codecOf } from './codec.ts';
 import type { Core } from './core.ts';
 import { type Farewell, switchOff } from './farewell.ts';
+import { handsOf } from './hands.ts';
 import { heartbeatOf } from './heartbeat.ts';
 import { type Inbox, inboxOf } from './inbox.ts';
 import { LIMITS } from './limits.ts';
@@ -97,12 +98,24 @@ export class Bridge<State> {
     const nowMs = () => this.#clockwork.nowMs();
     const { save: keep } = options;
     const save = keep === null ? null : (state: unknown) => this.#save(keep, state);
-    this.#outbox = new Outbox({ plant, topics, boot, own: this.#own, link: this.#link, nowMs, save, log });
+    const hands = handsOf(plant, nowMs, (actuator) => log.warn({ actuator }, 'switched-by-hand'));
+    const { commanded } = hands;
+    this.#outbox = new Outbox({
+      plant,
+      topics,
+      boot,
+      own: this.#own,
+      link: this.#link,
+      nowMs,
+      save,
+      log,
+      commanded,
+    });
     this.#board = statusBoard(topics.status, say, time === 'topic' ? 0 : LIMITS.statusMs);
     const rooms = { topics, codec: this.#codec, own: this.#own, outbox: this.#outbox };
     const alarms = new LinkAlarms(plant, this.#outbox, log);
     this.#requests = requestsOf(plant);
-    this.#arrivals = new Arrivals({ ...rooms, alarms, requests: this.#requests, clearRetained, log });
+    this.#arrivals = new Arrivals({ ...rooms, alarms, hands, requests: this.#requests, clearRetained, log });
     const standing = options.core.describe(plant, options.state);
     this.#outbox.stand(standing.alarms, standing.task);
   }

@@ -11,6 +11,9 @@ import type { Plant } from '../station/plant.ts';
 /** Of the file's own form. Another one is not read. */
 const VERSION = 1;
 
+/** Of one that lies in a backup: no release goes on from it, not even one that never heard of backups. */
+const BACKUP = 'backup';
+
 /** Where in time a snapshot was taken; see gapOf. */
 export interface Stamp {
   /** Which start of the computer; null where the system does not say. */
@@ -120,13 +123,23 @@ function load(file: string, plantHash: string): Loaded {
   return typeof read === 'string' ? { found: 'unusable', words: read } : { found: 'state', ...read };
 }
 
+/**
+ * A state file's text as it lies in a backup. What a station knew of its vats was true when it was saved; put back later it
+ * would be believed, and water may have been moved since.
+ */
+export function backedUp(text: string, madeMs: number): string {
+  return JSON.stringify({ version: BACKUP, madeMs, snapshot: text });
+}
+
 function readSnapshot(text: string, plantHash: string): Snapshot | string {
-  let snapshot: Partial<Snapshot> | null;
+  let snapshot: (Partial<Snapshot> & { madeMs?: unknown }) | null;
   try {
     snapshot = JSON.parse(text);
   } catch {
     return 'the state file is damaged (no JSON)';
   }
+  if ((snapshot?.version as unknown) === BACKUP)
+    return `the state file is out of a backup${dateOf(snapshot?.madeMs)}, and what has happened since is not known`;
   if (snapshot?.version !== VERSION)
     return `the state file has version ${snapshot?.version}, and this is version ${VERSION}`;
   if (snapshot.plantHash !== plantHash)
@@ -134,6 +147,10 @@ function readSnapshot(text: string, plantHash: string): Snapshot | string {
   const whole =
     snapshot.stamp !== undefined && snapshot.digest === digestOf(JSON.stringify(snapshot.state) ?? '');
   return whole ? (snapshot as Snapshot) : 'the state file is damaged (its digest does not fit)';
+}
+
+function dateOf(ms: unknown): string {
+  return typeof ms === 'number' && Number.isFinite(ms) ? ` of ${new Date(ms).toLocaleString('en-GB')}` : '';
 }
 
 function digestOf(text: string): string {

@@ -24,6 +24,8 @@ export interface OutboxParts {
   /** True once durable; null where the station keeps no state. */
   readonly save: ((state: unknown) => Promise<boolean>) | null;
   readonly log: Log;
+  /** Called with every `off`, and with every `on` that went out. */
+  readonly commanded?: (actuator: string, on: boolean) => void;
 }
 
 export class Outbox {
@@ -115,7 +117,7 @@ export class Outbox {
   }
 
   #command({ actuator, on, leaseMs }: Command): void {
-    const { plant, log, link, boot, nowMs } = this.#parts;
+    const { plant, log, link, boot, nowMs, commanded } = this.#parts;
     this.#nextGeneration(actuator);
     if (!on) this.#forgetOn(actuator);
     // R2: an `on` goes only over a proven link; an `off` is tried over any.
@@ -134,6 +136,7 @@ export class Outbox {
       unique: isUnique(template),
       expiryMs: on ? leaseMs : null,
     });
+    if (went || !on) commanded?.(actuator, on);
     log.debug({ actuator, on, leaseMs, went }, went ? 'command-sent' : 'command-not-sent');
   }
 

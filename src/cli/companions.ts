@@ -45,7 +45,8 @@ export interface CompanionsParts {
   readonly given: CompanionsGiven;
   readonly turns: Observable<Turn<State>>;
   readonly news: Observable<News>;
-  readonly isWritable: () => boolean;
+  /** What can't be kept at the moment, in words. */
+  readonly lost: () => readonly string[];
   readonly log: Log;
 }
 
@@ -70,7 +71,7 @@ export async function startCompanions(parts: CompanionsParts): Promise<Companion
 }
 
 async function begin(parts: CompanionsParts): Promise<Companions> {
-  const { plant, given, turns, news, isWritable, log } = parts;
+  const { plant, given, turns, news, lost, log } = parts;
   if (given.homiePasswordFile !== undefined && given.homieUsername === undefined) {
     throw new Error('--homie-password-file needs --homie-username: a password belongs to somebody');
   }
@@ -83,7 +84,7 @@ async function begin(parts: CompanionsParts): Promise<Companions> {
   const observability =
     given.observe === undefined
       ? null
-      : await startObservability({ plant, port: given.observe, monotonicMs, isWritable });
+      : await startObservability({ plant, port: given.observe, monotonicMs, lost });
   if (observability !== null) log.info({ port: observability.port }, 'observability-listens');
   const homie = given.homie === true ? homieSide(parts) : null;
   turns.subscribe({ next: (turn) => lookOn(turn, plant, observability, watchdog), error: () => {} });

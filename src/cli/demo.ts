@@ -12,16 +12,17 @@ import { machine } from '../bridge/machine.ts';
 import { topicsOf } from '../bridge/wire-out.ts';
 import { initial, type State } from '../control/state.ts';
 import type { Journal } from '../journal/journal.ts';
+import { type Access, refusalOf } from '../simulate/connections.ts';
 import { ledgerText } from '../simulate/ledger.ts';
 import { startWater, type Water, type WaterResult } from '../simulate/station-water.ts';
 import type { Plant } from '../station/plant.ts';
 import { port } from './companions.ts';
 import { showPage } from './page.ts';
+import { addPartiesOptions, type Login, type PartiesGiven, type WaysIn, waysIn } from './parties.ts';
 import { record } from './record.ts';
 import { CORE, stationIn } from './run.ts';
 
-interface Given {
-  readonly broker?: string;
+interface Given extends PartiesGiven {
   readonly once?: true;
   readonly json?: true;
   readonly realtime?: true;
@@ -42,7 +43,7 @@ const DAWN_MS = Date.UTC(2026, 5, 1, 6);
 
 /** Adds `demo` to the program. */
 export function addDemo(program: Command): void {
-  program
+  const command = program
     .command('demo')
     .description('Shows a day of a simulated station: real service, simulated water, devices and person')
     .argument('[file]', 'the station file', EXAMPLE)
@@ -60,7 +61,8 @@ export function addDemo(program: Command): void {
       'the page for people, on 127.0.0.1; 0: any free port (without --once and --json it is shown anyway)',
       port,
     )
-    .option('--state <directory>', 'write the journal of the day here, for `replay`')
+    .option('--state <directory>', 'write the journal of the day here, for `replay`');
+  addPartiesOptions(command)
     .addHelpText(
       'after',
       "\nExit code 0: the water came to no harm; 1: it did; 2: the call or the station file can't be used.",
@@ -76,7 +78,8 @@ function complain(error: unknown): number {
 }
 
 async function demo(file: string, given: Given): Promise<number> {
-  const { plant, text } = stationIn(file);
+  const { plant, station, text } = stationIn(file);
+  const ways = waysIn(given, plant, station);
   const commandTopics = new Set(Object.values(plant.actuators).map(({ command }) => command.topic));
   const own = given.broker === undefined ? await startBroker(given.port, commandTopics) : null;
   const url = own?.url ?? given.broker ?? '';
@@ -84,7 +87,7 @@ async function demo(file: string, given: Given): Promise<number> {
     // Which port was free is no part of the day.
     process.stderr.write(`Listen along: ${url}, topics vatwarden/${plant.id}/#\n`);
     if (given.json !== true) process.stdout.write(opening(plant, given.seed));
-    const verdict = await day({ plant, file, text }, url, given, own);
+    const verdict = await day({ plant, file, text, ways }, url, given, own);
     if (given.json !== true) process.stdout.write(`\n${ledgerText(verdict)}`);
     else process.stdout.write(`${JSON.stringify(verdict)}\n`);
     return verdict.ok ? 0 : 1;
@@ -101,14 +104,15 @@ function opening(plant: Plant, seed: number): string {
 }
 
 async function day(
-  { plant, file, text }: { plant: Plant; file: string; text: string },
+  { plant, file, text, ways }: { plant: Plant; file: string; text: string; ways: WaysIn },
   url: string,
   given: Given,
   own: Broker | null,
 ): Promise<WaterResult> {
   const state = initial(plant);
-  const listener = await listen(plant, url, own === null ? 5 : 4, (entry) => print(entry, given));
-  const bridge = bridgeFor(plant, state, url, own === null ? 5 : 4, given);
+  const broker = { url, version: own === null ? 5 : 4 } as const;
+  const listener = await listen(plant, { ...broker, login: ways.narrator }, (entry) => print(entry, given));
+  const bridge = bridgeFor(plant, state, { ...broker, login: ways.service }, given);
   const panelPort = given.panel ?? (given.once || given.json ? null : 0);
   const page =
     panelPort === null
@@ -124,7 +128,7 @@ async function day(
   if (page !== null) process.stderr.write(`The panel: ${page.url}\n`);
   const journal = given.state === undefined ? null : recordDay(plant, state, bridge, given.state);
   const serving = bridge.run();
-  const water = waterFor(plant, url, own, given, listener);
+  const water = waterFor(plant, { ...broker, access: ways.water }, given, listener);
   for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, water.stop);
   try {
     const verdict = await Promise.race([water.done, serving.then(() => water.done)]);
@@ -155,15 +159,25 @@ function recordDay(plant: Plant, state: State, bridge: Bridge<State>, directory:
     directory,
     failed: (words) => process.stderr.write(`journal: ${words}\n`),
     stamp: () => ({ computerBoot: null, monotonicMs: nowMs, wallMs: nowMs }),
-  });
+  }).journal;
 }
 
-function bridgeFor(plant: Plant, state: State, url: string, version: 4 | 5, given: Given): Bridge<State> {
+interface At {
+  readonly url: string;
+  readonly version: 4 | 5;
+}
+
+function bridgeFor(
+  plant: Plant,
+  state: State,
+  { url, version, login }: At & { login: Login },
+  given: Given,
+): Bridge<State> {
   return new Bridge<State>({
     plant,
     core: CORE,
     state,
-    settings: { address: readAddress(url), version, clientId: `vatwarden-${plant.id}` },
+    settings: { address: readAddress(url), version, clientId: `vatwarden-${plant.id}`, ...login },
     time: given.realtime === true ? 'wall' : 'topic',
     boot: `demo-${given.seed}`,
     machine,
@@ -174,13 +188,19 @@ function bridgeFor(plant: Plant, state: State, url: string, version: 4 | 5, give
   });
 }
 
-function waterFor(plant: Plant, broker: string, own: Broker | null, given: Given, listener: Listener): Water {
+function waterFor(
+  plant: Plant,
+  { url, version, access }: At & { readonly access: Access },
+  given: Given,
+  listener: Listener,
+): Water {
   const { account } = listener;
   let settledMs = Number.POSITIVE_INFINITY;
   const water: Water = startWater({
     plant,
-    broker,
-    mqtt: own === null ? '5' : '3.1.1',
+    broker: url,
+    mqtt: version === 5 ? '5' : '3.1.1',
+    access,
     pace: given.realtime === true ? 'real-time' : 'lock-step',
     forMs: given.once === true ? CYCLE_MS : DAY_MS,
     seed: given.seed,
@@ -204,13 +224,21 @@ interface Listener {
 
 async function listen(
   plant: Plant,
-  url: string,
-  version: 4 | 5,
+  { url, version, login }: At & { login: Login },
   tell: (entry: Entry) => void,
 ): Promise<Listener> {
   const account = new Account(plant);
   const topics = topicsOf(plant.id);
-  const client = await mqtt.connectAsync(url, { protocolVersion: version, reconnectPeriod: 0 });
+  const client = await mqtt
+    .connectAsync(url, {
+      protocolVersion: version,
+      reconnectPeriod: 0,
+      rejectUnauthorized: true,
+      ...login,
+    })
+    .catch((error) => {
+      throw new Error(refusalOf(error, url, version) ?? `no broker answers at ${url} (${error.message})`);
+    });
   (client as unknown as { stream: { setNoDelay?: (on: boolean) => void } }).stream.setNoDelay?.(true);
   let heard = 0;
   let wake: () => void = () => {};

@@ -2,6 +2,7 @@
 // The commands, nothing else: each file beside this one adds one command and calls a room for the work.
 import { readFileSync } from 'node:fs';
 import { Command } from 'commander';
+import { addBackup } from './backup.ts';
 import { addCalc } from './calc.ts';
 import { addCheck } from './check.ts';
 import { addDemo } from './demo.ts';
@@ -40,6 +41,7 @@ addWire(program);
 addListen(program);
 addRun(program);
 addDemo(program);
+addBackup(program);
 addPassword(program);
 
 await program.parseAsync();

@@ -20,10 +20,16 @@ export interface RecordOptions {
   readonly stamp?: () => Stamp;
 }
 
-/** Null, and said, where the journal can't be opened: what must survive a power cut is in the state file all the same. */
-export function record({ plant, state, bridge, directory, failed, stamp }: RecordOptions): Journal | null {
+export interface Recording {
+  /** Null, and said, where it can't be opened: what must survive a power cut is in the state file all the same. */
+  readonly journal: Journal | null;
+  /** The last of it is written, or waits for its turn in good order. */
+  readonly isWell: () => boolean;
+}
+
+export function record({ plant, state, bridge, directory, failed, stamp }: RecordOptions): Recording {
   const journal = opened(join(directory, 'journal'), plant, stamp, failed);
-  if (journal === null) return null;
+  if (journal === null) return { journal, isWell: () => false };
   if (journal.words !== null) failed(journal.words);
   let isWell = true;
   const tell = (written: ReturnType<Journal['append']>): void => {
@@ -39,7 +45,7 @@ export function record({ plant, state, bridge, directory, failed, stamp }: Recor
     },
     error: () => {},
   });
-  return journal;
+  return { journal, isWell: () => isWell };
 }
 
 function opened(

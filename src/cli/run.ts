@@ -25,7 +25,7 @@ import { wordsOf } from '../station/problem.ts';
 import type { StationFile } from '../station/station.generated.ts';
 import { addCompanionOptions, CompanionError, type CompanionsGiven, startCompanions } from './companions.ts';
 import { showPage } from './page.ts';
-import { record } from './record.ts';
+import { type Recording, record } from './record.ts';
 
 export const CORE: Core<State> = { initial, step, restored, describe };
 
@@ -174,6 +174,7 @@ async function serve(
   for (const event of ['uncaughtException', 'unhandledRejection'] as const) {
     process.on(event, (error) => void bridge.fail(error));
   }
+  let recording: Recording | null = null;
   const companions = await startCompanions({
     plant,
     station,
@@ -182,13 +183,17 @@ async function serve(
     given,
     turns: bridge.turns,
     news: bridge.news,
-    isWritable: () => isWritable,
+    lost: () => [
+      ...(isWritable ? [] : ['the state can not be saved: nothing new is begun']),
+      ...(recording?.isWell() === false ? ['the journal can not be written: what happens is not kept'] : []),
+    ],
     log,
   });
-  const journal =
+  recording =
     given.state === undefined
       ? null
       : record({ plant, state, bridge, directory: given.state, failed: (words) => say(`journal: ${words}`) });
+  const journal = recording?.journal ?? null;
   const page =
     given.panel === undefined && given.panelFile === undefined
       ? null

@@ -7,9 +7,11 @@ import { startWater, type Water, type WaterOptions, type WaterResult } from '../
 import { loadStation } from '../station/load.ts';
 import type { Plant } from '../station/plant.ts';
 import { wordsOf } from '../station/problem.ts';
+import type { StationFile } from '../station/station.generated.ts';
 import { readQuantity, UnitError } from '../units/quantity.ts';
+import { addPartiesOptions, type PartiesGiven, waysIn } from './parties.ts';
 
-interface Given {
+interface Given extends PartiesGiven {
   readonly broker: string;
   readonly realtime?: true;
   readonly seed: number;
@@ -24,7 +26,7 @@ interface Given {
 const LONGEST_MS = 366 * 86_400_000;
 
 export function addSimulate(program: Command): void {
-  program
+  const command = program
     .command('simulate')
     .summary('stand in for the water, the devices and a person')
     .description(
@@ -46,7 +48,8 @@ export function addSimulate(program: Command): void {
     .addOption(
       new Option('--mqtt <version>', 'never falls back by itself').choices(['5', '3.1.1']).default('5'),
     )
-    .option('--json', 'print the verdict as JSON')
+    .option('--json', 'print the verdict as JSON');
+  addPartiesOptions(command)
     .addHelpText('after', `\nKinds of fault:\n${faultKinds()}`)
     .action(async (file: string, given: Given) => {
       process.exitCode = await simulate(file, given);
@@ -55,7 +58,7 @@ export function addSimulate(program: Command): void {
 
 async function simulate(file: string, given: Given): Promise<number> {
   try {
-    const water = startWater(optionsOf(plantIn(file), given));
+    const water = startWater(optionsOf(stationIn(file), given));
     const verdict = await stopsOnSignal(water);
     process.stdout.write(given.json === true ? `${JSON.stringify(verdict)}\n` : ledgerText(verdict));
     return verdict.ok ? 0 : 1;
@@ -76,18 +79,24 @@ async function stopsOnSignal({ done, stop }: Water): Promise<WaterResult> {
   }
 }
 
-function optionsOf(plant: Plant, given: Given): WaterOptions {
+function optionsOf({ plant, station }: Station, given: Given): WaterOptions {
   const { broker, seed, fault, realtime, step, mqtt } = given;
   const pace = realtime === true ? 'real-time' : 'lock-step';
-  const options: WaterOptions = { plant, broker, seed, faults: fault, pace, stepMs: step, mqtt };
+  const { water: access } = waysIn(given, plant, station);
+  const options: WaterOptions = { plant, broker, access, seed, faults: fault, pace, stepMs: step, mqtt };
   return given.for === undefined ? options : { ...options, forMs: given.for };
 }
 
-function plantIn(file: string): Plant {
+interface Station {
+  readonly plant: Plant;
+  readonly station: StationFile;
+}
+
+function stationIn(file: string): Station {
   const loaded = loadStation(file, readFileSync(file, 'utf8'));
   if (!loaded.ok)
     throw new Error(`the station file can't be used:\n${loaded.errors.map(wordsOf).join('\n')}`);
-  return loaded.plant;
+  return loaded;
 }
 
 function faultKinds(): string {

@@ -4,13 +4,14 @@ import { type Command, InvalidArgumentError } from 'commander';
 import { describe } from '../control/describe.ts';
 import { initial } from '../control/state.ts';
 import { writeAccounts } from '../hub/account-files.ts';
-import { accountsOf } from '../hub/accounts.ts';
+import { type Account, accountsOf } from '../hub/accounts.ts';
 import { asyncapiOf } from '../hub/asyncapi.ts';
 import { type Wiring, wiringOf } from '../hub/catalogue.ts';
 import { aclOf } from '../hub/mosquitto.ts';
 import { listLines, messageLine, startMessages } from '../hub/printed.ts';
 import { centralAcl, uplinkConfig } from '../hub/uplink.ts';
 import { loadStation } from '../station/load.ts';
+import type { Plant } from '../station/plant.ts';
 import { wordsOf } from '../station/problem.ts';
 
 interface Given {
@@ -23,6 +24,7 @@ interface Given {
   readonly uplink?: { readonly host: string; readonly port: number };
   readonly central?: true;
   readonly requests?: true;
+  readonly simulated?: true;
   readonly ca: string;
 }
 
@@ -39,6 +41,10 @@ export function addWire(program: Command): void {
     .option('--acl', 'the access list for mosquitto, with the least that each party needs')
     .option('--accounts <directory>', 'write access list, password file and a secret for each account there')
     .option(
+      '--simulated',
+      'with --acl and --accounts: also what a simulated water needs to set the clock; never at a real station',
+    )
+    .option(
       '--uplink <host:port>',
       "lines for the site's mosquitto.conf: everything up to a central broker",
       hostAndPort,
@@ -50,7 +56,10 @@ export function addWire(program: Command): void {
       "with --uplink: where the site keeps the certificate of the centre's authority",
       '/mosquitto/certs/central-ca.crt',
     )
-    .addHelpText('after', "\nExit code 0: printed; 2: the call or the station file can't be used.")
+    .addHelpText(
+      'after',
+      "\nSeveral at once are printed each under a heading; one alone is as a file wants it.\nExit code 0: printed; 2: the call or the station file can't be used.",
+    )
     .action((file: string, given: Given) => {
       try {
         process.stdout.write(printed(wiringIn(file), given));
@@ -68,19 +77,43 @@ function wiringIn(file: string): Wiring {
   return wiringOf(loaded.plant, loaded.station);
 }
 
+/** One thing as it is, for a file; several, each under its heading, in the order of the help. */
 function printed(wiring: Wiring, given: Given): string {
   const { plant } = wiring;
   const letsRequestsIn = given.requests === true;
-  if (given.accounts !== undefined) return accounts(wiring, given.accounts);
-  if (given.acl) return aclOf(accountsOf(wiring), plant.id);
-  if (given.asyncapi) return `${JSON.stringify(asyncapiOf(wiring, given.broker), null, 2)}\n`;
-  if (given.central) return centralAcl(plant, letsRequestsIn);
-  if (given.uplink !== undefined) {
-    const passwordHint = 'PUT-THE-SECRET-OF-THIS-ACCOUNT-HERE';
-    return uplinkConfig(plant, { ...given.uplink, caFile: given.ca, passwordHint, letsRequestsIn });
-  }
-  if (given.dry) return lines(dryLines(wiring));
-  return lines(listLines(wiring));
+  const all = accountsOf(wiring, given.simulated === true);
+  const { accounts: directory, uplink } = given;
+  const parts: readonly (readonly [asked: boolean, heading: string, text: () => string])[] = [
+    [given.list === true, 'properties, placeholders and topics', () => lines(listLines(wiring))],
+    [given.dry === true, 'what the Homie side would publish', () => lines(dryLines(wiring))],
+    [
+      given.asyncapi === true,
+      'AsyncAPI document',
+      () => `${JSON.stringify(asyncapiOf(wiring, given.broker), null, 2)}\n`,
+    ],
+    [given.acl === true, 'access list', () => aclOf(all, plant.id)],
+    [directory !== undefined, 'accounts', () => accounts(plant.id, all, directory ?? '')],
+    [uplink !== undefined, 'uplink', () => (uplink ? uplinkLines(plant, uplink, given) : '')],
+    [given.central === true, 'access list of the central broker', () => centralAcl(plant, letsRequestsIn)],
+  ];
+  const asked = parts.filter(([isAsked]) => isAsked);
+  if (asked.length === 0) return lines(listLines(wiring));
+  if (asked.length === 1) return asked.map(([, , text]) => text()).join('');
+  return asked.map(([, heading, text]) => `==== ${heading} ====\n${text()}`).join('\n');
+}
+
+function uplinkLines(
+  plant: Plant,
+  at: { readonly host: string; readonly port: number },
+  given: Given,
+): string {
+  const passwordHint = 'PUT-THE-SECRET-OF-THIS-ACCOUNT-HERE';
+  return uplinkConfig(plant, {
+    ...at,
+    caFile: given.ca,
+    passwordHint,
+    letsRequestsIn: given.requests === true,
+  });
 }
 
 /** As a service that has just started: nothing is known yet, and it says so. */
@@ -90,9 +123,8 @@ function dryLines(wiring: Wiring): readonly string[] {
   return startMessages(wiring, { status, last: { result: 'none', words: '' } }).map(messageLine);
 }
 
-function accounts(wiring: Wiring, directory: string): string {
-  const all = accountsOf(wiring);
-  const { added, kept, orphaned } = writeAccounts(directory, all, wiring.plant.id);
+function accounts(station: string, all: readonly Account[], directory: string): string {
+  const { added, kept, orphaned } = writeAccounts(directory, all, station);
   return lines([
     `${directory}/acl and ${directory}/passwords are for the broker, ${directory}/secrets/ACCOUNT for --password-file`,
     ...all.map(({ name, words }) => `  ${name}: ${words}`),

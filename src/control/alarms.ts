@@ -1,8 +1,8 @@
 // 5. Alarms: the nine states of ISA-18.2 / IEC 62682 and every transition, as one literal table; and what raises an alarm:
 // rows that hold or are latched, and units that wait for a person. An alarm may be delayed, a row never is.
 import type { Plant } from '../station/plant.ts';
-import { deriveRows } from './interlocks.ts';
-import { invariant, known } from './invariant.ts';
+import { type Row, rowOf } from './interlocks.ts';
+import { known } from './invariant.ts';
 import { AGE_CAP_MS, ALARM_QUIET_MS, PERSON_PATIENCE_MS, RESERVE_PATIENCE_MS } from './limits.ts';
 import { reserveShareOf } from './on-hand.ts';
 import type { State, UnitState } from './state.ts';
@@ -50,14 +50,12 @@ interface Condition {
   readonly mend: string;
 }
 
-/** @param holding the keys of the rows that hold now */
-export function alarms(
-  plant: Plant,
-  draft: State,
-  elapsedMs: number,
-  holding: ReadonlySet<string>,
-): Effect[] {
-  return conditions(plant, draft, holding).flatMap((condition) => settle(draft, condition, elapsedMs));
+/** @param holding the rows that hold now, in their order */
+export function alarms(plant: Plant, draft: State, elapsedMs: number, holding: readonly Row[]): Effect[] {
+  const effects: Effect[] = [];
+  for (const condition of conditions(plant, draft, holding))
+    effects.push(...settle(draft, condition, elapsedMs));
+  return effects;
 }
 
 function settle(draft: State, condition: Condition, elapsedMs: number): Effect[] {
@@ -118,32 +116,34 @@ export function acknowledge(draft: State, which: string): Effect[] {
 
 const SILENT: readonly string[] = ['I-12', 'I-13'];
 
-function conditions(plant: Plant, draft: State, holding: ReadonlySet<string>): Condition[] {
+function conditions(plant: Plant, draft: State, holding: readonly Row[]): Condition[] {
   const found: Condition[] = [];
   const linked = isLinked(plant, draft);
-  for (const row of deriveRows(plant)) {
-    if (row.priority === null) continue;
+  for (const row of concerned(plant, draft, holding)) {
     const { key, priority, afterMs, words, mend } = row;
-    const latched = draft.trips[key] !== undefined;
-    if (!holding.has(key) && !latched && draft.alarms[key] === undefined) continue;
+    if (priority === null) continue;
     // Without a link every sensor is silent: that is one alarm, not one for each.
-    const active = holding.has(key) && (linked || !SILENT.includes(row.id));
-    found.push({
-      alarm: key,
-      active,
-      latched,
-      trip: row.response === 'trip',
-      priority,
-      afterMs,
-      words,
-      mend,
-    });
+    const active = holding.includes(row) && (linked || !SILENT.includes(row.id));
+    const latched = draft.trips[key] !== undefined;
+    const trip = row.response === 'trip';
+    found.push({ alarm: key, active, latched, trip, priority, afterMs, words, mend });
   }
   found.push(waits(draft.refill, 'refill'), waits(draft.batch, 'batch'));
   for (const id in draft.exchange) found.push(waits(known(draft.exchange, id), id));
   found.push(taskWaits(plant, draft), reserveShort(plant, draft));
-  for (const condition of found) invariant(condition.alarm !== '', 'every alarm has a name');
   return found;
+}
+
+/** The rows that hold, are latched, or have an alarm that is not over yet, in their order. */
+function concerned(plant: Plant, draft: State, holding: readonly Row[]): readonly Row[] {
+  const rows = [...holding];
+  const add = (key: string) => {
+    const row = rowOf(plant, key);
+    if (row !== undefined && !rows.includes(row)) rows.push(row);
+  };
+  for (const key in draft.trips) add(key);
+  for (const key in draft.alarms) add(key);
+  return rows.length === holding.length ? rows : rows.sort((a, b) => a.place - b.place);
 }
 
 /** A unit that goes on only with a person: held by its process, or by a policy, or its restarts are used up. */

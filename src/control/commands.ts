@@ -16,12 +16,12 @@ import type { Wants } from './units.ts';
 export function command(plant: Plant, draft: State, wants: Wants, tick: boolean): Effect[] {
   const targets = grant(plant, draft, wants);
   const meant = outputs(plant, draft, targets, wants.signals);
-  const offs = downstreamFirst(plant).flatMap((id) => (meant.has(id) ? [] : turnOff(draft, id)));
-  if (!tick || !draft.link.up) return offs;
-  const ons = downstreamFirst(plant)
-    .toReversed()
-    .flatMap((id) => (meant.has(id) && mayPull(plant, draft, id, targets) ? turnOn(plant, draft, id) : []));
-  return [...offs, ...ons];
+  const commands: Effect[] = [];
+  for (const id of downstreamFirst(plant)) if (!meant.has(id)) turnOff(draft, id, commands);
+  if (!tick || !draft.link.up) return commands;
+  for (const id of upstreamFirst(plant))
+    if (meant.has(id) && mayPull(plant, draft, id, targets)) turnOn(plant, draft, id, commands);
+  return commands;
 }
 
 /** Wanted and allowed; of two that exclude each other, the one wanted first. */
@@ -58,6 +58,7 @@ const downstreamFirst = perPlant((plant): readonly string[] =>
     .toSorted((a, b) => RANK[a.kind] - RANK[b.kind])
     .map((a) => a.id),
 );
+const upstreamFirst = perPlant((plant) => downstreamFirst(plant).toReversed());
 
 /** What moves water or heat waits until everything else on its way is open. */
 function mayPull(plant: Plant, draft: State, id: string, targets: readonly string[]): boolean {
@@ -75,25 +76,25 @@ function isOpen(plant: Plant, draft: State, id: string): boolean {
   return known(plant.actuators, id).feedback === null || feedbackOf(plant, draft, id) === true;
 }
 
-function turnOff(draft: State, id: string): Effect[] {
+function turnOff(draft: State, id: string, commands: Effect[]): void {
   const device = known(draft.devices, id);
   if (device.on) Object.assign(device, { on: false, sinceMs: 0, offsSent: 0, provenOff: false });
-  else if (device.provenOff) return [];
+  else if (device.provenOff) return;
   else if (
     device.offsSent > 0 &&
     device.sinceSentMs < (device.offsSent < OFF_REPEATS ? OFF_REPEAT_MS : OFF_SLOW_MS)
   )
-    return [];
-  if (!draft.link.up) return [];
+    return;
+  if (!draft.link.up) return;
   device.offsSent = Math.min(device.offsSent + 1, OFF_REPEATS);
   device.sinceSentMs = 0;
-  return [{ do: 'command', actuator: id, on: false, leaseMs: 0 }];
+  commands.push({ do: 'command', actuator: id, on: false, leaseMs: 0 });
 }
 
-function turnOn(plant: Plant, draft: State, id: string): Effect[] {
+function turnOn(plant: Plant, draft: State, id: string, commands: Effect[]): void {
   const { leaseMs, countsLease } = known(plant.actuators, id);
   const device = known(draft.devices, id);
-  if (device.on && device.sinceSentMs < leaseMs * RENEWAL_SHARE) return [];
+  if (device.on && device.sinceSentMs < leaseMs * RENEWAL_SHARE) return;
   if (!device.on) Object.assign(device, { on: true, sinceMs: 0, offsSent: 0, provenOff: false });
   device.sinceSentMs = 0;
   device.leaseLeftMs = countsLease ? leaseMs : AGE_CAP_MS;
@@ -102,5 +103,5 @@ function turnOn(plant: Plant, draft: State, id: string): Effect[] {
     'a foreign command keeps it off',
     { id },
   );
-  return [{ do: 'command', actuator: id, on: true, leaseMs }];
+  commands.push({ do: 'command', actuator: id, on: true, leaseMs });
 }

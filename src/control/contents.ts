@@ -17,6 +17,7 @@ import {
   BOOK_MS,
   BOOK_SHARE,
   BOOK_UNCERTAINTIES,
+  CHATTER_LIMIT,
   CONTRADICTION_MS,
   LEVEL_NOISE_SHARE_PER_HOUR,
   SALT_L_PER_KG,
@@ -37,6 +38,7 @@ export function account(plant: Plant, draft: State, elapsedMs: number, heard: Re
     move(draft, vessel, held, elapsedMs);
     draw(vessel, held, elapsedMs);
     show(draft, vessel, held);
+    forgetChattering(plant, draft, vessel, held, heard);
     cutByLevel(plant, draft, vessel, held, heard);
     cutByFloats(plant, draft, vessel, held);
   }
@@ -118,6 +120,31 @@ function cutByLevel(
   held.leastL = clamp(lowL, vessel);
   held.mostL = clamp(highL, vessel);
   held.handAssumedL = 0;
+}
+
+/**
+ * A float that has just been caught chattering had been believed up to now, wet and dry in turn: what may rest on its word
+ * is given up, and the other evidence cuts anew.
+ */
+function forgetChattering(
+  plant: Plant,
+  draft: State,
+  vessel: Vessel,
+  held: VesselState,
+  heard: ReadonlySet<string>,
+): void {
+  for (const position in vessel.floats) {
+    const id = vessel.floats[position as keyof Vessel['floats']];
+    if (id === undefined || !heard.has(id)) continue;
+    const { fault, chatter } = known(draft.sensors, id);
+    const sensor = known(plant.sensors, id);
+    if (fault !== 'chatter' || chatter > CHATTER_LIMIT + 1 || sensor.measures !== 'float') continue;
+    const fromL = sensor.markL - sensor.toleranceL;
+    const toL = sensor.markL + sensor.toleranceL;
+    if (held.leastL >= fromL && held.leastL <= toL) Object.assign(held, { leastL: 0, settledLeastL: 0 });
+    if (held.mostL >= fromL && held.mostL <= toL)
+      Object.assign(held, { mostL: vessel.capacityL, settledMostL: vessel.capacityL });
+  }
 }
 
 function compareWithBook(draft: State, vessel: Vessel, held: VesselState, lowL: number, highL: number): void {

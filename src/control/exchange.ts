@@ -6,6 +6,7 @@ import { forbiddenBy, rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
 import { deliverableL } from './on-hand.ts';
+import { perPlant } from './per-plant.ts';
 import { isRunning, move } from './procedure.ts';
 import { batchIsReady } from './stage-ready.ts';
 import type { ExchangeState, State } from './state.ts';
@@ -20,9 +21,7 @@ export function exchange(plant: Plant, draft: State, elapsedMs: number, wants: W
 function one(plant: Plant, draft: State, systemId: string, elapsedMs: number, wants: Wants): void {
   const work = known(draft.exchange, systemId);
   const aims = known(plant.process.exchange, systemId);
-  const routes = Object.values(plant.routes);
-  const drain = routes.find((r) => r.purpose === 'drain' && r.from === systemId);
-  const supply = routes.find((r) => r.purpose === 'supply' && r.to === systemId);
+  const { drain, supply } = known(sides(plant), systemId);
   if (drain === undefined || supply === undefined) return;
   supervise(plant, draft, work, known(targetsOf(plant).exchange, systemId), elapsedMs);
   keepLedger(draft, work, aims, drain, supply);
@@ -40,6 +39,15 @@ function one(plant: Plant, draft: State, systemId: string, elapsedMs: number, wa
   if (work.step === 'supply') supplyStep(work, supply, wants);
   if (work.step !== 'rest' && aims.inhibitTopOff !== null) wants.signals.push(aims.inhibitTopOff);
 }
+
+const sides = perPlant((plant) => {
+  const routes = Object.values(plant.routes);
+  const ofSystem = (id: string) => ({
+    drain: routes.find((r) => r.purpose === 'drain' && r.from === id),
+    supply: routes.find((r) => r.purpose === 'supply' && r.to === id),
+  });
+  return Object.fromEntries(Object.keys(plant.process.exchange).map((id) => [id, ofSystem(id)]));
+});
 
 /** What the two routes moved since the event before, whoever wanted it. */
 function keepLedger(

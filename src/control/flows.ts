@@ -9,7 +9,6 @@ import { known } from './invariant.ts';
 import {
   AGE_CAP_MS,
   ASSUMED_OFF_MS,
-  FLOW_WINDOW_MS,
   IMPURE_REST_MS,
   LOW_FLOW_MS,
   RUN_BUDGET_GRACE,
@@ -18,8 +17,9 @@ import {
   STRAY_FORGET_MS,
   STRAY_SHARE,
 } from './limits.ts';
+import { perPlant } from './per-plant.ts';
+import { actuatorsOf } from './row-kinds.ts';
 import type { DeviceState, RouteState, Running, State } from './state.ts';
-import type { Input } from './types.ts';
 
 const MINUTE_MS = 60_000;
 const HOUR_MS = 3_600_000;
@@ -85,7 +85,7 @@ export function zeroOf(meter: Sensor, route: Route): number {
 /** Is every way on, and does nothing deny it? */
 export function runningOf(plant: Plant, draft: State, route: Route): Running {
   let certain = true;
-  for (const id of [...route.through, ...route.upstream]) {
+  for (const id of actuatorsOf(plant, route.id)) {
     const device = known(draft.devices, id);
     if (device.provenOff) return 'no';
     const feedback = feedbackOf(plant, draft, id);
@@ -163,13 +163,20 @@ export function impure(plant: Plant, draft: State, route: Route): boolean {
   return conductivity !== null && conductivity > source.purityLimitMsPerCm;
 }
 
-function settle(pipe: RouteState, leastL: number, mostL: number): void {
+/** So much has passed for certain, and so much may have. */
+export function settle(pipe: RouteState, leastL: number, mostL: number): void {
   pipe.movedLeastL += Math.max(0, leastL);
   pipe.movedMostL += Math.max(0, mostL, leastL);
 }
 
 /** How much may pass unasked before it counts as a stuck valve or a siphon. */
-export function strayBoundL(plant: Plant, route: Route): number {
+export const strayBoundL = (plant: Plant, route: Route): number => known(strayBoundsL(plant), route.id);
+
+const strayBoundsL = perPlant((plant) =>
+  Object.fromEntries(Object.values(plant.routes).map((route) => [route.id, boundOf(plant, route)])),
+);
+
+function boundOf(plant: Plant, route: Route): number {
   const smaller = Math.min(
     known(plant.vessels, route.from).capacityL,
     known(plant.vessels, route.to).capacityL,
@@ -177,73 +184,6 @@ export function strayBoundL(plant: Plant, route: Route): number {
   const meter = route.meter === null ? null : known(plant.sensors, route.meter);
   const lostL = meter?.measures === 'total' ? 3 * meter.lostAtStartL : 0;
   return Math.max(lostL, STRAY_SHARE * (Number.isFinite(smaller) ? smaller : 0), 0.05);
-}
-
-/** A meter speaks: what was pending is now known, within its error. */
-export function meter(plant: Plant, draft: State, input: Extract<Input, { type: 'reading' }>): void {
-  const sensor = known(plant.sensors, input.sensor);
-  if ((sensor.measures !== 'total' && sensor.measures !== 'flow') || !input.live) return;
-  const route = known(plant.routes, sensor.route);
-  const pipe = known(draft.routes, route.id);
-  const value = input.value as number;
-  const amount = sensor.measures === 'total' ? countedL(sensor, route, pipe, value) : flowedL(pipe, value);
-  const errorShare = sensor.uncertainty;
-  if (amount === null) {
-    settle(pipe, 0, pipe.pendingMostL);
-  } else {
-    const lostL = sensor.measures === 'total' && pipe.startedSinceMeter ? sensor.lostAtStartL : 0;
-    settle(pipe, amount[0] * (1 - errorShare), amount[1] * (1 + errorShare) + lostL);
-    notice(route, pipe, zeroOf(sensor, route), amount[1]);
-  }
-  pipe.pendingLeastL = 0;
-  pipe.pendingMostL = 0;
-  pipe.sinceMeterMs = 0;
-  if (amount === null || amount[1] > 0) pipe.startedSinceMeter = false;
-}
-
-/** Water that passes while the route rests for certain is nobody's wish. */
-function notice(route: Route, pipe: RouteState, zeroLpm: number, amountL: number): void {
-  const resting = pipe.running === 'no' && pipe.restMs > route.runDownMs + pipe.sinceMeterMs;
-  const idleNoiseL = (zeroLpm * pipe.sinceMeterMs) / MINUTE_MS;
-  if (resting && amountL > idleNoiseL) pipe.strayL += amountL;
-}
-
-/** Litres between two absolute counts, or null where the counter says something that can't be. */
-function countedL(
-  sensor: Extract<Sensor, { measures: 'total' }>,
-  route: Route,
-  pipe: RouteState,
-  totalL: number,
-): readonly [number, number] | null {
-  const lastL = pipe.lastTotalL;
-  pipe.lastTotalL = totalL;
-  if (lastL === null) return null;
-  let deltaL = totalL - lastL;
-  if (deltaL < 0 && sensor.wrapsAtL !== null) deltaL += sensor.wrapsAtL;
-  // No more can have passed than the route's most flow for the time: beyond that the counter restarted or jumped.
-  const possibleL =
-    (1.5 * route.flowMostLpm * (pipe.sinceMeterMs + FLOW_WINDOW_MS)) / MINUTE_MS + sensor.lostAtStartL;
-  if (deltaL < 0 || deltaL > possibleL) {
-    pipe.windowMs = 0;
-    pipe.windowL = 0;
-    return null;
-  }
-  pipe.windowL += deltaL;
-  if (pipe.windowMs >= FLOW_WINDOW_MS) {
-    pipe.flowLpm = (pipe.windowL * MINUTE_MS) / pipe.windowMs;
-    pipe.windowMs = 0;
-    pipe.windowL = 0;
-  }
-  return [deltaL, deltaL];
-}
-
-/** Litres between two readings of a flow: it was somewhere between them. */
-function flowedL(pipe: RouteState, flowLpm: number): readonly [number, number] | null {
-  const before = pipe.flowLpm;
-  pipe.flowLpm = Math.max(0, flowLpm);
-  if (before === null || pipe.sinceMeterMs >= AGE_CAP_MS) return null;
-  const minutes = pipe.sinceMeterMs / MINUTE_MS;
-  return [minutes * Math.min(before, pipe.flowLpm), minutes * Math.max(before, pipe.flowLpm)];
 }
 
 /** After this event's inputs and before anything is decided: which routes run now. */
@@ -298,11 +238,19 @@ export function extendBudgets(plant: Plant, draft: State): void {
   }
 }
 
+const circulations = perPlant((plant) => {
+  const found: Record<string, Route[]> = {};
+  for (const route of Object.values(plant.routes)) {
+    if (route.purpose !== 'circulate') continue;
+    found[route.from] = [...(found[route.from] ?? []), route];
+  }
+  return found;
+});
+
 /** Circulation of a vessel that is certain: told, not denied, and primed. */
 export function circulates(plant: Plant, state: State, vesselId: string): boolean {
-  return Object.values(plant.routes).some((route) => {
+  return (circulations(plant)[vesselId] ?? []).some((route) => {
     const pipe = known(state.routes, route.id);
-    if (route.purpose !== 'circulate' || route.from !== vesselId) return false;
     if (pipe.running !== 'yes' || pipe.runMs < route.primingMs) return false;
     const metered = route.meter !== null && isFresh(plant, state, route.meter) && pipe.flowLpm !== null;
     return !metered || (pipe.flowLpm ?? 0) >= route.flowLeastLpm / 2;

@@ -15,6 +15,8 @@ import type { Priority } from './types.ts';
 
 /** One row of one station. */
 export interface Row {
+  /** Where it stands among the rows of its plant. */
+  readonly place: number;
   /** `I-05`. */
   readonly id: string;
   /** `I-05/transfer`: one of a kind in the station. */
@@ -36,7 +38,7 @@ export interface Row {
 
 /** Every row that follows from the plumbing, in the order of the table; worked out once for a plant. */
 export const deriveRows = perPlant((plant): readonly Row[] => {
-  const rows: Row[] = ROW_KINDS.flatMap((kind) =>
+  const rows: Unplaced[] = ROW_KINDS.flatMap((kind) =>
     kind.over(plant).map((subject) => ({
       id: kind.id,
       key: [kind.id, subject.id, kind.suffix].filter(Boolean).join('/'),
@@ -55,11 +57,12 @@ export const deriveRows = perPlant((plant): readonly Row[] => {
       holds: (state: State) => kind.holds(plant, state, subject),
     })),
   );
-  return [...rows, ...blindRows(plant, rows)];
+  return [...rows, ...blindRows(plant, rows)].map((row, place) => ({ place, ...row }));
 });
+type Unplaced = Omit<Row, 'place'>;
 
 /** I-12, blind: a target is forbidden while anything that its other rows need is not fresh, feedback included. */
-function blindRows(plant: Plant, rows: readonly Row[]): Row[] {
+function blindRows(plant: Plant, rows: readonly Unplaced[]): Unplaced[] {
   const sensors = new Map<string, Set<string>>();
   for (const row of rows)
     for (const target of row.forbids)
@@ -71,7 +74,7 @@ function blindRows(plant: Plant, rows: readonly Row[]): Row[] {
     name: string,
     forbids: readonly string[],
     holds: (state: State) => boolean,
-  ): Row => ({
+  ): Unplaced => ({
     id: 'I-12',
     key: `I-12/${id}`,
     about: name,
@@ -106,7 +109,7 @@ function blindRows(plant: Plant, rows: readonly Row[]): Row[] {
 const BLIND_ALARM_MS = 30_000;
 
 /** A trip cuts off more than what its sensor guards: only what really fills, empties or heats there needs that sensor. */
-function neededByTrip(plant: Plant, row: Row, target: string): boolean {
+function neededByTrip(plant: Plant, row: Unplaced, target: string): boolean {
   return row.needs.some((need) => {
     const sensor = known(plant.sensors, need);
     if (!('vessel' in sensor)) return 'route' in sensor && sensor.route === target;
@@ -115,16 +118,18 @@ function neededByTrip(plant: Plant, row: Row, target: string): boolean {
   });
 }
 
-/** Evaluates every row, latches trips, and leaves the verdicts in the state. @returns the keys of the rows that hold */
-export function judge(plant: Plant, draft: State, elapsedMs: number): ReadonlySet<string> {
+/** Evaluates every row, latches trips, and leaves the verdicts in the state. @returns the rows that hold, in their order */
+export function judge(plant: Plant, draft: State, elapsedMs: number): readonly Row[] {
   const verdicts: Record<string, string[]> = {};
-  const holding = new Set<string>();
-  for (const key in draft.trips) draft.trips[key] = Math.min(known(draft.trips, key) + elapsedMs, AGE_CAP_MS);
+  const holding: Row[] = [];
+  const { trips } = draft;
+  for (const key in trips) trips[key] = Math.min(known(trips, key) + elapsedMs, AGE_CAP_MS);
   for (const row of deriveRows(plant)) {
     const holds = row.holds(draft);
-    if (holds) holding.add(row.key);
-    if (holds && row.response === 'trip' && draft.trips[row.key] === undefined) draft.trips[row.key] = 0;
-    if (!holds && draft.trips[row.key] === undefined) continue;
+    if (holds) {
+      holding.push(row);
+      if (row.response === 'trip') trips[row.key] ??= 0;
+    } else if (row.response === 'block' || trips[row.key] === undefined) continue;
     for (const target of row.forbids) {
       const why = verdicts[target];
       if (why) why.push(row.key);

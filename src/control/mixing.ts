@@ -2,6 +2,7 @@
 // long to heat. The formulas are the engineering room's; here is which of the batch's numbers go into them.
 import { heatingTime } from '../engineering/heat.ts';
 import { saltMassKg, trim } from '../engineering/salting.ts';
+import { PRACTICAL_SALINITY } from '../engineering/seawater.ts';
 import { batchYield, learnedYield } from '../engineering/yield.ts';
 import type { Plant } from '../station/plant.ts';
 import { middleL, swell } from './contents.ts';
@@ -146,6 +147,11 @@ export function waterForTrim(plant: Plant, draft: State, salinity: number): Trim
   return { kind: 'no-room', drawnL: done.kind === 'replace with fresh water' ? done.drawnL : 0 };
 }
 
+/** More than the formulas of practical salinity reach: nothing can be worked out from it, a person has to thin the water. */
+export const isBeyond = (salinity: number): boolean => salinity > PRACTICAL_SALINITY.most;
+export const BEYOND_BY_HAND =
+  'measured: more than practical salinity reaches (42). Far too much salt went in: draw off and refill, then restart';
+
 export type Judged =
   | { readonly kind: 'waiting'; readonly words: string }
   | { readonly kind: 'stuck'; readonly words: string }
@@ -158,7 +164,8 @@ export function judgeSalinity(plant: Plant, draft: State): Judged {
   if (work.circulatedMs < settleMs) return { kind: 'waiting', words: 'settling before the measurement' };
   if (measuredByPerson(plant, draft)) {
     const salinity = askToMeasure(plant, draft);
-    return salinity === null ? { kind: 'waiting', words: work.words } : { kind: 'measured', salinity };
+    if (salinity === null) return { kind: 'waiting', words: work.words };
+    return isBeyond(salinity) ? { kind: 'stuck', words: BEYOND_BY_HAND } : { kind: 'measured', salinity };
   }
   const water = known(draft.salinity, plant.mixingId);
   if (water.probe !== null && water.probeAgeMs === 0 && water.steadyMs >= steadyOverMs)

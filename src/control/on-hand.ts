@@ -1,10 +1,12 @@
 // What there is to work with: litres that the vats can give for certain, and the reserve that follows.
 import type { Plant, Route } from '../station/plant.ts';
 import { known } from './invariant.ts';
+import { perPlant } from './per-plant.ts';
 import type { State } from './state.ts';
 
-export const transferRoute = (plant: Plant): Route | undefined =>
-  Object.values(plant.routes).find((r) => r.purpose === 'transfer');
+export const transferRoute = perPlant((plant): Route | undefined =>
+  Object.values(plant.routes).find((r) => r.purpose === 'transfer'),
+);
 
 /** What the source of the transfer can give now, for certain. */
 export function availableL(plant: Plant, draft: State): number {

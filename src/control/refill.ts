@@ -6,13 +6,14 @@ import { impure } from './flows.ts';
 import { isAllowed } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { FLUSH_LEAST_MS, FLUSH_MOST_MS } from './limits.ts';
+import { perPlant } from './per-plant.ts';
 import { isRunning, move } from './procedure.ts';
 import type { RefillState, State } from './state.ts';
 import { isLinked, isQuiet, quietWords, supervise, targetsOf, type Wants } from './units.ts';
 
 export function refill(plant: Plant, draft: State, elapsedMs: number, wants: Wants): void {
   const aims = plant.process.refill;
-  const route = Object.values(plant.routes).find((r) => r.purpose === 'refill');
+  const { route, flush } = ways(plant);
   const unit = draft.refill;
   if (aims === null || route === undefined) return;
   supervise(plant, draft, unit, targetsOf(plant).refill, elapsedMs);
@@ -27,7 +28,6 @@ export function refill(plant: Plant, draft: State, elapsedMs: number, wants: Wan
     move(unit, 'done', 'the fresh vat is full');
     return;
   }
-  const flush = Object.values(plant.routes).find((r) => r.purpose === 'flush');
   if (flush && !isFlushed(plant, draft, flush, elapsedMs)) {
     unit.words = 'flushing the purifier';
     wants.targets.push(flush.id);
@@ -36,6 +36,14 @@ export function refill(plant: Plant, draft: State, elapsedMs: number, wants: Wan
   unit.words = isAllowed(draft, route.id) ? 'filling the fresh vat' : 'waiting to fill the fresh vat';
   wants.targets.push(route.id);
 }
+
+const ways = perPlant((plant) => {
+  const routes = Object.values(plant.routes);
+  return {
+    route: routes.find((r) => r.purpose === 'refill'),
+    flush: routes.find((r) => r.purpose === 'flush'),
+  };
+});
 
 function startByItself(plant: Plant, draft: State, unit: RefillState): void {
   const aims = plant.process.refill;

@@ -9,7 +9,7 @@ import { known } from './invariant.ts';
 import { hold, move, type ProcedureEvent } from './procedure.ts';
 import { salted } from './stage-mix.ts';
 import { begin } from './stage-transfer.ts';
-import type { State, UnitState } from './state.ts';
+import type { ExchangeState, State, UnitState } from './state.ts';
 import type { Effect, Request, Unit } from './types.ts';
 
 interface Answer {
@@ -105,15 +105,22 @@ function obey(plant: Plant, draft: State, unit: UnitState, ask: ProcedureEvent):
   const exchange = Object.values(draft.exchange).find((work) => work === unit);
   if (exchange && (ask === 'reset' || ask === 'stop' || ask === 'abort'))
     Object.assign(exchange, { requestedL: 0, dueL: 0 });
-  if (exchange && ask === 'start')
-    Object.assign(exchange, {
-      step: 'rest',
-      stepL: 0,
-      differenceL: 0,
-      differenceErrorL: 0,
-      stepRequested: false,
-    });
+  if (exchange && (ask === 'reset' || ask === 'start')) newLedger(exchange);
   return true;
+}
+
+/**
+ * Whoever resets a stopped exchange, or starts one that waits for a person, has seen to the system's level: what was
+ * drained and delivered is summed up anew. Not at `start` alone, which an exchange that begins by itself never hears.
+ */
+function newLedger(work: ExchangeState): void {
+  Object.assign(work, {
+    step: 'rest',
+    stepL: 0,
+    differenceL: 0,
+    differenceErrorL: 0,
+    stepRequested: false,
+  });
 }
 
 function resetTrips(plant: Plant, draft: State, which: string): Answer {
@@ -150,11 +157,15 @@ function saltAdded(plant: Plant, draft: State, massKg: number | null): Answer {
   return yes('dissolving');
 }
 
+/** The end of the scale of usual instruments. */
+const MOST_MEASURED = 100;
+
 function measured(draft: State, request: Extract<Request, { ask: 'salinity-measured' }>): Answer {
   const water = draft.salinity[request.vessel];
   if (water === undefined) return no(`there is no vessel '${request.vessel}' that can be measured`);
-  if (!(request.salinity >= 0 && request.salinity <= 45))
-    return no('a practical salinity between 0 and 45 is needed');
+  // A vat that somebody salted twice is beyond what the formulas reach, and must still be reported.
+  if (!(request.salinity >= 0 && request.salinity <= MOST_MEASURED))
+    return no('a practical salinity between 0 and 100 is needed');
   Object.assign(water, { measured: request.salinity, measuredAgeMs: 0, instrument: request.instrument });
   return yes(`noted: ${request.salinity.toFixed(2)} by ${request.instrument}`);
 }

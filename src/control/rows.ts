@@ -252,7 +252,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     holds: (plant, state, r) => drift(plant, state, r) > 1,
     forbids: (_, r) => [r.id],
     words: (_, r) => `what was drained and what was delivered differ by more than the bound: ${r.name} waits`,
-    mend: () => 'Look at the system level. Check both meters against a bucket. Stop and start the exchange to begin a new ledger.',
+    mend: () => 'Look at the system level and correct it by hand. Check both meters against a bucket. Stop the exchange, then reset it: that begins a new ledger.',
   }),
   kind<Route>({
     id: 'I-22', hazard: 'drifting volume or salinity', hardware: 'meters or calibrated routes', response: 'trip', priority: 'urgent', suffix: 'far',
@@ -260,7 +260,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     holds: (plant, state, r) => drift(plant, state, r) > 2,
     forbids: (plant, r) => cuttingOff(plant, around(plant, r)),
     words: () => 'what was drained and what was delivered differ by twice the bound',
-    mend: () => 'Look at the system level and correct it by hand. Check both meters against a bucket. Stop the exchange, reset the trip, start it again.',
+    mend: () => 'Look at the system level and correct it by hand. Check both meters against a bucket. Stop the exchange, then reset it: that begins a new ledger. Then reset the trip.',
   }),
   kind<Actuator>({
     id: 'I-23', hazard: 'relay welded', hardware: 'feedback', response: 'trip', priority: 'urgent', suffix: 'stays-on',

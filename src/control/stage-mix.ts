@@ -8,7 +8,9 @@ import { ACCEPTED_SHARE, PERSON_PATIENCE_MS } from './limits.ts';
 import {
   accept,
   askForSalt,
+  BEYOND_BY_HAND,
   doubtSalinity,
+  isBeyond,
   judgeSalinity,
   salinityToAssess,
   saltSeen,
@@ -35,6 +37,7 @@ export function assess(plant: Plant, draft: State, _elapsedMs: number, wants: Wa
 
 function dilute(plant: Plant, draft: State, salinity: number): void {
   const work = draft.batch;
+  if (isBeyond(salinity)) return stuck(work, BEYOND_BY_HAND);
   const water = waterForTrim(plant, draft, salinity);
   if (water.kind === 'no-room') {
     stuck(

@@ -10,7 +10,7 @@ import { availableL, transferRoute } from './on-hand.ts';
 import { happen } from './stages.ts';
 import type { State } from './state.ts';
 import type { Wants } from './units.ts';
-import { circulate, stuck } from './working.ts';
+import { circulateBeside, stuck } from './working.ts';
 
 export function begin(plant: Plant, draft: State): void {
   const work = draft.batch;
@@ -82,5 +82,5 @@ export function trimWater(plant: Plant, draft: State, _elapsedMs: number, wants:
     return;
   }
   wants.targets.push(route.id);
-  circulate(plant, wants);
+  circulateBeside(plant, wants, route);
 }

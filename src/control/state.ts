@@ -405,34 +405,6 @@ export function initial(plant: Plant): State {
   };
 }
 
-const copies = <T extends object>(record: Readonly<Record<string, T>>): Record<string, T> => {
-  const copied: Record<string, T> = {};
-  for (const id in record) copied[id] = { ...(record[id] as T) };
-  return copied;
-};
-
-/** A copy that one pass may write on. Copied shape by shape: `structuredClone` took most of a step's time. */
-export function draftOf(state: State): State {
-  return {
-    sensors: copies(state.sensors),
-    devices: copies(state.devices),
-    routes: copies(state.routes),
-    vessels: copies(state.vessels),
-    salinity: copies(state.salinity),
-    heaters: copies(state.heaters),
-    refill: { ...state.refill },
-    batch: { ...state.batch },
-    exchange: copies(state.exchange),
-    trips: { ...state.trips },
-    verdicts: state.verdicts,
-    alarms: copies(state.alarms),
-    tasks: { ...state.tasks },
-    outOfService: { ...state.outOfService },
-    link: { ...state.link },
-    clock: { ...state.clock },
-  };
-}
-
 /**
  * A saved state after the service was gone for `gapMs` (null: nobody knows). Records survive (trips, the batch, the
  * exchange's ledger, meter totals, the yield); everything that is evidence is history; whatever could run had run until

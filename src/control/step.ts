@@ -11,16 +11,18 @@ import { alarms } from './alarms.ts';
 import { batch } from './batch.ts';
 import { command } from './commands.ts';
 import { account } from './contents.ts';
+import { draftOf } from './draft.ts';
 import { age, measureSalinity, take } from './evidence.ts';
 import { exchange } from './exchange.ts';
-import { extendBudgets, meter, proveOff, run, settleRunning } from './flows.ts';
+import { extendBudgets, proveOff, run, settleRunning } from './flows.ts';
 import { watchHeaters } from './heaters.ts';
 import { judge } from './interlocks.ts';
-import { invariant } from './invariant.ts';
+import { invariant, known } from './invariant.ts';
+import { meter } from './meters.ts';
 import { refill } from './refill.ts';
 import { answer } from './requests.ts';
-import { draftOf, type State } from './state.ts';
-import type { Effect, Event } from './types.ts';
+import type { State } from './state.ts';
+import type { Effect, Event, Task } from './types.ts';
 import type { Wants } from './units.ts';
 
 export interface Stepped {
@@ -34,7 +36,6 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
     elapsedMs,
   });
   const draft = draftOf(state);
-  const before = { units: wordsOf(draft), trips: Object.keys(draft.trips), tasks: { ...draft.tasks } };
 
   age(plant, draft, elapsedMs);
   run(plant, draft, elapsedMs);
@@ -53,9 +54,9 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   measureSalinity(plant, draft, elapsedMs);
   watchHeaters(plant, draft, elapsedMs);
 
-  const answers = inputs.flatMap((input) =>
-    input.type === 'request' ? answer(plant, draft, input.id, input.request) : [],
-  );
+  const answers: Effect[] = [];
+  for (const input of inputs)
+    if (input.type === 'request') answers.push(...answer(plant, draft, input.id, input.request));
   const wants: Wants = { targets: [], signals: [] };
   refill(plant, draft, elapsedMs, wants);
   exchange(plant, draft, elapsedMs, wants);
@@ -66,35 +67,37 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   const commands = command(plant, draft, wants, tick);
   // What was just told to run may run from now on: the next event's meters are judged with that.
   settleRunning(plant, draft, 0);
-  return { state: draft, effects: [...commands, ...answers, ...raised, ...report(draft, before)] };
+  return { state: draft, effects: [...commands, ...answers, ...raised, ...report(state, draft)] };
 }
-
-type Before = { readonly units: string[]; readonly trips: string[]; readonly tasks: State['tasks'] };
 
 /** What is worth keeping of this pass: phases that moved, trips that latched, tasks that changed. */
-function report(draft: State, before: Before): Effect[] {
-  const moved = wordsOf(draft)
-    .filter((words, index) => words !== before.units[index])
-    .map((words): Effect => ({ do: 'record', about: 'phase', words }));
-  const latched = Object.keys(draft.trips)
-    .filter((key) => !before.trips.includes(key))
-    .map((key): Effect => ({ do: 'record', about: 'trip', words: key }));
-  const reset = before.trips
-    .filter((key) => draft.trips[key] === undefined)
-    .map((key): Effect => ({ do: 'record', about: 'trip', words: `${key} was reset` }));
-  const tasks = Object.keys(draft.tasks).flatMap((vessel): Effect[] => {
-    const task = draft.tasks[vessel] ?? null;
-    const same = JSON.stringify(task) === JSON.stringify(before.tasks[vessel] ?? null);
-    return same ? [] : [{ do: 'ask', vessel, task }];
-  });
-  return [...moved, ...latched, ...reset, ...tasks];
+function report(before: State, after: State): Effect[] {
+  const kept: Effect[] = [];
+  const record = (about: string, words: string) => kept.push({ do: 'record', about, words });
+  if (before.refill.procedure !== after.refill.procedure) record('phase', `refill ${after.refill.procedure}`);
+  const { batch } = after;
+  if (before.batch.procedure !== batch.procedure || before.batch.stage !== batch.stage)
+    record('phase', `batch ${batch.procedure}, ${batch.stage}`);
+  for (const id in after.exchange) {
+    const was = known(before.exchange, id);
+    const is = known(after.exchange, id);
+    if (was.procedure !== is.procedure || was.step !== is.step)
+      record('phase', `exchange of ${id} ${is.procedure}, ${is.step}`);
+  }
+  for (const key in after.trips) if (before.trips[key] === undefined) record('trip', key);
+  for (const key in before.trips) if (after.trips[key] === undefined) record('trip', `${key} was reset`);
+  for (const vessel in after.tasks) {
+    const task = after.tasks[vessel] ?? null;
+    if (!sameTask(task, before.tasks[vessel] ?? null)) kept.push({ do: 'ask', vessel, task });
+  }
+  return kept;
 }
 
-function wordsOf(draft: State): string[] {
-  const { refill, batch, exchange } = draft;
-  return [
-    `refill ${refill.procedure}`,
-    `batch ${batch.procedure}, ${batch.stage}`,
-    ...Object.entries(exchange).map(([id, work]) => `exchange of ${id} ${work.procedure}, ${work.step}`),
-  ];
-}
+const sameTask = (a: Task | null, b: Task | null): boolean =>
+  a === b ||
+  (a !== null &&
+    b !== null &&
+    a.task === b.task &&
+    a.massKg === b.massKg &&
+    a.words === b.words &&
+    a.vessel === b.vessel);

@@ -1,16 +1,25 @@
 // What the stages of a batch share: circulation, holding for a person, and measuring again.
-import type { Plant } from '../station/plant.ts';
+import type { Plant, Route } from '../station/plant.ts';
+import { perPlant } from './per-plant.ts';
 import { hold } from './procedure.ts';
 import { happen } from './stages.ts';
 import type { BatchState } from './state.ts';
 import type { Wants } from './units.ts';
 
 export function circulate(plant: Plant, wants: Wants): void {
-  const route = Object.values(plant.routes).find(
-    (r) => r.purpose === 'circulate' && r.from === plant.mixingId,
-  );
+  const route = circulation(plant);
   if (route) wants.targets.push(route.id);
 }
+
+/** Circulates beside another route, unless the two need the same pump: then the other would wait for ever. */
+export function circulateBeside(plant: Plant, wants: Wants, other: Route): void {
+  const route = circulation(plant);
+  if (route && !other.excludes.includes(route.id)) wants.targets.push(route.id);
+}
+
+const circulation = perPlant((plant) =>
+  Object.values(plant.routes).find((r) => r.purpose === 'circulate' && r.from === plant.mixingId),
+);
 
 /** A person must look: the batch is held, and says why. */
 export function stuck(work: BatchState, words: string): void {

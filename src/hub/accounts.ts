@@ -13,9 +13,10 @@ export interface Account {
   readonly writes: readonly string[];
 }
 
-export function accountsOf(wiring: Wiring): readonly Account[] {
+/** @param simulated also what a simulated water needs to set the pace: never where a real station hangs on the broker */
+export function accountsOf(wiring: Wiring, simulated = false): readonly Account[] {
   const { plant, device, announcements, channels } = wiring;
-  const real = channels.filter(({ onlyInLockStep }) => onlyInLockStep !== true);
+  const real = channels.filter(({ onlyInLockStep }) => simulated || onlyInLockStep !== true);
   const own = (name: string) => `vatwarden/${plant.id}/${name}`;
   const told = ['status', 'online', 'alarm/+', 'task/+'].map(own);
   return [
@@ -40,6 +41,32 @@ export function accountsOf(wiring: Wiring): readonly Account[] {
       writes: [],
     },
     ...deviceAccounts(real),
+    ...(simulated ? simulatedAccounts(plant.id, told, own) : []),
+  ];
+}
+
+export const clockAccount = (station: string): string => `${station}-clock`;
+export const narratorAccount = (station: string): string => `${station}-narrator`;
+
+/** Whoever sets the clock can make a minute last a day: these two exist for a simulated station only. */
+function simulatedAccounts(
+  station: string,
+  told: readonly string[],
+  own: (name: string) => string,
+): readonly Account[] {
+  return [
+    {
+      name: clockAccount(station),
+      words: 'SIMULATED STATIONS ONLY: the water that says how far time went',
+      reads: [own('online'), own('time/done')],
+      writes: [own('time'), own('time/nudge')],
+    },
+    {
+      name: narratorAccount(station),
+      words: 'SIMULATED STATIONS ONLY: tells the day from what goes over the wire',
+      reads: [...told, own('record'), own('request'), own('answer'), own('time'), own('time/done')],
+      writes: [],
+    },
   ];
 }
 

@@ -3,7 +3,8 @@
 //
 // `/healthz` is for whoever would start the service again: the control loop turned lately. A broker that is away is no reason
 // to be started again. `/readyz` is for whoever asks whether the station is being looked after: the link is proven, and
-// what happens can be written down.
+// what was asked to be kept (`--state`) is kept: the state, without which nothing new is begun, and the journal, without
+// which nobody can tell afterwards what happened. A service that lost its journal still controls; it is not as it should be.
 import { createServer, type IncomingMessage, type ServerResponse } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import type { Status } from '../control/describe.ts';
@@ -17,8 +18,8 @@ export interface ObservabilityOptions {
   readonly port: number;
   /** Since any moment, ms, monotonic. */
   readonly monotonicMs: () => number;
-  /** False while what happens can't be kept. */
-  readonly isWritable: () => boolean;
+  /** What can't be kept at the moment, in words; empty where all is well. */
+  readonly lost: () => readonly string[];
 }
 
 export interface Observability {
@@ -41,7 +42,7 @@ interface Answer {
 
 /** @throws Error when the port is taken. */
 export async function startObservability(options: ObservabilityOptions): Promise<Observability> {
-  const { plant, monotonicMs, isWritable } = options;
+  const { plant, monotonicMs, lost } = options;
   const metrics = metricsOf(plant);
   let tickedMs = monotonicMs();
   let status: (() => Status) | null = null;
@@ -50,7 +51,7 @@ export async function startObservability(options: ObservabilityOptions): Promise
   const answers: Readonly<Record<string, () => Answer | Promise<Answer>>> = {
     '/healthz': () => verdict(healthTroubles(tickAgeMs(), plant)),
     '/readyz': () =>
-      verdict([...healthTroubles(tickAgeMs(), plant), ...readyTroubles(status?.() ?? null, isWritable())]),
+      verdict([...healthTroubles(tickAgeMs(), plant), ...readyTroubles(status?.() ?? null), ...lost()]),
     '/metrics': async () => ({
       code: 200,
       type: metrics.contentType,
@@ -87,11 +88,8 @@ function healthTroubles(ageMs: number, { link }: Plant): readonly string[] {
   return ageMs <= 2 * link.tickWithinMs ? [] : [`no control tick for ${(ageMs / 1000).toFixed(1)} s`];
 }
 
-function readyTroubles(status: Status | null, writable: boolean): readonly string[] {
-  return [
-    ...(status?.link.proven === true ? [] : ['the link to the broker is not proven']),
-    ...(writable ? [] : ['what happens can not be written down']),
-  ];
+function readyTroubles(status: Status | null): readonly string[] {
+  return status?.link.proven === true ? [] : ['the link to the broker is not proven'];
 }
 
 function verdict(troubles: readonly string[]): Answer {

@@ -102,7 +102,7 @@ function openCopy(file: string): Readable {
   });
 }
 
-function checkKind(db: Database, file: string): void {
+export function checkKind(db: Database, file: string): void {
   if (db.pragma('application_id', { simple: true }) !== APPLICATION_ID)
     throw notOurs('no-journal', file, 'its header says so');
   if (versionOf(db) > VERSION)

@@ -65,9 +65,10 @@ export function startWater(options: WaterOptions): Water {
 
 async function run(options: WaterOptions, twin: Twin, stop: AbortSignal): Promise<WaterResult> {
   const refused: Refused = { retained: 0, unreadable: 0, late: 0 };
-  const wire = await wireTo(options, earsOf(twin, refused));
+  const isLockStep = (options.pace ?? 'lock-step') === 'lock-step';
+  const wire = await wireTo({ ...options, needsClock: isLockStep }, earsOf(twin, refused));
   try {
-    await ((options.pace ?? 'lock-step') === 'lock-step' ? lockStep : realTime)(options, twin, wire, stop);
+    await (isLockStep ? lockStep : realTime)(options, twin, wire, stop);
   } finally {
     await wire.close();
   }
@@ -112,6 +113,7 @@ async function lockStep(options: WaterOptions, twin: Twin, wire: Wire, stop: Abo
     const elapsedMs = Math.min(stepMs, forMs - twin.world.nowMs);
     twin.advance(elapsedMs);
     speak(twin, wire, step);
+    await wire.taken(stop);
     const { minuteOfDay, day, trusted } = twin.clock();
     const time = JSON.stringify({ step, elapsedMs, minuteOfDay, day, trusted });
     const sayTime = () => wire.say({ topic: `${own}/time`, payload: time }, false);

@@ -2,6 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { Arrivals } from '../../src/bridge/arrivals.ts';
 import { codecOf } from '../../src/bridge/codec.ts';
+import { handsOf } from '../../src/bridge/hands.ts';
 import { LIMITS } from '../../src/bridge/limits.ts';
 import { LinkAlarms } from '../../src/bridge/link-alarms.ts';
 import type { Message } from '../../src/bridge/message.ts';
@@ -24,7 +25,13 @@ function rooms(clearRetained = false) {
     },
   };
   const outbox = new Outbox({ plant, topics, boot: 'b1', own, link, nowMs: () => 0, save: null, log });
+  const hands = handsOf(
+    plant,
+    () => 0,
+    () => {},
+  );
   const arrivals = new Arrivals({
+    hands,
     topics,
     codec: codecOf(plant),
     own,

@@ -1,6 +1,7 @@
 // A station at rest with a ready batch and nothing wrong: where every row's test begins.
+
+import { draftOf } from '../../src/control/draft.ts';
 import type { State } from '../../src/control/state.ts';
-import { draftOf } from '../../src/control/state.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { couple, plantAt } from '../tools/coupled.ts';
 

@@ -24,7 +24,7 @@ const REFUSED: readonly (readonly [string, Request, RegExp])[] = [
   ['a trip that is not there', { ask: 'reset-trip', trip: 'I-02/fresh' }, /no trip 'I-02\/fresh'/],
   ['resetting when nothing is latched', { ask: 'reset-trip', trip: 'all' }, /no trip is latched/],
   ['a measurement in a vessel that does not exist', { ask: 'salinity-measured', vessel: 'bath', salinity: 35, instrument: 'x' }, /no vessel 'bath'/],
-  ['a salinity that no water has', { ask: 'salinity-measured', vessel: 'mixing', salinity: 350, instrument: 'x' }, /between 0 and 45/],
+  ['a salinity that no water has', { ask: 'salinity-measured', vessel: 'mixing', salinity: 350, instrument: 'x' }, /between 0 and 100/],
   ['an exchange of a system that does not exist', { ask: 'exchange-now', system: 'pond', volumeL: 10 }, /no exchange for 'pond'/],
   ['an exchange of nothing', { ask: 'exchange-now', system: 'system', volumeL: 0 }, /more than 0 L/],
   ['an exchange larger than one request may be', { ask: 'exchange-now', system: 'system', volumeL: 99_999 }, /more than the \d+ L/],
@@ -76,6 +76,17 @@ describe('requests', () => {
     const given = ask(state, { ask: 'reset-trip', trip: 'I-11/tray-leak' });
     expect(given.accepted).toBe(false);
     expect(given.words).toMatch(/still there: water in the tray/);
+  });
+
+  test('a stopped exchange that is reset begins a new ledger, so that its trip can be reset', () => {
+    const state = draft();
+    Object.assign(state.exchange.system as object, { procedure: 'stopped', differenceL: -100 });
+    judge(plant, state, 0);
+    expect(ask(state, { ask: 'reset-trip', trip: 'I-22/supply/far' }).words).toMatch(/still there/);
+    expect(ask(state, { ask: 'reset', unit: 'exchange' }).accepted).toBe(true);
+    expect(ask(state, { ask: 'reset-trip', trip: 'I-22/supply/far' }).accepted).toBe(true);
+    judge(plant, state, 0);
+    expect(state.trips).toEqual({});
   });
 
   test('salt that nobody asked for makes a ready batch unaccepted until it is measured again', () => {

@@ -16,7 +16,7 @@ interface Keeper {
   readonly file: string;
 }
 
-/** Titles that begin with ids (`R5: ...`, `S2, S3: ...`), by id. */
+/** Titles that begin with ids, one or several before a colon, by id. */
 function keepers(): ReadonlyMap<string, readonly Keeper[]> {
   const found = new Map<string, Keeper[]>();
   const files = readdirSync(join(ROOT, 'test'), { recursive: true, encoding: 'utf8' });

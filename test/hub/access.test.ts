@@ -30,6 +30,25 @@ it('Only the service may write a command topic, by the list itself', () => {
   expect(writers.map(({ name }) => name)).toEqual([SERVICE]);
 });
 
+it('A simulated water adds a clock and a narrator, lets the service hear the clock, and gives nobody anything else', () => {
+  const simulated = accountsOf(wiring, true);
+  const added = simulated.filter(({ name }) => !accounts.some((one) => one.name === name));
+  expect(added.map(({ name, writes }) => [name, writes])).toEqual([
+    [`${plant.id}-clock`, [own('time'), own('time/nudge')]],
+    [`${plant.id}-narrator`, []],
+  ]);
+  for (const { name, reads, writes } of accounts) {
+    const now = simulated.find((one) => one.name === name);
+    const more = [
+      now?.reads.filter((one) => !reads.includes(one)),
+      now?.writes.filter((one) => !writes.includes(one)),
+    ];
+    expect([name, ...more]).toEqual(
+      name === SERVICE ? [name, [own('time')], [own('time/nudge'), own('time/done')]] : [name, [], []],
+    );
+  }
+});
+
 it('No account may write anything by a wildcard but the service its own alarms and tasks and the Homie side its own tree', () => {
   const wild = accounts.flatMap(({ name, writes }) =>
     writes.filter((filter) => /[+#]/u.test(filter)).map((filter) => `${name} ${filter}`),

@@ -95,6 +95,20 @@ describe('wire', () => {
     expect(run('wire', STATION, '--central').stdout).toContain('topic write vatwarden/marram-point/status');
   });
 
+  it('with several prints all of them, each under its heading, and one alone without', () => {
+    const all = run('wire', STATION, '--acl', '--asyncapi', '--list').stdout;
+    expect(all.match(/^==== .* ====$/gmu)).toEqual([
+      '==== properties, placeholders and topics ====',
+      '==== AsyncAPI document ====',
+      '==== access list ====',
+    ]);
+    for (const one of ['--acl', '--asyncapi', '--list']) {
+      const alone = run('wire', STATION, one).stdout;
+      expect(alone).not.toContain('====');
+      expect(all).toContain(alone);
+    }
+  });
+
   it.each([
     [['no-such-file.json'], 'no such file'],
     [['schemas/examples/invalid/unit-misspelt.json'], "can't be used"],

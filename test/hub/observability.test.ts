@@ -37,13 +37,13 @@ const ask = (path: string, method = 'GET'): Promise<Got> =>
   });
 
 /** A clock in the hand of the test. */
-const begin = async (options: { isWritable?: () => boolean } = {}) => {
+const begin = async (options: { lost?: () => readonly string[] } = {}) => {
   let nowMs = 1000;
   running = await startObservability({
     plant,
     port: 0,
     monotonicMs: () => nowMs,
-    isWritable: () => true,
+    lost: () => [],
     ...options,
   });
   const state = having(plant, calm(plant), calm(plant));
@@ -93,17 +93,21 @@ describe('/healthz', () => {
 
 describe('/readyz', () => {
   it('is ready with a proven link and a memory that can be written, and says what is missing', async () => {
-    let writable = true;
-    const { turn } = await begin({ isWritable: () => writable });
+    let lost: readonly string[] = [];
+    const { turn } = await begin({ lost: () => lost });
     expect(JSON.parse((await ask('/readyz')).body).troubles).toEqual([
       'the link to the broker is not proven',
     ]);
     turn(true);
     expect((await ask('/readyz')).code).toBe(200);
-    writable = false;
-    expect(JSON.parse((await ask('/readyz')).body).troubles).toEqual([
-      'what happens can not be written down',
+    lost = ['the journal can not be written'];
+    const unready = await ask('/readyz');
+    expect([unready.code, JSON.parse(unready.body).troubles]).toEqual([
+      503,
+      ['the journal can not be written'],
     ]);
+    // To be started again would mend neither.
+    expect((await ask('/healthz')).code).toBe(200);
   });
 });
 
@@ -229,7 +233,7 @@ describe('the server', () => {
   it('a port that is taken is an error that names it', async () => {
     await begin();
     await expect(
-      startObservability({ plant, port: running?.port ?? 0, monotonicMs: () => 0, isWritable: () => true }),
+      startObservability({ plant, port: running?.port ?? 0, monotonicMs: () => 0, lost: () => [] }),
     ).rejects.toThrow(String(running?.port));
   });
 });

@@ -24,6 +24,8 @@ export interface Site {
   readonly tlsPort: number;
   readonly ca: Buffer;
   readonly account: (name: string) => Account;
+  /** What the broker wrote so far. */
+  readonly log: () => string;
   readonly as: (name: string | Account, options?: IClientOptions) => Promise<MqttClient>;
   /** A power cut of the broker, and its coming back. */
   readonly crash: () => Promise<void>;
@@ -38,6 +40,10 @@ export interface SiteOptions {
   /** Lines of its own. */
   readonly more?: string;
   readonly moreAcl?: string;
+  /** By name, beside those of the station. */
+  readonly morePasswords?: Readonly<Record<string, string>>;
+  /** Accounts for a simulated water, too. */
+  readonly simulated?: boolean;
 }
 
 export async function startSite({
@@ -46,13 +52,16 @@ export async function startSite({
   without,
   more = '',
   moreAcl = '',
+  morePasswords = {},
+  simulated = false,
 }: SiteOptions): Promise<Site> {
   const directory = mkdtempSync(join(tmpdir(), 'vatwarden-site-'));
   for (const name of ['config', 'certs', 'data']) mkdirSync(join(directory, name));
   const config = join(directory, 'config');
-  writeAccounts(config, accountsOf(wiringOf(plant, station)), plant.id);
+  writeAccounts(config, accountsOf(wiringOf(plant, station), simulated), plant.id);
   appendFileSync(join(config, 'acl'), `\nuser ${OBSERVER.username}\ntopic read #\n${moreAcl}`);
-  appendFileSync(join(config, 'passwords'), `${passwordLine(OBSERVER.username, OBSERVER.password)}\n`);
+  for (const [name, password] of Object.entries({ [OBSERVER.username]: OBSERVER.password, ...morePasswords }))
+    appendFileSync(join(config, 'passwords'), `${passwordLine(name, password)}\n`);
   makeCertificates(join(directory, 'certs'));
   const [port, tlsPort] = [await freePort(), await freePort()];
   const shipped = readFileSync(new URL('../../docker/mosquitto.conf', import.meta.url), 'utf8');
@@ -65,7 +74,9 @@ export async function startSite({
     .replace('listener 8883', `listener ${tlsPort} 127.0.0.1`);
   // Started by root it would change to a user who may not read this directory.
   writeFileSync(join(config, 'mosquitto.conf'), `user root\n${here}\n${more}`);
-  let child = await started(join(config, 'mosquitto.conf'), port);
+  const log: string[] = [];
+  const tell = (line: string) => log.push(line);
+  let child = await started(join(config, 'mosquitto.conf'), port, tell);
   const account = (name: string): Account => ({
     username: name,
     password: readFileSync(join(config, 'secrets', name), 'utf8').trim(),
@@ -77,6 +88,7 @@ export async function startSite({
     tlsPort,
     ca: readFileSync(join(directory, 'certs', 'ca.crt')),
     account,
+    log: () => log.join(''),
     as: async (name, options = {}) => {
       const client = await mqtt.connectAsync({
         host: '127.0.0.1',
@@ -96,7 +108,7 @@ export async function startSite({
         child.once('exit', () => resolve());
         child.kill('SIGKILL');
       });
-      child = await started(join(config, 'mosquitto.conf'), port);
+      child = await started(join(config, 'mosquitto.conf'), port, tell);
     },
     close: async () => {
       for (const client of clients) client.end(true);
@@ -106,11 +118,16 @@ export async function startSite({
   };
 }
 
-export async function started(config: string, port: number): Promise<ChildProcess> {
+export async function started(
+  config: string,
+  port: number,
+  tell: (words: string) => void = () => {},
+): Promise<ChildProcess> {
   const child = spawn('/usr/sbin/mosquitto', ['-c', config], { stdio: ['ignore', 'ignore', 'pipe'] });
   let words = '';
   child.stderr?.on('data', (chunk) => {
-    words += chunk;
+    if (words.length < 10_000) words += chunk;
+    tell(String(chunk));
   });
   for (let attempt = 0; attempt < 100; attempt++) {
     if (child.exitCode !== null) throw new Error(`mosquitto does not start: ${words}`);

@@ -73,7 +73,9 @@ export function parseTrouble(spec: string, plant: Plant): Trouble {
 /** The spec that reads back as this. */
 export function specOf({ kind, what, value, fromMs, toMs }: Trouble): string {
   const end = Number.isFinite(toMs) ? `-${spanOf(toMs)}` : '';
-  return `${kind}:${what}${value === '' ? '' : `=${value}`}@${spanOf(fromMs)}${end}`;
+  // An empty payload is a payload.
+  const empty = value === '' && kind !== 'sends';
+  return `${kind}:${what}${empty ? '' : `=${value}`}@${spanOf(fromMs)}${end}`;
 }
 
 const spanOf = (ms: number): string => (ms % 1000 === 0 ? `${ms / 1000}s` : `${ms}ms`);

@@ -1,0 +1,208 @@
+// A copy of everything the core remembers, for one pass to write on. Each shape names its fields one by one: a step spends
+// most of its time on copying when it spreads objects, and a fifth of that so (measured: 45 records of 10 to 24 fields in
+// 2 us instead of 9). A field that is forgotten here does not compile.
+import type {
+  AlarmRecord,
+  BatchState,
+  DeviceState,
+  ExchangeState,
+  HeaterState,
+  RefillState,
+  RouteState,
+  SalinityState,
+  SensorState,
+  State,
+  VesselState,
+} from './state.ts';
+
+const sensorState = (seen: SensorState): SensorState => ({
+  value: seen.value,
+  ageMs: seen.ageMs,
+  live: seen.live,
+  fault: seen.fault,
+  standsMs: seen.standsMs,
+  believed: seen.believed,
+  chatter: seen.chatter,
+});
+
+const deviceState = (device: DeviceState): DeviceState => ({
+  on: device.on,
+  sinceMs: device.sinceMs,
+  leaseLeftMs: device.leaseLeftMs,
+  sinceSentMs: device.sinceSentMs,
+  offsSent: device.offsSent,
+  provenOff: device.provenOff,
+  feedback: device.feedback,
+  feedbackAgeMs: device.feedbackAgeMs,
+  feedbackLive: device.feedbackLive,
+  feedbackFault: device.feedbackFault,
+  disagreesMs: device.disagreesMs,
+  foreignMs: device.foreignMs,
+  foreignOn: device.foreignOn,
+});
+
+const routeState = (pipe: RouteState): RouteState => ({
+  running: pipe.running,
+  runMs: pipe.runMs,
+  restMs: pipe.restMs,
+  pendingLeastL: pipe.pendingLeastL,
+  pendingMostL: pipe.pendingMostL,
+  movedLeastL: pipe.movedLeastL,
+  movedMostL: pipe.movedMostL,
+  lastTotalL: pipe.lastTotalL,
+  sinceMeterMs: pipe.sinceMeterMs,
+  windowMs: pipe.windowMs,
+  windowL: pipe.windowL,
+  flowLpm: pipe.flowLpm,
+  startedSinceMeter: pipe.startedSinceMeter,
+  lowFlowMs: pipe.lowFlowMs,
+  strayL: pipe.strayL,
+  starvedMs: pipe.starvedMs,
+  impureMs: pipe.impureMs,
+  starts: pipe.starts,
+  runBudgetMs: pipe.runBudgetMs,
+});
+
+const vesselState = (held: VesselState): VesselState => ({
+  settledLeastL: held.settledLeastL,
+  settledMostL: held.settledMostL,
+  leastL: held.leastL,
+  mostL: held.mostL,
+  bookLeastL: held.bookLeastL,
+  bookMostL: held.bookMostL,
+  bookMs: held.bookMs,
+  bookRan: held.bookRan,
+  mismatchL: held.mismatchL,
+  contradiction: held.contradiction,
+  contradictionMs: held.contradictionMs,
+  handBudgetL: held.handBudgetL,
+  handAssumedL: held.handAssumedL,
+  handDrawnL: held.handDrawnL,
+});
+
+const salinityState = (water: SalinityState): SalinityState => ({
+  probe: water.probe,
+  probeAgeMs: water.probeAgeMs,
+  beyondMs: water.beyondMs,
+  anchor: water.anchor,
+  steadyMs: water.steadyMs,
+  measured: water.measured,
+  measuredAgeMs: water.measuredAgeMs,
+  instrument: water.instrument,
+});
+
+const heaterState = (seen: HeaterState): HeaterState => ({
+  onMs: seen.onMs,
+  offMs: seen.offMs,
+  windowC: seen.windowC,
+  windowMs: seen.windowMs,
+  frozen: seen.frozen,
+  welded: seen.welded,
+});
+
+const exchangeState = (work: ExchangeState): ExchangeState => ({
+  procedure: work.procedure,
+  cause: work.cause,
+  words: work.words,
+  forMs: work.forMs,
+  freshMs: work.freshMs,
+  restarts: work.restarts,
+  step: work.step,
+  dueL: work.dueL,
+  requestedL: work.requestedL,
+  stepL: work.stepL,
+  stepDrainedL: work.stepDrainedL,
+  stepRequested: work.stepRequested,
+  differenceL: work.differenceL,
+  differenceErrorL: work.differenceErrorL,
+  restMs: work.restMs,
+  day: work.day,
+  todayL: work.todayL,
+  yesterdayL: work.yesterdayL,
+  steps: work.steps,
+});
+
+const alarmRecord = (alarm: AlarmRecord): AlarmRecord => ({
+  state: alarm.state,
+  active: alarm.active,
+  pendingMs: alarm.pendingMs,
+  quietMs: alarm.quietMs,
+  forMs: alarm.forMs,
+  priority: alarm.priority,
+  words: alarm.words,
+  mend: alarm.mend,
+});
+
+const refillState = (work: RefillState): RefillState => ({
+  procedure: work.procedure,
+  cause: work.cause,
+  words: work.words,
+  forMs: work.forMs,
+  freshMs: work.freshMs,
+  restarts: work.restarts,
+  flushMs: work.flushMs,
+  flushed: work.flushed,
+});
+
+const batchState = (work: BatchState): BatchState => ({
+  procedure: work.procedure,
+  cause: work.cause,
+  words: work.words,
+  forMs: work.forMs,
+  freshMs: work.freshMs,
+  restarts: work.restarts,
+  stage: work.stage,
+  stageMs: work.stageMs,
+  circulatedMs: work.circulatedMs,
+  moving: work.moving,
+  movedL: work.movedL,
+  askedKg: work.askedKg,
+  askedAt: work.askedAt,
+  askedL: work.askedL,
+  trims: work.trims,
+  leftoverL: work.leftoverL,
+  leftoverSalinity: work.leftoverSalinity,
+  salted: work.salted,
+  salinityBefore: work.salinityBefore,
+  saltAddedKg: work.saltAddedKg,
+  saltAddedNowKg: work.saltAddedNowKg,
+  confirmed: work.confirmed,
+  doubted: work.doubted,
+  accepted: work.accepted,
+  acceptedSalinity: work.acceptedSalinity,
+  ageMs: work.ageMs,
+  sinceCirculatedMs: work.sinceCirculatedMs,
+  heatBudgetMs: work.heatBudgetMs,
+  systemShiftK: work.systemShiftK,
+  yields: work.yields,
+  number: work.number,
+});
+
+/** Each entry by the copier of its shape. */
+function each<T>(record: Readonly<Record<string, T>>, copy: (item: T) => T): Record<string, T> {
+  const copied: Record<string, T> = {};
+  for (const id in record) copied[id] = copy(record[id] as T);
+  return copied;
+}
+
+/** A copy that one pass may write on; nobody else has seen it. */
+export function draftOf(state: State): State {
+  return {
+    sensors: each(state.sensors, sensorState),
+    devices: each(state.devices, deviceState),
+    routes: each(state.routes, routeState),
+    vessels: each(state.vessels, vesselState),
+    salinity: each(state.salinity, salinityState),
+    heaters: each(state.heaters, heaterState),
+    refill: refillState(state.refill),
+    batch: batchState(state.batch),
+    exchange: each(state.exchange, exchangeState),
+    trips: { ...state.trips },
+    verdicts: state.verdicts,
+    alarms: each(state.alarms, alarmRecord),
+    tasks: { ...state.tasks },
+    outOfService: { ...state.outOfService },
+    link: { ...state.link },
+    clock: { ...state.clock },
+  };
+}

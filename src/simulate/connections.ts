@@ -1,0 +1,278 @@
+// The connections of the simulated water: one for everything, or, at a broker that knows the parties of a station apart, one
+// for each of them. Every device then speaks and listens as itself, and may no more than the real one would.
+import mqtt, { type IClientOptions, type IPublishPacket, type MqttClient } from 'mqtt';
+import type { Message } from './payloads.ts';
+
+/** One account at the broker, and the topics (or filters with `+`) for which it stands. */
+export interface Party {
+  readonly username: string;
+  readonly password: string;
+  readonly writes: readonly string[];
+  readonly reads: readonly string[];
+}
+
+export interface Access {
+  /** The authority that signed the broker's certificate, PEM. */
+  readonly ca?: Buffer;
+  readonly username?: string;
+  readonly password?: string;
+  /** Who says and hears what; none: one connection for everything. */
+  readonly parties?: readonly Party[];
+}
+
+export interface ConnectionsOptions {
+  readonly broker: string;
+  readonly version: 4 | 5;
+  readonly access: Access;
+  /** What is listened to. */
+  readonly filters: readonly string[];
+  /** Said for us when a connection is lost: the first of these that its party may say. */
+  readonly farewells: readonly Message[];
+  /** A word that says nothing goes here, where the party of the connection may say it. */
+  readonly nudgeTopic: string;
+  readonly heard: (topic: string, text: string, packet: IPublishPacket) => void;
+}
+
+export interface Connections {
+  /** @throws Error where nobody may say it, also when that shows only by the broker's answer to an earlier word */
+  readonly say: (message: Message, retain: boolean) => void;
+  /**
+   * All that was said has been taken by the broker, so that what another connection says next comes after it. Resolves
+   * after a while all the same: a broker that is away shows itself when nobody answers.
+   */
+  readonly taken: (stop: AbortSignal) => Promise<void>;
+  /** All that the broker had for us has been heard, on whatever connection. */
+  readonly caughtUp: () => Promise<void>;
+  readonly close: () => Promise<void>;
+}
+
+const CONNECTS_WITHIN_MS = 10_000;
+const TAKEN_WITHIN_MS = 5000;
+/** MQTT 5, section 3.4.2.1. */
+const NOT_AUTHORIZED = 135;
+
+interface Line {
+  readonly client: MqttClient;
+  readonly party: Party | null;
+  readonly filters: readonly string[];
+  /** Said and not yet taken. */
+  readonly open: Set<Promise<void>>;
+}
+
+/** @throws Error naming the broker and the mend where nobody answers, or the topic that nobody may say or hear. */
+export async function connectionsTo(options: ConnectionsOptions): Promise<Connections> {
+  const { version, farewells, access } = options;
+  const lines = linesOf(options);
+  const isOne = lines.length === 1;
+  try {
+    await Promise.all(lines.map(({ client }) => connected(client, options)));
+    // Retain as published: a command that asks to be stored shows itself even when it arrives live.
+    await Promise.all(
+      lines.map(({ client, filters }) =>
+        filters.length === 0
+          ? undefined
+          : client.subscribeAsync([...filters], version === 5 ? { qos: 1, rap: true } : { qos: 1 }),
+      ),
+    );
+  } catch (error) {
+    for (const { client } of lines) client.end(true);
+    throw error;
+  }
+  let denied: Error | null = null;
+  const say = ({ topic, payload }: Message, retain: boolean): void => {
+    if (denied !== null) throw denied;
+    const { client, open, party } = lineFor(lines, topic);
+    const taking = new Promise<void>((resolve) => {
+      client.publish(topic, payload, { qos: 1, retain }, (failure) => {
+        if ((failure as { code?: unknown } | undefined)?.code === NOT_AUTHORIZED) {
+          const who = party?.username ?? access.username ?? 'somebody without a name';
+          denied ??= new Error(
+            `the broker does not let ${who} write ${topic}: is its access list the present one?`,
+          );
+        }
+        resolve();
+      });
+    });
+    // On one connection everything is in order anyway.
+    if (isOne) return;
+    open.add(taking);
+    void taking.then(() => open.delete(taking));
+  };
+  return {
+    say,
+    taken: async (stop) => {
+      const open = lines.flatMap((line) => [...line.open]);
+      if (open.length > 0) await withPatience(Promise.all(open), stop);
+    },
+    caughtUp: async () => {
+      if (!isOne) await Promise.all(lines.filter(({ filters }) => filters.length > 0).map(pinged));
+    },
+    close: async () => {
+      for (const { topic, payload } of farewells) {
+        const { client } = lineFor(lines, topic);
+        // Whoever is denied here was told before, or has nothing to say any more.
+        if (client.connected) client.publish(topic, payload, { qos: 1, retain: true }, () => {});
+      }
+      await Promise.all(lines.map(({ client }) => client.endAsync(!client.connected)));
+    },
+  };
+}
+
+function linesOf(options: ConnectionsOptions): readonly Line[] {
+  const { access, filters, farewells } = options;
+  const { parties = [] } = access;
+  if (parties.length === 0) return [lineOf(options, null, filters)];
+  const wanted = new Map<Party, string[]>(parties.map((party) => [party, []]));
+  for (const filter of filters) {
+    const party = parties.find(({ reads }) => covers(reads, filter));
+    if (party === undefined) throw nobodyMay('listen to', filter);
+    wanted.get(party)?.push(filter);
+  }
+  for (const { topic } of farewells)
+    if (!parties.some(({ writes }) => covers(writes, topic))) throw nobodyMay('write', topic);
+  return [...wanted].map(([party, own]) => lineOf(options, party, own));
+}
+
+function lineOf(options: ConnectionsOptions, party: Party | null, filters: readonly string[]): Line {
+  const { broker, heard, nudgeTopic } = options;
+  const client = mqtt.connect(broker, clientOptions(options, party));
+  client.on('connect', () => {
+    // Two small packets a step would otherwise wait 40 ms for each other.
+    const { stream } = client as unknown as { stream?: { setNoDelay?: (on: boolean) => void } };
+    stream?.setNoDelay?.(true);
+  });
+  if (party === null || covers(party.writes, nudgeTopic)) nudgeOn(client, nudgeTopic);
+  client.on('message', (topic, payload, packet) => heard(topic, payload.toString(), packet));
+  return { client, party, filters, open: new Set() };
+}
+
+function clientOptions(
+  { version, access, farewells }: ConnectionsOptions,
+  party: Party | null,
+): IClientOptions {
+  const { ca, username = party?.username, password = party?.password } = access;
+  const will = farewells.find(({ topic }) => party === null || covers(party.writes, topic));
+  return {
+    protocolVersion: version,
+    clean: true,
+    keepalive: 10,
+    reconnectPeriod: 500,
+    connectTimeout: CONNECTS_WITHIN_MS,
+    rejectUnauthorized: true,
+    ...(ca === undefined ? {} : { ca }),
+    ...(username === undefined ? {} : { username }),
+    ...(password === undefined ? {} : { password }),
+    // One connection has one will; the other devices' farewells are said when it ends in order.
+    ...(will === undefined
+      ? {}
+      : { will: { topic: will.topic, payload: Buffer.from(will.payload), qos: 1 as const, retain: true } }),
+  };
+}
+
+function lineFor(lines: readonly Line[], topic: string): Line {
+  const line = lines.find(({ party }) => party === null || covers(party.writes, topic));
+  if (line === undefined) throw nobodyMay('write', topic);
+  return line;
+}
+
+function nobodyMay(what: string, topic: string): Error {
+  return new Error(
+    `no account may ${what} ${topic}: write the accounts anew with \`vatwarden wire FILE --accounts DIRECTORY --simulated\`, and give the broker the new list`,
+  );
+}
+
+/** A filter that stands there word for word, or a topic that one of them matches. */
+function covers(filters: readonly string[], wanted: string): boolean {
+  return filters.some((filter) => {
+    if (filter === wanted) return true;
+    if (!filter.includes('+')) return false;
+    const [parts, levels] = [filter.split('/'), wanted.split('/')];
+    return parts.length === levels.length && parts.every((part, at) => part === '+' || part === levels[at]);
+  });
+}
+
+function withPatience(what: Promise<unknown>, stop: AbortSignal): Promise<void> {
+  return new Promise((resolve) => {
+    const end = () => {
+      clearTimeout(timer);
+      stop.removeEventListener('abort', end);
+      resolve();
+    };
+    const timer = setTimeout(end, TAKEN_WITHIN_MS);
+    stop.addEventListener('abort', end);
+    void what.then(end);
+  });
+}
+
+/** A broker answers a ping after everything that it had for this connection before. */
+function pinged({ client }: Line): Promise<void> {
+  if (!client.connected) return Promise.resolve();
+  return new Promise((resolve) => {
+    const end = () => {
+      client.off('packetreceive', look);
+      client.off('close', end);
+      resolve();
+    };
+    const look = ({ cmd }: { cmd: string }) => {
+      if (cmd === 'pingresp') end();
+    };
+    client.on('packetreceive', look);
+    client.on('close', end);
+    client.sendPing();
+  });
+}
+
+/** A broker without `set_tcp_nodelay` holds its next packet until this one is acknowledged: say something, and it is. */
+function nudgeOn(client: MqttClient, topic: string): void {
+  let isDue = false;
+  client.on('packetreceive', ({ cmd }) => {
+    if (isDue || (cmd !== 'puback' && cmd !== 'publish')) return;
+    isDue = true;
+    setImmediate(() => {
+      isDue = false;
+      if (client.connected) client.publish(topic, '', { qos: 0 });
+    });
+  });
+}
+
+async function connected(client: MqttClient, { broker, version }: ConnectionsOptions): Promise<void> {
+  await new Promise<void>((resolve, reject) => {
+    let last = '';
+    const fail = (why: string) => {
+      clearTimeout(timer);
+      client.end(true);
+      reject(new Error(why));
+    };
+    const timer = setTimeout(
+      () => fail(`no broker answers at ${broker}${last}: start one there, or give --broker URL`),
+      CONNECTS_WITHIN_MS,
+    );
+    client.once('connect', () => {
+      clearTimeout(timer);
+      resolve();
+    });
+    client.on('error', (error) => {
+      // A closed port is tried again until the time is up; a refusal is an answer.
+      last = ` (${error.message})`;
+      const refusal = refusalOf(error, broker, version);
+      if (refusal !== null) fail(refusal);
+    });
+  });
+}
+
+/** What a broker's final refusal means, with the mend; null for what may go away when it is tried again. */
+export function refusalOf(error: Error, broker: string, version: 4 | 5): string | null {
+  const code = 'code' in error ? error.code : undefined;
+  if (typeof code === 'string' && /CERT|SELF_SIGNED|UNABLE_TO_(GET|VERIFY)/u.test(code))
+    return `the broker at ${broker} can't be trusted: ${error.message}; give the authority's certificate with --ca, and the name that stands in the broker's`;
+  // The code of a refused greeting is a number.
+  return typeof code === 'number'
+    ? `the broker at ${broker} refused: ${error.message}${mendOf(code, version)}`
+    : null;
+}
+
+function mendOf(code: number, version: 4 | 5): string {
+  if (version === 5 && code === 1) return '; it does not speak MQTT 5: give --mqtt 3.1.1';
+  const isName = [4, 5, 134, 135].includes(code);
+  return isName ? '; it wants accounts: give --username and --password-file, or --accounts' : '';
+}

@@ -1,0 +1,118 @@
+// What somebody gets who installs the packed release into an empty folder: `npm pack`, the tarball and its production
+// dependencies (the locked ones, so that no network is needed where `npm ci` has just been), a tree that nobody may
+// write, another user than its owner, and `npx vatwarden`.
+import { spawnSync } from 'node:child_process';
+import {
+  chmodSync,
+  cpSync,
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+} from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+
+const ROOT = fileURLToPath(new URL('../../', import.meta.url));
+const NOBODY = 65_534;
+const isRoot = process.getuid?.() === 0;
+if (!isRoot) console.warn('NOTICE: not root; the packed release is tried as this user instead of as nobody');
+
+const json = (file: string) => JSON.parse(readFileSync(join(ROOT, file), 'utf8'));
+
+describe('the packed release in an empty folder', () => {
+  const directory = mkdtempSync(join(tmpdir(), 'vatwarden-package-'));
+  const app = join(directory, 'empty');
+  let tarball = '';
+
+  const run = (command: string, args: readonly string[], cwd: string): string => {
+    const { status, stdout, stderr } = spawnSync(command, args, { cwd, encoding: 'utf8' });
+    if (status !== 0) throw new Error(`${command} ${args.join(' ')}: ${stderr}`);
+    return stdout;
+  };
+  const npx = (args: readonly string[], cwd = app) =>
+    spawnSync('npx', ['--offline', '--no', '--', 'vatwarden', ...args], {
+      cwd,
+      encoding: 'utf8',
+      timeout: 120_000,
+      ...(isRoot ? { uid: NOBODY, gid: NOBODY } : {}),
+      // A home that is not there: nothing may be needed of it.
+      env: { PATH: process.env.PATH, HOME: join(directory, 'nowhere'), npm_config_update_notifier: 'false' },
+    });
+  const listing = (): string[] => readdirSync(app, { recursive: true, encoding: 'utf8' }).toSorted();
+
+  beforeAll(() => {
+    chmodSync(directory, 0o755);
+    mkdirSync(app);
+    run('npm', ['pack', '--ignore-scripts', '--pack-destination', directory], ROOT);
+    tarball = readdirSync(directory).find((name) => name.endsWith('.tgz')) ?? '';
+    const { name, version, dependencies, bin, engines, overrides } = json('package.json');
+    const own = { [name]: `file:../${tarball}` };
+    const locked = Object.entries<{ dev?: true }>(json('package-lock.json').packages).filter(
+      ([path, { dev }]) => path !== '' && dev !== true,
+    );
+    const packages = {
+      '': { dependencies: own },
+      [`node_modules/${name}`]: { version, resolved: own[name], dependencies, bin, engines },
+      ...Object.fromEntries(locked),
+    };
+    writeFileSync(join(app, 'package.json'), JSON.stringify({ private: true, dependencies: own, overrides }));
+    writeFileSync(
+      join(app, 'package-lock.json'),
+      JSON.stringify({ lockfileVersion: 3, requires: true, packages }),
+    );
+    run('npm', ['ci', '--omit=dev', '--ignore-scripts', '--prefer-offline', '--no-audit'], app);
+    // What npm would compile for the machine has been compiled for it.
+    const compiled = 'node_modules/better-sqlite3/build';
+    if (existsSync(join(ROOT, compiled)))
+      cpSync(join(ROOT, compiled), join(app, compiled), { recursive: true });
+    run('chmod', ['-R', 'a-w,a+rX', app], directory);
+  }, 300_000);
+
+  afterAll(() => {
+    run('chmod', ['-R', 'u+w', directory], tmpdir());
+    rmSync(directory, { recursive: true, force: true });
+  }, 60_000);
+
+  it('is small, and holds what the commands need and nothing of the workshop', () => {
+    expect(statSync(join(directory, tarball)).size / 1e6).toBeLessThan(3);
+    const files = run('tar', ['-tzf', join(directory, tarball)], directory)
+      .trim()
+      .split('\n');
+    const top = [...new Set(files.map((file) => file.split('/')[1] ?? ''))].toSorted();
+    expect(top).toEqual(['LICENSE', 'README.md', 'dist', 'package.json', 'schemas']);
+  });
+
+  it('npx vatwarden demo --once: a full cycle, exit code 0, as nobody, and not a file more in the tree', () => {
+    const before = listing();
+    const { status, stdout, stderr } = npx(['demo', '--once']);
+    expect([status, stderr]).toEqual([0, expect.stringMatching(/^Listen along: \S+, topics \S+\n$/u)]);
+    expect(stdout).toContain('Good: nothing spilled');
+    expect(listing()).toEqual(before);
+  }, 120_000);
+
+  it('could not have written there: the tree is read-only for whoever runs it', () => {
+    const who = isRoot ? { uid: NOBODY, gid: NOBODY } : {};
+    const touched = spawnSync('touch', [join(app, 'node_modules/vatwarden/one')], {
+      encoding: 'utf8',
+      ...who,
+    });
+    expect([touched.status, touched.stderr]).toEqual([1, expect.stringContaining('ermission denied')]);
+  });
+
+  it('keeps a journal where it may write, and tells it back', () => {
+    const state = join(directory, 'state');
+    mkdirSync(state, { mode: 0o777 });
+    chmodSync(state, 0o777);
+    expect(npx(['demo', '--once', '--json', '--state', state]).status).toBe(0);
+    const told = npx(['replay', join(state, 'journal', 'journal.db')]);
+    expect([told.status, told.stderr]).toEqual([0, '']);
+    expect(told.stdout.length).toBeGreaterThan(0);
+  }, 120_000);
+});
