@@ -28,8 +28,6 @@ const mixing = (plant: Plant, draft: State) => known(draft.vessels, plant.mixing
 const temperatureC = (plant: Plant, draft: State): number | null =>
   fresh(plant, draft, known(plant.vessels, plant.mixingId).temperature);
 const inFormulas = (celsius: number | null): number => Math.min(35, Math.max(0, celsius ?? ASSUMED_C));
-/** The density of seawater is known up to here; what a person measures beyond is thinned as if it were this, and measured again. */
-const SALTEST = 42;
 
 /** The probe serves, unless it is out of service: then, or without one, a person measures. */
 function measuredByPerson(plant: Plant, draft: State): boolean {
@@ -136,7 +134,7 @@ export function waterForTrim(plant: Plant, draft: State, salinity: number): Trim
   const celsius = inFormulas(temperatureC(plant, draft));
   const done = trim(
     Math.max(middleL(held), 0.001),
-    Math.min(salinity, SALTEST),
+    salinity,
     target,
     tolerance * ACCEPTED_SHARE,
     celsius,
