@@ -43,6 +43,8 @@ export function batch(plant: Plant, draft: State, elapsedMs: number, wants: Want
     work.sinceCirculatedMs = 0;
   }
   if (work.procedure !== 'running' && work.procedure !== 'idle') {
+    // Heating that was held works out anew how long it may take.
+    if (work.stage === 'heat') work.heatBudgetMs = 0;
     draft.tasks[plant.mixingId] = work.procedure === 'held' ? (draft.tasks[plant.mixingId] ?? null) : null;
     return;
   }

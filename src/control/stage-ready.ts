@@ -19,7 +19,10 @@ export function heat(plant: Plant, draft: State, _elapsedMs: number, wants: Want
   const heater = Object.values(plant.heaters).find((h) => h.vessel === plant.mixingId);
   if (!work.accepted) return measureAgain(work);
   if (driftsAway(plant, draft)) return;
-  const need = heatingNeeded(plant, draft, work.stageMs === 0 || work.heatBudgetMs === 0);
+  const begins = work.heatBudgetMs === 0;
+  const need = heatingNeeded(plant, draft, begins);
+  // The budget is counted from when heating could begin, not from when a thermometer was waited for.
+  if (begins) work.stageMs = 0;
   work.words = need.words;
   if (need.kind === 'unknown') return circulate(plant, wants);
   if (need.kind === 'warm' || heater === undefined) {

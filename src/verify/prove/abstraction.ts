@@ -86,7 +86,7 @@ function collapseAges(plant: Plant, state: State): void {
     if (water.probe !== null) water.probeAgeMs = Math.min(water.probeAgeMs, TICK_MS);
     if (water.measured === null) continue;
     const ofThisStage = water.measuredAgeMs < batch.stageMs;
-    if (ofThisStage && batch.stage !== 'heat') batch.stageMs = Math.max(batch.circulatedMs, TICK_MS);
+    if (ofThisStage && batch.stage !== 'heat') batch.stageMs = Math.max(batch.stage === 'mix/measure' ? batch.circulatedMs : 0, TICK_MS);
     water.measuredAgeMs = ofThisStage || batch.stage === 'heat' ? 0 : batch.stageMs;
   }
   batch.ageMs = batch.ageMs > plant.process.batch.ageLimitMs ? AGE_CAP_MS : 0;

@@ -22,7 +22,8 @@ export function canonical(plant: Plant, state: State): State {
   const trips = Object.keys(state.trips);
   if (trips.length > 0) state.trips = Object.fromEntries(trips.sort().map((key) => [key, 0]));
   state.verdicts = verdicts(plant, state.verdicts);
-  sensors(plant, state);
+  restartCounters(plant, state);
+  sensors(state);
   devices(plant, state);
   for (const id in state.routes) route(plant, id, state.routes[id] as RouteState);
   vessels(plant, state);
@@ -78,19 +79,29 @@ function sortOf(plant: Plant, key: string): string {
 /** Rows that somebody asks for by their id, in groups that are asked for together. */
 const ASKED = ['I-03', 'I-05 I-06', 'I-12 I-13', 'I-22'] as const;
 
-function sensors(plant: Plant, state: State): void {
+function sensors(state: State): void {
   for (const id in state.sensors) {
     const seen = state.sensors[id];
-    const sensor = plant.sensors[id];
-    if (seen === undefined || sensor === undefined) continue;
+    if (seen === undefined) continue;
     seen.ageMs = seen.live ? upTo(seen.ageMs, OLD_MS) : OLD_MS;
     // What stands has stood long enough at the next tick, whatever it stood for until now.
     seen.standsMs = 0;
     // It leaks six in a tick, and is clear below two.
     if (seen.chatter <= LEAKS_IN_A_TICK && seen.fault !== 'chatter') seen.chatter = 0;
-    // A counter's absolute value means nothing; the water's side of it starts again with this one.
-    if (sensor.measures === 'total') seen.value = seen.value === null ? null : 0;
   }
+}
+
+/** A counter's absolute value means nothing: it starts again after each tick, and so does the water's side of it. */
+export function restartCounters(plant: Plant, state: State): State {
+  for (const id in state.sensors) {
+    const seen = state.sensors[id];
+    if (seen && seen.value !== null && plant.sensors[id]?.measures === 'total') seen.value = 0;
+  }
+  for (const id in state.routes) {
+    const pipe = state.routes[id];
+    if (pipe && pipe.lastTotalL !== null) pipe.lastTotalL = 0;
+  }
+  return state;
 }
 const LEAKS_IN_A_TICK = 6;
 
@@ -136,7 +147,6 @@ function route(plant: Plant, id: string, pipe: RouteState): void {
   const restedBefore = pipe.running === 'no' && pipe.restMs > pipe.sinceMeterMs;
   pipe.restMs = restedBefore ? upTo(pipe.sinceMeterMs + TICK_MS, AGE_CAP_MS) : 0;
   if (sensor.measures !== 'total') Object.assign(pipe, { windowMs: 0, windowL: 0, lastTotalL: null });
-  else if (pipe.lastTotalL !== null) pipe.lastTotalL = 0;
   if (!('lostAtStartL' in sensor) || sensor.lostAtStartL === 0) pipe.startedSinceMeter = false;
 }
 
@@ -236,13 +246,14 @@ export const PATIENCE_TICKS = 3;
 function clocks(state: State, batch: BatchState): void {
   if (batch.stage === 'heat') {
     const beyondMs = batch.heatBudgetMs > 0 ? Math.max(0, batch.stageMs - TICK_MS) : 0;
-    batch.stageMs = batch.heatBudgetMs > 0 ? batch.stageMs - beyondMs : upTo(batch.stageMs, TICK_MS);
+    batch.stageMs = batch.heatBudgetMs > 0 ? batch.stageMs - beyondMs : 0;
     // Never none, which would mean that it was not worked out yet.
     if (beyondMs > 0) batch.heatBudgetMs = Math.max(batch.heatBudgetMs - beyondMs, 1);
     return;
   }
   if (batch.stage !== 'ready') batch.heatBudgetMs = 0;
-  let leastMs = batch.circulatedMs;
+  // A person who lets a stuck measurement go on begins its stage anew, and not its circulation.
+  let leastMs = batch.stage === 'mix/measure' ? Math.min(batch.circulatedMs, batch.stageMs) : 0;
   for (const id in state.salinity) {
     const water = state.salinity[id];
     if (water !== undefined && water.measured !== null && water.measuredAgeMs < batch.stageMs)

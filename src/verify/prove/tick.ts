@@ -5,6 +5,7 @@ import { AGE_CAP_MS } from '../../control/limits.ts';
 import { restored, type State } from '../../control/state.ts';
 import { step } from '../../control/step.ts';
 import type { Effect, Input, Request } from '../../control/types.ts';
+import type { Plant } from '../../station/plant.ts';
 import { abstracted } from './abstraction.ts';
 import type { Broken } from './broken.ts';
 import { TICK_MS } from './coarse-plant.ts';
@@ -59,7 +60,13 @@ const GAP_TICKS: Readonly<Record<string, number>> = {
   'tick-late': 1,
 };
 
-export function tick(model: Model, from: Place, { broken, once, way, helps }: Choice): Ticked {
+/** @param form what the core's state is brought into before the next tick */
+export function tick(
+  model: Model,
+  from: Place,
+  { broken, once, way, helps }: Choice,
+  form: (plant: Plant, state: State) => State = abstracted,
+): Ticked {
   const water = copyOf(from.water);
   let { state } = from;
   const harms: Harm[] = [];
@@ -86,7 +93,7 @@ export function tick(model: Model, from: Place, { broken, once, way, helps }: Ch
     const done = step(model.plant, state, { elapsedMs, inputs: messages, tick: true });
     if (linked) act(model, water, broken, done.effects);
     settleCounters(model, done.state, water);
-    const next = abstracted(model.plant, done.state);
+    const next = form(model.plant, done.state);
     return { state: next, water, harms, effects: done.effects, requests, thrown: null };
   } catch (error) {
     const name = error instanceof InvariantError ? '' : `${(error as Error).name}: `;
