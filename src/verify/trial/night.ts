@@ -11,7 +11,7 @@ import { type Events, eventsOf } from './events.ts';
 import { failedIn } from './failed.ts';
 import { menderOf } from './mender.ts';
 import { isFault, type Trouble } from './misfortunes.ts';
-import { type Pace, paceOf } from './pace.ts';
+import { type Pace, paceOf, REST_MS } from './pace.ts';
 
 /** Ten hours: a whole batch from transfer to delivery on a station that begins with water. */
 export const NIGHT_MS = 10 * 3_600_000;
@@ -140,7 +140,8 @@ function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[]): Watc
   const coupled = couple(plant, {
     seed,
     faults: troubles.filter(isFault),
-    twin: { startMinute: Math.floor(1440 * chance(seed, keyOf('start'))) },
+    // A step at rest is one piece of physics: what is straight or exponential is integrated exactly.
+    twin: { startMinute: Math.floor(1440 * chance(seed, keyOf('start'))), gridMs: REST_MS },
     stepMs: () => late.pace?.stepMs() ?? 1000,
     hears: (inputs) => late.events?.hears(inputs, luck) ?? inputs,
     arrives: (effect: Effect) => late.events?.arrives(effect, luck) ?? true,
