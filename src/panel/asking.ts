@@ -40,6 +40,7 @@ export const REQUEST_SCHEMA = {
     ask('into-service', { device: id }),
     ask('proof-test', { row: id, who }),
     ask('end-proof-test', {}),
+    ask('valve-moved', { valve: id, who }),
     ask('bypass', { row: id, minutes, reason, who }),
     ask('end-bypass', { row: id }),
     ask('shelve', { alarm: id, minutes, reason, who }),

@@ -105,6 +105,7 @@ export interface Sections {
   readonly actuators: Status['actuators'];
   readonly outOfService: Status['outOfService'];
   readonly proofTests: Status['proofTests'];
+  readonly exercises: Status['exercises'];
   readonly bypasses: Status['bypasses'];
   readonly alarmLoad: Status['alarmLoad'];
   readonly task: Status['task'];

@@ -31,6 +31,7 @@ export function sectionsOf(source: Source, since: Since, batch: BatchRecord | nu
     actuators,
     outOfService: rest.outOfService,
     proofTests: rest.proofTests,
+    exercises: rest.exercises,
     bypasses: rest.bypasses,
     alarmLoad: rest.alarmLoad,
     task: rest.task,

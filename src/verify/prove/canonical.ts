@@ -3,6 +3,8 @@
 // left out. The explorer goes on FROM the canonical state, so what is abstracted here is abstracted from the proof.
 //
 // Each entry of ABSTRACTED is a promise about what the proof does not say; `prove` prints them.
+
+import { unmoved } from '../../control/exercise-state.ts';
 import { AGE_CAP_MS } from '../../control/limits.ts';
 import type { Stage, State } from '../../control/state.ts';
 import type { Plant } from '../../station/plant.ts';
@@ -23,6 +25,10 @@ export const ABSTRACTED: readonly { readonly what: string; readonly how: string 
   { what: 'forgetting of stray litres', how: "never forgotten; a person's reset clears them" },
   { what: 'time of day and quiet hours', how: 'the clock never counts' },
   { what: 'proof tests and bypasses', how: 'none is under way, none is overdue: nobody switches a row off' },
+  {
+    what: 'exercise of valves that stood still for weeks',
+    how: 'none is due (its rows forbid it while water could move)',
+  },
   { what: 'exchange that is due', how: 'counted up to two steps' },
 ];
 
@@ -59,6 +65,7 @@ export function canonical(plant: Plant, state: State): State {
     beyondGrace: 0,
     test: null,
   };
+  state.exercises = unmoved(plant);
   const trips = Object.keys(state.trips).sort();
   state.trips = Object.fromEntries(trips.map((key) => [key, 0]));
   sensors(plant, state);

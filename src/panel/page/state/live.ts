@@ -24,6 +24,7 @@ export const live = {
   actuators: signal(null),
   outOfService: signal(null),
   proofTests: signal(null),
+  exercises: signal(null),
   bypasses: signal(null),
   alarmLoad: signal(null),
   task: signal(null),
