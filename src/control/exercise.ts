@@ -118,7 +118,9 @@ export function movedByHand(plant: Plant, draft: State, id: string, who: string)
 }
 
 function begin(plant: Plant, draft: State, wants: Wants): readonly Effect[] {
-  if (draft.exercises.pauseMs > 0 || !isLinked(plant, draft)) return NOTHING;
+  // A bypass wants somebody who stays with the station: not the time to move anything unasked.
+  if (draft.exercises.pauseMs > 0 || !isLinked(plant, draft) || Object.keys(draft.bypasses).length > 0)
+    return NOTHING;
   const id = draft.exercises.due.find((due) => mayBegin(plant, draft, known(plant.exercises, due), wants));
   if (id === undefined) return NOTHING;
   wants.targets.push(exerciseOf(id));

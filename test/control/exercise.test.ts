@@ -87,6 +87,10 @@ describe('the exercise of a valve', () => {
     ['what uses it was stopped', (s) => Object.assign(s.batch, { procedure: 'stopped' })],
     ['it is out of service', (s) => Object.assign(s.outOfService, { [VALVE]: 'rewired' })],
     ['a trip is latched on its way', (s) => Object.assign(s.trips, { 'I-11/pump-leak': 0 })],
+    [
+      'a row is bypassed',
+      (s) => (s.bypasses = { 'I-29/refill': { leftMs: 60_000, reason: 'known', who: 'Ada' } }),
+    ],
     ['there is a pause', (s) => (s.exercises = { ...s.exercises, pauseMs: EXERCISE_PAUSE_MS })],
     [
       'it is not proven shut itself',
