@@ -1,6 +1,6 @@
 // `prove`: explores everything that the real core can do on a coarse copy of the station.
 import type { Command } from 'commander';
-import { proofOf } from '../verify/prove/proof.ts';
+import { MOST_PAIR, proofOf } from '../verify/prove/proof.ts';
 import { proofText } from '../verify/prove/report.ts';
 import { plantIn, progress, wholeNumber } from './verifying.ts';
 
@@ -24,7 +24,7 @@ export function addProve(program: Command): void {
     .argument('<file>', 'the station file')
     .option('--pairs', 'also two faults at once, within the neighbourhood of each route, to a printed depth')
     .option('--only <text>', 'only faults whose name contains this, for example stuck-on:')
-    .option('--places <n>', 'the most places to look at under one fault', wholeNumber)
+    .option('--places <n>', `the most places to look at under one pair; default ${MOST_PAIR}`, wholeNumber)
     .option('--workers <n>', 'default: one for each processor', wholeNumber)
     .option('--json', 'print the result as JSON')
     .action(async (file: string, given: Given) => {
@@ -39,7 +39,7 @@ async function prove(file: string, { pairs, only, places, workers, json }: Given
     const proof = await proofOf(plant, {
       pairs: pairs === true,
       ...(only === undefined ? {} : { only }),
-      ...(places === undefined ? {} : { most: places }),
+      ...(places === undefined ? {} : { mostPair: places }),
       ...(workers === undefined ? {} : { workers }),
       onRun: ({ defects }, done, all) => show(done, all, defects.join(' + ')),
     });

@@ -142,13 +142,14 @@ function conditions(plant: Plant, draft: State, holding: readonly Row[]): Condit
   const found: Condition[] = [];
   const linked = isLinked(plant, draft);
   for (const row of concerned(plant, draft, holding)) {
-    const { key, priority, afterMs, words, mend } = row;
+    const { key, priority, words, mend } = row;
     if (priority === null) continue;
     // Without a link every sensor is silent: that is one alarm, not one for each.
     const active = holding.includes(row) && (linked || !SILENT.includes(row.id));
     const latched = draft.trips[key] !== undefined;
     const trip = row.response === 'trip';
     const suppressed = isExpected(draft, row);
+    const afterMs = Math.max(row.afterMs, SILENT.includes(row.id) ? unheardMs(plant, draft, key) : 0);
     found.push({ alarm: key, active, latched, trip, priority, afterMs, words, mend, suppressed });
   }
   found.push(waits(draft.refill, 'refill'), waits(draft.batch, 'batch'));
@@ -158,6 +159,18 @@ function conditions(plant: Plant, draft: State, holding: readonly Row[]): Condit
   bypassed(draft, found);
   exercised(plant, draft, found);
   return found;
+}
+
+/**
+ * What has not spoken since the link came up may speak at its next turn: it is silent only once its age limit has passed.
+ * The row itself never waits. 0 for what has spoken, ms.
+ */
+function unheardMs(plant: Plant, draft: State, key: string): number {
+  const id = key.slice(key.indexOf('/') + 1);
+  const sensor = plant.sensors[id];
+  if (sensor !== undefined) return known(draft.sensors, id).live ? 0 : sensor.maxAgeMs;
+  const feedback = plant.actuators[id]?.feedback ?? null;
+  return feedback === null || known(draft.devices, id).feedbackLive ? 0 : feedback.maxAgeMs;
 }
 
 /** What a proof test provokes, and the silence of a sensor that a person took out of service, is no news. */

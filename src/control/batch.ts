@@ -12,6 +12,7 @@ import { heat, ready } from './stage-ready.ts';
 import { begin, chunkL, transfer, trimWater } from './stage-transfer.ts';
 import type { BatchState, Stage, State } from './state.ts';
 import { isLinked, isQuiet, quietWords, supervise, targetsOf, type Wants } from './units.ts';
+import { measureAgain } from './working.ts';
 
 type Work = (plant: Plant, draft: State, elapsedMs: number, wants: Wants) => void;
 
@@ -32,6 +33,8 @@ export function batch(plant: Plant, draft: State, elapsedMs: number, wants: Want
   const work = draft.batch;
   supervise(plant, draft, work, targetsOf(plant).batch, elapsedMs);
   if (work.procedure === 'complete') move(work, 'reset', 'idle');
+  // A trip is water that went where nobody sent it, or may have: what was accepted before it is measured again.
+  if (work.cause === 'trip') work.accepted = false;
   work.stageMs = Math.min(work.stageMs + elapsedMs, AGE_CAP_MS);
   if (work.accepted) work.ageMs = Math.min(work.ageMs + elapsedMs, AGE_CAP_MS);
   work.sinceCirculatedMs = Math.min(work.sinceCirculatedMs + elapsedMs, AGE_CAP_MS);
@@ -40,6 +43,8 @@ export function batch(plant: Plant, draft: State, elapsedMs: number, wants: Want
     work.sinceCirculatedMs = 0;
   }
   if (work.procedure !== 'running' && work.procedure !== 'idle') {
+    // Heating that was held works out anew how long it may take.
+    if (work.stage === 'heat') work.heatBudgetMs = 0;
     draft.tasks[plant.mixingId] = work.procedure === 'held' ? (draft.tasks[plant.mixingId] ?? null) : null;
     return;
   }
@@ -69,7 +74,6 @@ function startByItself(plant: Plant, draft: State): void {
 
 /** A person lets a stuck batch go on: trims and budgets begin anew, and what was accepted too long ago is measured again. */
 export function reconsider(work: BatchState): void {
-  Object.assign(work, { trims: 0, heatBudgetMs: 0, stageMs: 0, doubted: null });
-  if (work.stage === 'ready' || work.stage === 'mix/trim-water')
-    Object.assign(work, { stage: 'mix/measure', accepted: false, circulatedMs: 0, moving: false });
+  if (work.stage === 'ready' || work.stage === 'mix/trim-water') measureAgain(work);
+  else Object.assign(work, { trims: 0, heatBudgetMs: 0, stageMs: 0, doubted: null });
 }

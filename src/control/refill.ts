@@ -18,7 +18,11 @@ export function refill(plant: Plant, draft: State, elapsedMs: number, wants: Wan
   if (aims === null || route === undefined) return;
   supervise(plant, draft, unit, targetsOf(plant).refill, elapsedMs);
   if (unit.procedure === 'complete') move(unit, 'reset', 'the fresh vat is full');
-  if (unit.procedure === 'idle') startByItself(plant, draft, unit);
+  if (unit.procedure === 'idle') {
+    // Each refill flushes first, whoever starts it.
+    Object.assign(unit, { flushMs: 0, flushed: false });
+    startByItself(plant, draft, unit);
+  }
   if (!isRunning(unit)) return;
   if (isFull(plant, draft, route)) {
     move(unit, 'done', 'the fresh vat is full');
@@ -56,7 +60,6 @@ function startByItself(plant: Plant, draft: State, unit: RefillState): void {
     unit.words = quietWords(quiet);
     return;
   }
-  Object.assign(unit, { flushMs: 0, flushed: false });
   move(unit, 'start', 'the fresh vat is below its mark');
 }
 

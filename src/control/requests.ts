@@ -189,6 +189,8 @@ function saltAdded(plant: Plant, draft: State, massKg: number | null): Answer {
   if (!asked) work.salted = null;
   const beyondKg = Math.max(0, (massKg ?? 0) - (asked ? work.askedKg : 0));
   swell(known(plant.vessels, plant.mixingId), known(draft.vessels, plant.mixingId), beyondKg);
+  // A batch that is held keeps what it asks of a person: this was done, and a second dose can't be taken out.
+  draft.tasks[plant.mixingId] = null;
   salted(work, massKg ?? work.askedKg);
   return yes('dissolving');
 }

@@ -142,9 +142,11 @@ export function cuttingOff(plant: Plant, targets: readonly string[]): readonly s
   return [...cut];
 }
 
-/** The routes that bring water into a vessel. */
-export const feeding = (plant: Plant, vesselId: string): readonly string[] =>
-  known(plant.vessels, vesselId).into;
+/** The routes that bring water into a vessel and could make it run over: a drain takes whatever comes. */
+export function feeding(plant: Plant, vesselId: string): readonly string[] {
+  const { capacityL, into } = known(plant.vessels, vesselId);
+  return Number.isFinite(capacityL) ? into : [];
+}
 
 /** Both sides of an exchange: the routes that touch the system of this route. */
 export function around(

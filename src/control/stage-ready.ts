@@ -12,13 +12,17 @@ import { begin } from './stage-transfer.ts';
 import { happen } from './stages.ts';
 import type { State } from './state.ts';
 import { isQuiet, type Wants } from './units.ts';
-import { circulate, stuck } from './working.ts';
+import { circulate, measureAgain, stuck } from './working.ts';
 
 export function heat(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): void {
   const work = draft.batch;
   const heater = Object.values(plant.heaters).find((h) => h.vessel === plant.mixingId);
+  if (!work.accepted) return measureAgain(work);
   if (driftsAway(plant, draft)) return;
-  const need = heatingNeeded(plant, draft, work.stageMs === 0 || work.heatBudgetMs === 0);
+  const begins = work.heatBudgetMs === 0;
+  const need = heatingNeeded(plant, draft, begins);
+  // The budget is counted from when heating could begin, not from when a thermometer was waited for.
+  if (begins) work.stageMs = 0;
   work.words = need.words;
   if (need.kind === 'unknown') return circulate(plant, wants);
   if (need.kind === 'warm' || heater === undefined) {
@@ -64,6 +68,7 @@ export function ready(plant: Plant, draft: State, _elapsedMs: number, wants: Wan
     (id) => known(draft.routes, id).running !== 'no',
   );
   if (!exchanging && isSpent(plant, draft)) return usedUp(draft, 'the mixing vat is spent');
+  if (!work.accepted) return measureAgain(work);
   // A step that waits for its supply because the water drifted away waits for the trim.
   if (!pumping && driftsAway(plant, draft)) return;
   if (!exchanging && isTimeForTheNext(plant, draft)) return begin(plant, draft);

@@ -1,4 +1,4 @@
-// What the stages of a batch share: circulation, and holding for a person.
+// What the stages of a batch share: circulation, holding for a person, and measuring again.
 import type { Plant, Route } from '../station/plant.ts';
 import { perPlant } from './per-plant.ts';
 import { hold } from './procedure.ts';
@@ -24,4 +24,10 @@ const circulation = perPlant((plant) =>
 /** A person must look: the batch is held, and says why. */
 export function stuck(work: BatchState, words: string): void {
   if (happen(work, 'stuck', words) === 'hold') hold(work, 'process', words);
+}
+
+/** What was accepted may no longer be what is in the vat: trims begin anew, and it is measured before anything else. */
+export function measureAgain(work: BatchState): void {
+  Object.assign(work, { stage: 'mix/measure', accepted: false, stageMs: 0, circulatedMs: 0, moving: false });
+  Object.assign(work, { trims: 0, heatBudgetMs: 0, doubted: null });
 }

@@ -1,5 +1,5 @@
 // The books as the journal has them: what happened while no page was served, and what a service that was killed had not
-// yet written into the panel's own file. Events and incidents are the journal's alone; batches and days are the panel's,
+// yet written into the panel's own file. Events, incidents and proof tests are the journal's alone; batches and days are the panel's,
 // with what is missing there filled in.
 
 import type { Effect } from '../control/types.ts';
@@ -8,11 +8,11 @@ import type { LedgerEntry } from '../journal/ledger.ts';
 import { LIMITS } from '../journal/limits.ts';
 import type { Queries } from '../journal/queries.ts';
 import { chronicleOf } from './chronicle.ts';
-import type { BatchRecord } from './contract.ts';
+import type { BatchRecord, ProofOutcome } from './contract.ts';
 import type { DayKept } from './day-book.ts';
 import type { Kept } from './memory-source.ts';
 
-export type PastBooks = Pick<Queries, 'alarms' | 'records' | 'batches' | 'ledger'>;
+export type PastBooks = Pick<Queries, 'alarms' | 'records' | 'batches' | 'ledger' | 'proofTests'>;
 
 /** Two records of one batch began within this: the panel's clock and the journal's are read one after the other. */
 const SAME_MS = 60_000;
@@ -29,6 +29,7 @@ export function withPast(kept: Kept | null, journal: PastBooks): Kept {
     incidents,
     batches: batchesOf(own.batches, journal.batches({ most: LIMITS.mostListed })),
     days: daysOf(own.days, journal.ledger({ by: 'day' })),
+    proofs: provenOf(journal),
   };
 }
 
@@ -55,6 +56,12 @@ function happened(journal: PastBooks): Pick<Kept, 'events' | 'incidents'> {
   for (const { wallMs, effect } of told) chronicle.observe({ effects: [effect], atMs: wallMs });
   return chronicle.kept();
 }
+
+/** The journal's words are for its own pages: expected, seen and seconds in one. */
+const provenOf = (journal: PastBooks): ProofOutcome[] =>
+  journal
+    .proofTests({ most: LIMITS.mostListed })
+    .map(({ wallMs: atMs, row, who, passed }) => ({ row, atMs, who, passed, words: '', seconds: null }));
 
 /** Newest first, as they are kept. */
 function batchesOf(own: readonly BatchRecord[], journal: readonly JournalBatch[]): BatchRecord[] {

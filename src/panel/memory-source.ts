@@ -7,8 +7,9 @@ import type { Plant } from '../station/plant.ts';
 import { type BatchBook, batchBook } from './batch-book.ts';
 import { channelsOf, samplerOf } from './channels.ts';
 import { type Chronicle, chronicleOf } from './chronicle.ts';
-import type { Answer, Ask, BatchRecord, PastEvent, SaltStock } from './contract.ts';
+import type { Answer, Ask, BatchRecord, PastEvent, ProofOutcome, SaltStock } from './contract.ts';
 import { type DayBook, type DayKept, dayBook } from './day-book.ts';
+import { proofBook } from './proof-book.ts';
 import { type Series, seriesOf } from './series.ts';
 import type { Source } from './source.ts';
 
@@ -47,6 +48,8 @@ export interface Kept {
   readonly batches: readonly BatchRecord[];
   readonly days: readonly DayKept[];
   readonly salt: SaltStock | null;
+  /** The last of each row; books of before there were any have none. */
+  readonly proofs?: readonly ProofOutcome[];
 }
 
 export interface MemoryOptions {
@@ -97,6 +100,7 @@ export function memorySource(options: MemoryOptions): MemorySource {
   const chronicle = chronicleOf(kept);
   const batches: BatchBook = batchBook(kept?.batches.toReversed());
   const days: DayBook = dayBook(options.dayOf ?? (simulated ? utcDay : localDay), kept?.days);
+  const proofs = proofBook(kept?.proofs);
   const listeners = new Set<() => void>();
   const answers = answersBy(options.answerWithinMs ?? ANSWER_WITHIN_MS);
   let salt = kept?.salt ?? null;
@@ -112,6 +116,7 @@ export function memorySource(options: MemoryOptions): MemorySource {
     chronicle.observe(turn);
     batches.observe(turn);
     days.observe(turn);
+    proofs.observe(turn);
     series.append(atMs, sample(state));
     answers.settle(effects);
     for (const listener of listeners) listener();
@@ -139,6 +144,7 @@ export function memorySource(options: MemoryOptions): MemorySource {
     story: async (id) => chronicle.story(id, nowMs, plant, channels),
     batches: async () => batches.all(),
     ledger: async () => days.all(),
+    proofs: () => proofs.all(),
     saltStock: async () => salt,
     countSalt: async (massKg) => {
       salt = { massKg, countedMs: nowMs, usedKg: 0 };
@@ -158,6 +164,7 @@ export function memorySource(options: MemoryOptions): MemorySource {
       batches: batches.all(),
       days: days.kept(),
       salt,
+      proofs: options.isJournaled ? [] : Object.values(proofs.all()),
     }),
   };
 }

@@ -30,8 +30,13 @@ export function sectionsOf(source: Source, since: Since, batch: BatchRecord | nu
     heard: since.sensors(),
     actuators,
     outOfService: rest.outOfService,
+<<<<<<< HEAD
     proofTests: rest.proofTests,
     exercises: rest.exercises,
+=======
+    proofTests: { ...rest.proofTests, answeredSeconds: answeredSeconds(state) },
+    proofOutcomes: source.proofs(),
+>>>>>>> main
     bypasses: rest.bypasses,
     alarmLoad: rest.alarmLoad,
     task: rest.task,
@@ -42,6 +47,11 @@ export function sectionsOf(source: Source, since: Since, batch: BatchRecord | nu
     rows: rowsOf(source, state, since),
     batch,
   };
+}
+
+function answeredSeconds({ proofs }: State): number | null {
+  const ms = proofs.test?.answeredMs ?? null;
+  return ms === null ? null : ms / 1000;
 }
 
 /**

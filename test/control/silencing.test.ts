@@ -169,12 +169,27 @@ describe('delays', () => {
   test('delay an alarm and never a row: a silent leak sensor forbids at once and is told after half a minute', () => {
     const at = walk(plant, draft());
     const gone = structuredClone(at.state);
-    Object.assign(gone.sensors['tray-leak'] as object, { live: false, value: null });
+    Object.assign(gone.sensors['tray-leak'] as object, { value: null });
     at.state = gone;
     at.go();
     expect(at.state.verdicts.drain).toContain('I-13/tray-leak');
     expect(at.state.alarms['I-13/tray-leak']?.state).toBe('normal');
     at.wait(31);
+    expect(at.state.alarms['I-13/tray-leak']?.state).toBe('unacknowledged');
+  });
+
+  test('a sensor that has not spoken since the link came up gets its age limit before its silence is told', () => {
+    const at = walk(plant, draft());
+    const young = structuredClone(at.state);
+    Object.assign(young.sensors['tray-leak'] as object, { live: false, value: null });
+    at.state = young;
+    at.go();
+    expect(at.state.verdicts.drain).toContain('I-13/tray-leak');
+    const limitS = (plant.sensors['tray-leak']?.maxAgeMs ?? 0) / 1_000;
+    expect(limitS).toBeGreaterThan(31);
+    at.wait(limitS - 5);
+    expect(at.state.alarms['I-13/tray-leak']?.state).toBe('normal');
+    at.wait(10);
     expect(at.state.alarms['I-13/tray-leak']?.state).toBe('unacknowledged');
   });
 

@@ -1,15 +1,23 @@
-// The canonical form of a core state between two ticks: what can still make a difference, and nothing else. Durations stop
-// counting once every comparison with them has been passed, amounts are rounded to the grid, and what feeds no decision is
-// left out. The explorer goes on FROM the canonical state, so what is abstracted here is abstracted from the proof.
+// The canonical form of a core state between two ticks: what can still make a difference, and nothing else.
 //
+<<<<<<< HEAD
 // Each entry of ABSTRACTED is a promise about what the proof does not say; `prove` prints them.
 
 import { unmoved } from '../../control/exercise-state.ts';
+=======
+// Everything here is exact: from a state and from its canonical form the core does the same for ever, as long as at least
+// one tick passes before it looks again (a test walks both side by side). What is dead is set to one value: a duration that
+// every comparison has passed, a wait that the next tick ends whatever it was, a number that only another stage reads.
+// Pairs of clocks that are only compared with each other keep their order and lose their age. What is coarser than that
+// stands in `abstraction.ts`, and is printed.
+import { rowOf } from '../../control/interlocks.ts';
+>>>>>>> main
 import { AGE_CAP_MS } from '../../control/limits.ts';
-import type { Stage, State } from '../../control/state.ts';
+import type { BatchState, RouteState, Stage, State, UnitState } from '../../control/state.ts';
 import type { Plant } from '../../station/plant.ts';
-import { SERVES_TICKS, TICK_MS } from './coarse-plant.ts';
+import { TICK_MS } from './coarse-plant.ts';
 
+<<<<<<< HEAD
 export const ABSTRACTED: readonly { readonly what: string; readonly how: string }[] = [
   { what: 'alarm records', how: 'left out: no stage of the core reads them (a test holds that)' },
   { what: 'words, and counters that are only shown', how: 'left out: they decide nothing' },
@@ -37,19 +45,12 @@ const grid = (value: number): number => Math.round(value * QUARTER) / QUARTER;
 const gridOrNull = (value: number | null): number | null => (value === null ? null : grid(value));
 const fine = (value: number): number => Math.round(value * 1000) / 1000;
 const fineOrNull = (value: number | null): number | null => (value === null ? null : fine(value));
+=======
+>>>>>>> main
 const upTo = (durationMs: number, mostMs: number): number => Math.min(durationMs, mostMs);
-/** In how many ticks of a stage, and of circulation within it, anything can still change; everywhere else two are enough. */
-const STAGE_TICKS: Readonly<Partial<Record<Stage, number>>> = {
-  'mix/assess': SERVES_TICKS + 1,
-  'mix/measure': SERVES_TICKS + 1,
-  heat: 10,
-  ready: SERVES_TICKS + 1,
-};
-/** Far more than three doses: a sum that nobody compares. */
-const MOST_SALT_KG = 1;
-const MOST_PENDING = 16;
-const ASKS_FOR_SALT: readonly Stage[] = ['mix/salt', 'mix/trim-salt'];
-const CIRCULATED_TICKS: Readonly<Partial<Record<Stage, number>>> = { 'mix/measure': 5 };
+/** Older than every greatest age of the coarse plant. */
+const OLD_MS = 2 * TICK_MS;
+const CONSTANT_CLOCK = { minuteOfDay: 0, day: 0, trusted: false, ageMs: AGE_CAP_MS };
 
 /** Brings a state, which nobody else holds, into its canonical form. */
 export function canonical(plant: Plant, state: State): State {
@@ -65,162 +66,252 @@ export function canonical(plant: Plant, state: State): State {
     beyondGrace: 0,
     test: null,
   };
+<<<<<<< HEAD
   state.exercises = unmoved(plant);
   const trips = Object.keys(state.trips).sort();
   state.trips = Object.fromEntries(trips.map((key) => [key, 0]));
   sensors(plant, state);
+=======
+  const trips = Object.keys(state.trips);
+  if (trips.length > 0) state.trips = Object.fromEntries(trips.sort().map((key) => [key, 0]));
+  state.verdicts = verdicts(plant, state.verdicts);
+  restartCounters(plant, state);
+  sensors(state);
+>>>>>>> main
   devices(plant, state);
-  routes(plant, state);
+  for (const id in state.routes) route(plant, id, state.routes[id] as RouteState);
   vessels(plant, state);
   units(plant, state);
-  state.link.echoAgeMs = upTo(state.link.echoAgeMs, 2 * TICK_MS);
-  state.link.tickAgeMs = upTo(state.link.tickAgeMs, 2 * TICK_MS);
-  state.clock = { minuteOfDay: 0, day: 0, trusted: false, ageMs: AGE_CAP_MS };
+  for (const id in state.tasks) {
+    const task = state.tasks[id];
+    if (task) state.tasks[id] = { ...task, words: '' };
+  }
+  state.link.echoAgeMs = upTo(state.link.echoAgeMs, OLD_MS);
+  state.link.tickAgeMs = 0;
+  // Every forgiveness ends within the next tick, unless that one is late itself.
+  state.link.lateMs = 0;
+  state.clock = CONSTANT_CLOCK;
   return state;
 }
 
-function sensors(plant: Plant, state: State): void {
+/**
+ * Of the rows that forbid a target the phases ask three things: does any, does it hold them or blind them, and is it for
+ * lack of water, of room, or a ledger. One row of each sort says it all.
+ */
+function verdicts(plant: Plant, found: State['verdicts']): State['verdicts'] {
+  const kept: Record<string, string[]> = {};
+  for (const target in found) {
+    const sorts = new Set<string>();
+    const keys: string[] = [];
+    for (const key of found[target] ?? []) {
+      const sort = sortOf(plant, key);
+      if (sorts.has(sort)) continue;
+      sorts.add(sort);
+      keys.push(key);
+    }
+    kept[target] = keys;
+  }
+  return kept;
+}
+
+const sorts = new WeakMap<Plant, Map<string, string>>();
+function sortOf(plant: Plant, key: string): string {
+  let known = sorts.get(plant);
+  if (known === undefined) {
+    known = new Map();
+    sorts.set(plant, known);
+  }
+  let sort = known.get(key);
+  if (sort === undefined) {
+    const id = key.slice(0, 4);
+    const asked = ASKED.find((ids) => ids.includes(id));
+    sort = `${rowOf(plant, key)?.cause ?? 'waits'} ${asked ?? ''}`;
+    known.set(key, sort);
+  }
+  return sort;
+}
+/** Rows that somebody asks for by their id, in groups that are asked for together. */
+const ASKED = ['I-03', 'I-05 I-06', 'I-12 I-13', 'I-22'] as const;
+
+function sensors(state: State): void {
   for (const id in state.sensors) {
     const seen = state.sensors[id];
-    const sensor = plant.sensors[id];
-    if (seen === undefined || sensor === undefined) continue;
-    seen.ageMs = upTo(seen.ageMs, 2 * TICK_MS);
-    seen.standsMs = 'believeStartMs' in sensor ? upTo(seen.standsMs, TICK_MS) : 0;
-    // It leaks six in a tick: what is above two ticks' worth is believed again no later for being more.
-    seen.chatter = Math.min(grid(seen.chatter), 12);
-    if (sensor.measures === 'total') seen.value = 0;
+    if (seen === undefined) continue;
+    seen.ageMs = seen.live ? upTo(seen.ageMs, OLD_MS) : OLD_MS;
+    // What stands has stood long enough at the next tick, whatever it stood for until now.
+    seen.standsMs = 0;
+    // It leaks six in a tick, and is clear below two.
+    if (seen.chatter <= LEAKS_IN_A_TICK && seen.fault !== 'chatter') seen.chatter = 0;
   }
 }
+
+/** A counter's absolute value means nothing: it starts again after each tick, and so does the water's side of it. */
+export function restartCounters(plant: Plant, state: State): State {
+  for (const id in state.sensors) {
+    const seen = state.sensors[id];
+    if (seen && seen.value !== null && plant.sensors[id]?.measures === 'total') seen.value = 0;
+  }
+  for (const id in state.routes) {
+    const pipe = state.routes[id];
+    if (pipe && pipe.lastTotalL !== null) pipe.lastTotalL = 0;
+  }
+  return state;
+}
+const LEAKS_IN_A_TICK = 6;
 
 function devices(plant: Plant, state: State): void {
   for (const id in state.devices) {
     const device = state.devices[id];
-    if (device === undefined) continue;
-    device.sinceMs = upTo(device.sinceMs, 2 * TICK_MS);
-    device.sinceSentMs = 0;
-    device.offsSent = Math.min(device.offsSent, 1);
-    device.feedbackAgeMs = upTo(device.feedbackAgeMs, 2 * TICK_MS);
-    device.disagreesMs = upTo(device.disagreesMs, 2 * TICK_MS);
     const actuator = plant.actuators[id];
+    if (device === undefined || actuator === undefined) continue;
+    device.sinceSentMs = 0;
+    // Proven anew at every step, before anybody asks.
+    device.provenOff = false;
+    device.offsSent = Math.min(device.offsSent, 1);
+    device.foreignMs = 0;
+    device.foreignOn = false;
+    device.disagreesMs = upTo(device.disagreesMs, OLD_MS);
     device.leaseLeftMs =
-      actuator?.offProvenBy === 'lease' ? upTo(device.leaseLeftMs, actuator.leaseMs) : AGE_CAP_MS;
+      actuator.offProvenBy === 'lease' ? upTo(device.leaseLeftMs, actuator.leaseMs) : AGE_CAP_MS;
+    const dead = !device.feedbackLive || device.feedbackAgeMs > (actuator.feedback?.maxAgeMs ?? 0);
+    const heardSince = !dead && device.feedbackAgeMs < device.sinceMs;
+    device.feedbackAgeMs = dead ? OLD_MS : device.feedbackAgeMs;
+    if (dead) device.feedback = null;
+    // Compared with the age of the feedback and with waits that are over at the next tick.
+    device.sinceMs = heardSince ? device.feedbackAgeMs + TICK_MS : 0;
   }
 }
 
-function routes(plant: Plant, state: State): void {
-  for (const id in state.routes) {
-    const pipe = state.routes[id];
-    if (pipe === undefined) continue;
-    const bounded = pipe.runBudgetMs < AGE_CAP_MS;
-    if (pipe.running === 'no') pipe.runBudgetMs = AGE_CAP_MS;
-    else pipe.runBudgetMs = bounded ? Math.ceil(pipe.runBudgetMs / TICK_MS) * TICK_MS : AGE_CAP_MS;
-    pipe.runMs = upTo(pipe.runMs, bounded ? pipe.runBudgetMs + TICK_MS : 2 * TICK_MS);
-    pipe.restMs = upTo(pipe.restMs, 2 * TICK_MS);
-    // More than any vat holds is no more doubt than that.
-    pipe.pendingLeastL = Math.min(grid(pipe.pendingLeastL), MOST_PENDING);
-    pipe.pendingMostL = Math.min(grid(pipe.pendingMostL), MOST_PENDING);
-    pipe.movedLeastL = 0;
-    pipe.movedMostL = 0;
-    if (pipe.lastTotalL !== null) pipe.lastTotalL = 0;
-    pipe.sinceMeterMs = upTo(pipe.sinceMeterMs, 4 * TICK_MS);
-    const metered = plant.routes[id]?.meter !== null;
-    pipe.windowMs = metered ? upTo(pipe.windowMs, 4 * TICK_MS) : 0;
-    pipe.windowL = grid(pipe.windowL);
-    pipe.flowLpm = fineOrNull(pipe.flowLpm);
-    pipe.lowFlowMs = upTo(pipe.lowFlowMs, TICK_MS);
-    pipe.strayL = Math.min(grid(pipe.strayL), 2);
-    pipe.starts = plant.routes[id]?.startsPerHour ?? 0;
+function route(plant: Plant, id: string, pipe: RouteState): void {
+  const sensor = plant.sensors[plant.routes[id]?.meter ?? ''];
+  if (pipe.running === 'no') pipe.runBudgetMs = AGE_CAP_MS;
+  // Waits within a run end with its first tick; then only what is left of its budget counts.
+  const beyondMs = Math.max(0, pipe.runMs - TICK_MS);
+  pipe.runMs -= beyondMs;
+  if (pipe.runBudgetMs < AGE_CAP_MS) pipe.runBudgetMs = Math.max(pipe.runBudgetMs - beyondMs, -TICK_MS);
+  pipe.lowFlowMs = 0;
+  pipe.movedLeastL = 0;
+  pipe.movedMostL = 0;
+  if (sensor === undefined) {
+    Object.assign(pipe, { restMs: 0, sinceMeterMs: AGE_CAP_MS, windowMs: 0, windowL: 0, lastTotalL: null });
+    pipe.startedSinceMeter = false;
+    return;
   }
+  // Asked only whether it rests since before the meter last spoke.
+  const restedBefore = pipe.running === 'no' && pipe.restMs > pipe.sinceMeterMs;
+  pipe.restMs = restedBefore ? upTo(pipe.sinceMeterMs + TICK_MS, AGE_CAP_MS) : 0;
+  if (sensor.measures !== 'total') Object.assign(pipe, { windowMs: 0, windowL: 0, lastTotalL: null });
+  if (!('lostAtStartL' in sensor) || sensor.lostAtStartL === 0) pipe.startedSinceMeter = false;
 }
 
 function vessels(plant: Plant, state: State): void {
   for (const id in state.vessels) {
     const held = state.vessels[id];
     if (held === undefined) continue;
-    held.settledLeastL = grid(held.settledLeastL);
-    held.settledMostL = grid(held.settledMostL);
-    held.leastL = grid(held.leastL);
-    held.mostL = grid(held.mostL);
-    held.bookLeastL = gridOrNull(held.bookLeastL);
-    held.bookMostL = gridOrNull(held.bookMostL);
-    held.bookMs = 0;
-    held.mismatchL = grid(held.mismatchL);
-    held.handBudgetL = grid(held.handBudgetL);
-    held.handAssumedL = grid(held.handAssumedL);
+    // A contradiction trips at once; the trip remembers it, and a reset forgets it.
+    held.contradiction = null;
+    held.contradictionMs = 0;
     held.handDrawnL = 0;
+    if (plant.vessels[id]?.level === null) held.bookRan = false;
+    if (plant.vessels[id]?.handDrawn === null) Object.assign(held, { handBudgetL: 0, handAssumedL: 0 });
     const water = state.salinity[id];
     if (water === undefined) continue;
-    water.probe = fineOrNull(water.probe);
-    water.anchor = fineOrNull(water.anchor);
-    const servesMs = plant.process.batch.measurementServesMs + TICK_MS;
-    water.probeAgeMs = upTo(water.probeAgeMs, servesMs);
-    water.measuredAgeMs = upTo(water.measuredAgeMs, servesMs);
-    // What is too old to serve might as well never have been said.
-    if (water.measuredAgeMs > plant.process.batch.measurementServesMs) water.measured = null;
-    if (water.probeAgeMs > plant.process.batch.measurementServesMs) water.probe = null;
-    water.beyondMs = upTo(water.beyondMs, TICK_MS);
-    water.steadyMs = upTo(water.steadyMs, plant.process.batch.steadyOverMs + TICK_MS);
+    // Steady, or beyond, for one tick is for long enough.
+    water.steadyMs = 0;
+    water.beyondMs = 0;
     water.instrument = '';
+    const servesMs = plant.process.batch.measurementServesMs;
+    if (water.measuredAgeMs > servesMs) Object.assign(water, { measured: null, measuredAgeMs: AGE_CAP_MS });
+    if (water.probeAgeMs > servesMs) Object.assign(water, { probe: null, probeAgeMs: AGE_CAP_MS });
   }
   for (const id in state.heaters) {
     const seen = state.heaters[id];
     if (seen === undefined) continue;
     seen.onMs = Math.min(seen.onMs, 1);
-    seen.offMs = upTo(seen.offMs, 2 * TICK_MS);
+    seen.offMs = upTo(seen.offMs, plant.heaters[id]?.lagMs ?? 0);
   }
 }
 
 function units(plant: Plant, state: State): void {
   const { refill, batch, exchange } = state;
-  for (const unit of [refill, batch, ...Object.values(exchange)]) {
-    unit.words = '';
-    unit.forMs = 0;
-    unit.freshMs = upTo(unit.freshMs, 2 * TICK_MS);
-    unit.restarts = Math.floor(unit.restarts);
-  }
-  const probed = plant.vessels[plant.mixingId]?.conductivity !== null;
-  Object.assign(batch, {
-    stageMs: upTo(batch.stageMs, (STAGE_TICKS[batch.stage] ?? 1) * TICK_MS),
-    circulatedMs: upTo(batch.circulatedMs, (CIRCULATED_TICKS[batch.stage] ?? 2) * TICK_MS),
-    movedL: batch.stage === 'mix/trim-water' ? grid(batch.movedL) : 0,
-    askedKg: ASKS_FOR_SALT.includes(batch.stage) ? fine(batch.askedKg) : 0,
-    askedL: batch.stage === 'mix/trim-water' ? grid(batch.askedL) : 0,
-    // Only where no probe says what is in the vat.
-    askedAt: ASKS_FOR_SALT.includes(batch.stage) ? fine(batch.askedAt) : 0,
-    doubted: batch.doubted === null ? null : 0,
-    leftoverL: probed ? 0 : grid(batch.leftoverL),
-    leftoverSalinity: probed ? null : fineOrNull(batch.leftoverSalinity),
-    acceptedSalinity: fineOrNull(batch.acceptedSalinity),
-    salinityBefore: fine(batch.salinityBefore),
-    saltAddedKg: Math.min(fine(batch.saltAddedKg), MOST_SALT_KG),
-    saltAddedNowKg: fine(batch.saltAddedNowKg),
-    ageMs: 0,
-    sinceCirculatedMs: upTo(batch.sinceCirculatedMs, plant.process.batch.circulateEveryMs),
-    heatBudgetMs: Math.ceil(batch.heatBudgetMs / TICK_MS) * TICK_MS,
-    systemShiftK: null,
-    yields: [],
-    number: 0,
-  });
+  for (const unit of [refill, batch, ...Object.values(exchange)]) clearWords(unit);
+  if (refill.flushed) refill.flushMs = 0;
+  batchOf(plant, state, batch);
   for (const id in exchange) {
     const work = exchange[id];
     if (work === undefined) continue;
-    const step = plant.process.exchange[id]?.stepL ?? 1;
-    Object.assign(work, {
-      dueL: Math.min(grid(work.dueL), 2 * step),
-      requestedL: grid(work.requestedL),
-      stepL: grid(work.stepL),
-      stepDrainedL: 0,
-      differenceL: grid(work.differenceL),
-      differenceErrorL: 0,
-      restMs: upTo(work.restMs, 2 * TICK_MS),
-      day: 0,
-      todayL: 0,
-      yesterdayL: 0,
-      steps: 0,
-    });
+    Object.assign(work, { stepDrainedL: 0, differenceErrorL: 0, restMs: 0, steps: 0 });
+    Object.assign(work, { day: 0, todayL: 0, yesterdayL: 0 });
   }
-  for (const id in state.tasks) {
-    const task = state.tasks[id];
-    if (task) state.tasks[id] = { ...task, words: '', massKg: fineOrNull(task.massKg) };
+}
+
+/** Evidence that has stood since before this tick stands long enough at the next. */
+function clearWords(unit: UnitState): void {
+  unit.words = '';
+  unit.forMs = 0;
+  unit.freshMs = 0;
+}
+
+/** In which stages something of the batch is read before it is written again. */
+const ASKS_FOR_SALT: readonly Stage[] = ['mix/salt', 'mix/trim-salt'];
+const SALTED: readonly Stage[] = ['idle', 'transfer'];
+const FROM_AMOUNTS: readonly Stage[] = ['transfer', 'mix/assess'];
+
+function batchOf(plant: Plant, state: State, batch: BatchState): void {
+  const { stage } = batch;
+  const probed = (plant.vessels[plant.mixingId]?.conductivity ?? null) !== null;
+  const asksForSalt = ASKS_FOR_SALT.includes(stage);
+  const trims = stage === 'mix/trim-water';
+  batch.circulatedMs = circulatedMs(plant, batch, probed);
+  clocks(state, batch);
+  batch.movedL = trims ? batch.movedL : 0;
+  batch.askedL = trims ? batch.askedL : 0;
+  batch.askedKg = asksForSalt ? batch.askedKg : 0;
+  batch.askedAt = asksForSalt && probed ? batch.askedAt : 0;
+  batch.doubted = null;
+  if (SALTED.includes(stage)) batch.trims = 0;
+  // Only a probe's doubt, which is raised once in a batch, and a learned yield rest on these.
+  if (!probed || batch.confirmed || SALTED.includes(stage))
+    Object.assign(batch, { salted: null, salinityBefore: 0, saltAddedKg: 0 });
+  if (probed || !FROM_AMOUNTS.includes(stage)) Object.assign(batch, { leftoverL: 0, leftoverSalinity: null });
+  if (probed) batch.acceptedSalinity = null;
+  Object.assign(batch, { systemShiftK: null, number: 0 });
+  batch.sinceCirculatedMs = upTo(batch.sinceCirculatedMs, plant.process.batch.circulateEveryMs);
+}
+
+/** Only compared in these stages, and there up to here. */
+function circulatedMs(
+  plant: Plant,
+  { stage, moving, circulatedMs: ms }: BatchState,
+  probed: boolean,
+): number {
+  const { circulateForMs } = plant.process.batch;
+  if (stage === 'ready') return moving ? upTo(ms, circulateForMs) : 0;
+  if (stage === 'mix/measure') return upTo(ms, probed ? PATIENCE_TICKS * TICK_MS : TICK_MS);
+  return stage === 'mix/assess' || stage === 'mix/dissolve' ? upTo(ms, TICK_MS) : 0;
+}
+/** More than the core's patience with a probe that does not become steady. */
+export const PATIENCE_TICKS = 3;
+
+/**
+ * The age of a stage is compared with the budget of heating, with circulation within it, and with the age of what a person
+ * measured: a measurement older than its stage does not count.
+ */
+function clocks(state: State, batch: BatchState): void {
+  if (batch.stage === 'heat') {
+    const beyondMs = batch.heatBudgetMs > 0 ? Math.max(0, batch.stageMs - TICK_MS) : 0;
+    batch.stageMs = batch.heatBudgetMs > 0 ? batch.stageMs - beyondMs : 0;
+    // Never none, which would mean that it was not worked out yet.
+    if (beyondMs > 0) batch.heatBudgetMs = Math.max(batch.heatBudgetMs - beyondMs, 1);
+    return;
   }
+  if (batch.stage !== 'ready') batch.heatBudgetMs = 0;
+  // A person who lets a stuck measurement go on begins its stage anew, and not its circulation.
+  let leastMs = batch.stage === 'mix/measure' ? Math.min(batch.circulatedMs, batch.stageMs) : 0;
+  for (const id in state.salinity) {
+    const water = state.salinity[id];
+    if (water !== undefined && water.measured !== null && water.measuredAgeMs < batch.stageMs)
+      leastMs = Math.max(leastMs, water.measuredAgeMs + TICK_MS);
+  }
+  batch.stageMs = leastMs;
 }

@@ -12,7 +12,7 @@
 //   counts after 2 s), so these happen within one tick, and what a real station does in seconds takes a whole tick here:
 //   reactions are slower than in truth against the size of a vessel, never faster.
 // - instruments are exact, and only a fault makes them lie. Errors within a meter's stated uncertainty are the campaign's.
-// - the clock never counts: no quiet hours, no ageing of a batch beyond what is listed in `canonical.ts`.
+// - the clock never counts: no quiet hours, and what is counted more coarsely is listed in `abstraction.ts`.
 import { heatCapacityJPerK } from '../../engineering/heat.ts';
 import { saltMassKg } from '../../engineering/salting.ts';
 import type { Actuator, Heater, Plant, Route, Sensor, Vessel } from '../../station/plant.ts';
@@ -34,13 +34,16 @@ const LEVEL_UNCERTAINTY = 0.25;
 const FLOAT_TOLERANCE = 0.25;
 /** Above this the delivered water is too hot; the heater's limit lies beyond, as in a real file. */
 const WARM = { tooCold: 22, cold: 23, most: 1.5, limit: 3 } as const;
-export const SERVES_TICKS = 10;
+/** Longer than any way through the phases: only the fault `grows-old` ends it. */
+const SERVES_TICKS = 1000;
 const DUE_PER_TICK = 1 / 2;
 const PRACTICE_C = 20;
 
 const ticks = (count: number): number => count * TICK_MS;
 /** A wait that the station has becomes one tick; one that it has not stays none. */
 const oneTick = (realMs: number): number => (realMs > 0 ? TICK_MS : 0);
+/** A wait that only forgives, or only delays what is safe, counts for no longer than it is. */
+const wholeTicks = (realMs: number): number => ticks(Math.floor(realMs / TICK_MS));
 const mapped = <A, B>(record: Readonly<Record<string, A>>, make: (item: A) => B): Record<string, B> =>
   Object.fromEntries(Object.entries(record).map(([id, item]) => [id, make(item)]));
 
@@ -66,7 +69,7 @@ export function coarsePlantOf(real: Plant): Plant {
       restarts: {
         ...real.policy.restarts,
         evidenceStandsForMs: oneTick(real.policy.restarts.evidenceStandsForMs),
-        perDay: Math.min(real.policy.restarts.perDay, 2),
+        perDay: Math.min(real.policy.restarts.perDay, 1),
       },
     },
     link: { provenWithinMs: 1.5 * TICK_MS, tickWithinMs: 1.5 * TICK_MS },
@@ -124,7 +127,7 @@ function coarseHeater(real: Plant, heater: Heater): Heater {
     powerW: capacity / (TICK_MS / 1000),
     coveredL: COVERED + COVER_MARGIN,
     limitC: warm + WARM.limit,
-    lagMs: ticks(2),
+    lagMs: ticks(1),
     lossWPerK: 0,
   };
 }
@@ -139,7 +142,7 @@ function coarseSensor(sensor: Sensor): Sensor {
         ...habits,
         markL: MARKS[sensor.position],
         toleranceL: FLOAT_TOLERANCE,
-        believeStartMs: oneTick(sensor.believeStartMs),
+        believeStartMs: wholeTicks(sensor.believeStartMs),
         believeStopMs: oneTick(sensor.believeStopMs),
       };
     case 'leak':
@@ -147,7 +150,7 @@ function coarseSensor(sensor: Sensor): Sensor {
       return {
         ...sensor,
         ...habits,
-        believeStartMs: oneTick(sensor.believeStartMs),
+        believeStartMs: wholeTicks(sensor.believeStartMs),
         believeStopMs: oneTick(sensor.believeStopMs),
       };
     case 'level':
@@ -157,7 +160,7 @@ function coarseSensor(sensor: Sensor): Sensor {
     case 'total':
       return { ...sensor, ...habits, ...plain, unit: 'L', uncertainty: 0, lostAtStartL: 0, wrapsAtL: null };
     case 'temperature':
-      return { ...sensor, ...habits, ...plain, unit: 'degC', uncertaintyK: 0.3 };
+      return { ...sensor, ...habits, ...plain, unit: 'degC', uncertaintyK: 0.2 };
     case 'conductivity':
       return {
         ...sensor,
@@ -181,7 +184,12 @@ function coarseActuator(actuator: Actuator): Actuator {
     feedback:
       feedback === null
         ? null
-        : { ...feedback, withinMs: 1.5 * TICK_MS, maxAgeMs: 1.5 * TICK_MS, republishesMs: TICK_MS },
+        : {
+            ...feedback,
+            withinMs: wholeTicks(feedback.withinMs) + TICK_MS / 2,
+            maxAgeMs: 1.5 * TICK_MS,
+            republishesMs: TICK_MS,
+          },
   };
 }
 
@@ -211,11 +219,11 @@ function coarseProcess(real: Plant): Plant['process'] {
       leastL: 2,
       dissolveMs: TICK_MS,
       // Each ends at the next tick; short, because the core's patience with an unsteady probe is six times their sum.
-      settleMs: TICK_MS / 4,
-      steadyOverMs: TICK_MS / 4,
+      settleMs: TICK_MS / 8,
+      steadyOverMs: TICK_MS / 8,
       trims: Math.min(batch.trims, 2),
-      ageLimitMs: Number.MAX_SAFE_INTEGER,
-      circulateEveryMs: ticks(8),
+      ageLimitMs: ticks(SERVES_TICKS),
+      circulateEveryMs: ticks(3),
       circulateForMs: ticks(2),
       measurementServesMs: ticks(SERVES_TICKS),
     },

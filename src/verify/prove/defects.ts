@@ -27,6 +27,7 @@ export type DefectKind =
   | 'top-off-runs'
   | 'return-stopped'
   | 'cools'
+  | 'grows-old'
   | 'says'
   | 'lies'
   | 'silent'
@@ -161,6 +162,8 @@ function ofVessels({ plant, vessels, mixing, cold, warm }: Model): readonly Defe
         : []),
     ]),
     ...(cold < warm ? [defect('cools', plant.mixingId, mixing, ONCE)] : []),
+    defect('grows-old', plant.mixingId, mixing, { ...ONCE, word: 'salinity' }),
+    defect('grows-old', plant.mixingId, mixing, { ...ONCE, word: 'batch' }),
   ];
 }
 

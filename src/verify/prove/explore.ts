@@ -7,7 +7,7 @@
 // spread over processors and always say the same.
 import { initial } from '../../control/state.ts';
 import type { Plant } from '../../station/plant.ts';
-import { canonical } from './canonical.ts';
+import { abstracted } from './abstraction.ts';
 import { FULL } from './coarse-plant.ts';
 import { type Defect, nameOf } from './defects.ts';
 import { type Graph, graphOf, type Numbers, reaching } from './graph.ts';
@@ -94,7 +94,7 @@ function rootsOf(model: Model): readonly Place[] {
   const { freshId, mixingId } = model.plant;
   return BEGINNINGS.map(([fresh, mixing, salt]) => {
     const level = model.vessels.map(({ id }) => (id === mixingId ? mixing : id === freshId ? fresh : FULL));
-    return { state: canonical(model.plant, initial(model.plant)), water: waterOf(model, level, salt) };
+    return { state: abstracted(model.plant, initial(model.plant)), water: waterOf(model, level, salt) };
   });
 }
 

@@ -19,16 +19,12 @@ export interface ProofOptions {
   /** Also two at once: within each route's neighbourhood, to the depth that `mostPair` places allow. */
   readonly pairs?: boolean;
   readonly workers?: number;
-  /** Most places of one run; of one that lies anew at every tick; of a pair. */
-  readonly most?: number;
-  readonly mostLying?: number;
+  /** Most places of a pair. A single fault is always looked at to its end. */
   readonly mostPair?: number;
   readonly prepare?: GroundOptions['prepare'];
   readonly onRun?: (run: Told, done: number, all: number) => void;
 }
 
-export const MOST_PLACES = 40_000;
-export const MOST_LYING = 6_000;
 export const MOST_PAIR = 500;
 
 /** An accident as it is told: with its trace, and the hardware that would have held it. */
@@ -62,8 +58,6 @@ export interface Proof {
 
 interface Data {
   readonly real: Plant;
-  readonly most: number;
-  readonly mostLying: number;
   readonly mostPair: number;
 }
 
@@ -77,8 +71,6 @@ export async function proofOf(real: Plant, options: ProofOptions = {}): Promise<
   const { only = '', pairs = false, prepare, onRun } = options;
   const data: Data = {
     real,
-    most: options.most ?? MOST_PLACES,
-    mostLying: options.mostLying ?? MOST_LYING,
     mostPair: options.mostPair ?? MOST_PAIR,
   };
   const ground = groundOf(real, prepare === undefined ? {} : { prepare });
@@ -121,14 +113,13 @@ function summed(station: string, ground: Told, singles: readonly Told[], pairs: 
 export const isOpen = ({ accidents, stranded }: Told): boolean =>
   accidents.some(({ gap }) => gap === null) || stranded.untripped + stranded.tripped > 0;
 
-function workOn({ most, mostLying, mostPair }: Data, ground: Ground): (job: Job) => readonly Told[] {
+function workOn({ mostPair }: Data, ground: Ground): (job: Job) => readonly Told[] {
   const all = defectsOf(ground.model);
   return ({ defect: at, pairs }) => {
     const defect = all[at];
     if (defect === undefined) throw new Error(`there is no fault number ${at}`);
     if (!pairs) {
-      const run = runOf(ground, defect, defect.ways > 1 ? mostLying : most);
-      return [toldOf(ground, [defect], run)];
+      return [toldOf(ground, [defect], runOf(ground, defect))];
     }
     const latent = groundOn(ground.model, { latent: defect, most: LATENT * mostPair });
     return neighboursOf(ground.model, all, defect).map((other) =>

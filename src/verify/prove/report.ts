@@ -1,7 +1,7 @@
 // What an exploration has shown, for whoever sits in front of it: what was looked at, what held, what only hardware can
 // hold, and what to read before believing more than was shown.
 import type { Plant } from '../../station/plant.ts';
-import { ABSTRACTED } from './canonical.ts';
+import { ABSTRACTED } from './abstraction.ts';
 import { isOpen, type Proof, type Told, type ToldAccident } from './proof.ts';
 import { COARSE_BOUNDS } from './water.ts';
 

@@ -1,5 +1,6 @@
 // The breadth-first search itself: places that wait to be looked at, places that were met, ticks from one to the next, what
 // went wrong on the way. `explore.ts` says where a search begins and what may happen in it.
+import type { DefectKind } from './defects.ts';
 import { type Fingerprint, type Fold, foldOf } from './fingerprint.ts';
 import { type Graph, type Numbers, numbers } from './graph.ts';
 import type { Model } from './model.ts';
@@ -43,8 +44,21 @@ export interface Search {
 }
 
 export const NONE = 0;
+/** Under these some message may be missing from a tick. */
+const SILENCES: readonly DefectKind[] = [
+  'silent',
+  'offline',
+  'chatters',
+  'feedback-silent',
+  'power-cut',
+  'link-lost',
+  'link-mute',
+  'service-restarts',
+  'service-away',
+];
 
 export function searchOf(model: Model, troubles: Troubles, names: readonly string[], graph: Graph): Search {
+  const allSpeak = !troubles.defects.some(({ kind, word }) => SILENCES.includes(kind) || word === 'frozen');
   return {
     model,
     troubles,
@@ -52,7 +66,7 @@ export function searchOf(model: Model, troubles: Troubles, names: readonly strin
     graph,
     edges: numbers(),
     seen: seenOf(1 << 12),
-    fold: foldOf(),
+    fold: foldOf(allSpeak),
     print: { high: 0, low: 0 },
     accidents: new Map(),
     calm: [],

@@ -1,11 +1,13 @@
 // One tick of core and coarse water together, in the order of a real minute: hands, water, messages, the core, commands.
 // The core is the real `step()`; nothing here decides anything.
 import { InvariantError } from '../../control/invariant.ts';
+import { AGE_CAP_MS } from '../../control/limits.ts';
 import { restored, type State } from '../../control/state.ts';
 import { step } from '../../control/step.ts';
 import type { Effect, Input, Request } from '../../control/types.ts';
+import type { Plant } from '../../station/plant.ts';
+import { abstracted } from './abstraction.ts';
 import type { Broken } from './broken.ts';
-import { canonical } from './canonical.ts';
 import { TICK_MS } from './coarse-plant.ts';
 import type { Defect } from './defects.ts';
 import { type Help, help, helpsFor } from './helper.ts';
@@ -58,7 +60,13 @@ const GAP_TICKS: Readonly<Record<string, number>> = {
   'tick-late': 1,
 };
 
-export function tick(model: Model, from: Place, { broken, once, way, helps }: Choice): Ticked {
+/** @param form what the core's state is brought into before the next tick */
+export function tick(
+  model: Model,
+  from: Place,
+  { broken, once, way, helps }: Choice,
+  form: (plant: Plant, state: State) => State = abstracted,
+): Ticked {
   const water = copyOf(from.water);
   let { state } = from;
   const harms: Harm[] = [];
@@ -69,6 +77,7 @@ export function tick(model: Model, from: Place, { broken, once, way, helps }: Ch
     const gap = GAP_TICKS[defect.kind] ?? 0;
     for (let gone = 0; gone < gap; gone++) harms.push(...pass(model, water, broken, way));
     if (defect.kind === 'tick-late') elapsedMs += gap * TICK_MS;
+    else if (defect.kind === 'grows-old') state = grown(state, defect);
     else if (gap > 0) state = restored(model.plant, state, gap === 1 ? TICK_MS : null);
     else intervene(model, water, defect, inputs, requests);
   }
@@ -84,12 +93,21 @@ export function tick(model: Model, from: Place, { broken, once, way, helps }: Ch
     const done = step(model.plant, state, { elapsedMs, inputs: messages, tick: true });
     if (linked) act(model, water, broken, done.effects);
     settleCounters(model, done.state, water);
-    const next = canonical(model.plant, done.state);
+    const next = form(model.plant, done.state);
     return { state: next, water, harms, effects: done.effects, requests, thrown: null };
   } catch (error) {
     const name = error instanceof InvariantError ? '' : `${(error as Error).name}: `;
     return { state, water, harms, effects: [], requests, thrown: `${name}${(error as Error).message}` };
   }
+}
+
+/** Days have passed, as far as what was measured is concerned, or the batch. */
+function grown(state: State, { what, word }: Defect): State {
+  if (word === 'batch') return { ...state, batch: { ...state.batch, ageMs: AGE_CAP_MS } };
+  const water = state.salinity[what];
+  if (water === undefined) return state;
+  const old = { ...water, probeAgeMs: AGE_CAP_MS, measuredAgeMs: AGE_CAP_MS };
+  return { ...state, salinity: { ...state.salinity, [what]: old } };
 }
 
 function linkInputs(state: State, { link }: Broken): Input[] {

@@ -12,7 +12,7 @@ import { servedStation, textOfStation } from '../../tools/panel-station.ts';
 const LONG = 120_000;
 const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
-const PLACES = ['now', 'alarms', 'history', 'books', 'what-if', 'prefer'] as const;
+const PLACES = ['now', 'alarms', 'proofs', 'history', 'books', 'what-if', 'prefer'] as const;
 
 interface Found {
   readonly id: string;
@@ -86,6 +86,40 @@ describe.runIf(hasBrowser)('for everybody', () => {
         }
         await close();
       }
+      await station.close();
+    },
+    LONG,
+  );
+
+  test(
+    'axe finds nothing on a proof test before, while and after it, with a check bypassed, light and dark',
+    async () => {
+      const station = await servedStation({ faults: ['nobody-there:all@0', 'silent:tray-leak@5min'] });
+      const { source, coupled } = station;
+      const row = 'I-02/fresh';
+      station.run(20 * 60_000);
+      const known = { minutes: 60, reason: 'flat battery', who: 'Ada' };
+      void source.request({ ask: 'bypass', row: 'I-13/tray-leak', ...known });
+      station.run(60_000);
+      const { page, close } = await openPage(browser, station.panel.url, PHONE);
+      const look = async (what: string, words: string) => {
+        await goTo(page, station.panel.url, `proofs/${encodeURIComponent(row)}`);
+        await page.getByText(words).first().waitFor();
+        for (const colorScheme of ['light', 'dark'] as const) {
+          await page.emulateMedia({ colorScheme });
+          expect(await violations(page), `${what}, ${colorScheme}`).toEqual([]);
+        }
+      };
+      await look('before', 'Switched off while it lasts');
+      void source.request({ ask: 'proof-test', row, who: 'Ada' });
+      expect(station.run(600_000, () => coupled.state().proofs.test?.phase === 'waiting')).toBe(true);
+      await look('while', 'Waiting for');
+      expect(station.run(600_000, () => coupled.state().proofs.test === null)).toBe(true);
+      await look('after', 'Failed');
+      await goTo(page, station.panel.url, 'now');
+      await page.getByText('Proof test failed').first().waitFor();
+      expect(await violations(page), 'station').toEqual([]);
+      await close();
       await station.close();
     },
     LONG,

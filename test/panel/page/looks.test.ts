@@ -3,6 +3,7 @@
 import { readFileSync } from 'node:fs';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { provenBefore } from '../../../src/control/proof-tests.ts';
 import { htmlOf } from '../../../src/plan/html.ts';
 import { reportWith } from '../../plan/sites.ts';
 import { DESK, drawn, hasBrowser, openBrowser, openPage, PHONE } from '../../tools/browser.ts';
@@ -11,7 +12,10 @@ import { type PanelStation, servedStation, textOfStation } from '../../tools/pan
 
 const LONG = 120_000;
 const FOLDER = 'test/panel/page/screens';
-const HOUR_MS = 3_600_000;
+const MINUTE_MS = 60_000;
+const HOUR_MS = 60 * MINUTE_MS;
+const DAY_MS = 24 * HOUR_MS;
+const OVERFLOW = encodeURIComponent('I-02/fresh');
 
 interface Scene {
   readonly name: string;
@@ -22,6 +26,13 @@ interface Scene {
   readonly places: Readonly<Record<string, string>>;
   /** Which of them are kept in German as well, on the phone, where words are longest and room is least. */
   readonly german?: readonly string[];
+}
+
+/** Tries the overflow float of the fresh vat, which nobody moves. */
+function tried(station: PanelStation, isThere: () => boolean): void {
+  station.run(10 * MINUTE_MS);
+  void station.source.request({ ask: 'proof-test', row: 'I-02/fresh', who: 'Ada' });
+  station.run(HOUR_MS, isThere);
 }
 
 const SCENES: readonly Scene[] = [
@@ -49,6 +60,31 @@ const SCENES: readonly Scene[] = [
     german: ['books', 'what-if'],
   },
   {
+    name: 'proof tests are overdue, and a check is bypassed',
+    faults: ['nobody-there:all@0', 'silent:tray-leak@5min'],
+    until: (station) => {
+      station.run(20 * MINUTE_MS);
+      const { coupled, source } = station;
+      coupled.adopt((state) => provenBefore(coupled.plant, state, 92 * DAY_MS, { 'I-11/tray-leak': DAY_MS }));
+      const asked = { row: 'I-13/tray-leak', minutes: 60, reason: 'flat battery', who: 'Ada' };
+      void source.request({ ask: 'bypass', ...asked });
+      station.run(2 * MINUTE_MS);
+    },
+    places: { bypass: 'now', proofs: 'proofs', proof: `proofs/${OVERFLOW}` },
+    german: ['proofs', 'proof'],
+  },
+  {
+    name: 'a proof test waits for the float',
+    until: (station) => tried(station, () => station.coupled.state().proofs.test?.phase === 'waiting'),
+    places: { 'proof-waits': `proofs/${OVERFLOW}` },
+    german: ['proof-waits'],
+  },
+  {
+    name: 'a proof test failed',
+    until: (station) => tried(station, () => 'I-02/fresh' in station.source.proofs()),
+    places: { 'proof-failed': `proofs/${OVERFLOW}` },
+  },
+  {
     name: 'one pump for two ways',
     file: 'schemas/examples/unequal-vats.json',
     until: (station) => station.run(HOUR_MS),
@@ -60,7 +96,9 @@ async function goTo(page: Page, place: string): Promise<void> {
   await page.evaluate((to) => {
     location.hash = to;
   }, place);
-  await page.locator(`.top a[href="#${place}"][aria-current=page]`).waitFor();
+  // Proof tests have no tab of their own.
+  const tab = place.startsWith('proofs') ? 'now' : place;
+  await page.locator(`.top a[href="#${tab}"][aria-current=${tab === place ? 'page' : 'true'}]`).waitFor();
   await page.waitForFunction(() => document.querySelector('main .first') === null);
   if (place === 'history' || place === 'books') await page.locator('.chart canvas').first().waitFor();
   await page.evaluate(() => scrollTo(0, 0));

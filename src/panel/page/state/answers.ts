@@ -6,6 +6,7 @@ import type { MarkKind } from '../drawing/symbols.tsx';
 import { sentence, t, told } from '../texts.ts';
 import { duration, mass } from '../units.ts';
 import { atMs, isOld, live, silentMs, standing } from './live.ts';
+import { failed, overdue, proofHref, sensorName } from './proofs.ts';
 import { rowStanding, targetNow } from './targets.ts';
 import { clock, moment } from './time.ts';
 
@@ -59,6 +60,14 @@ export function allRight(): AnswerNow {
       href: `#alarms/${encodeURIComponent(worst.alarm)}`,
     };
   }
+  const [bad] = failed.value;
+  if (bad !== undefined)
+    return {
+      mark: 'soon',
+      head: t('right.soon'),
+      words: t('proofs.has-failed', { sensor: bad.moved }),
+      href: proofHref(bad.row.key),
+    };
   const unknown = live.unknown.value ?? [];
   if (unknown.length > 0)
     return {
@@ -194,6 +203,14 @@ export function whyNot(): AnswerNow {
 export function toDo(): AnswerNow {
   const task = live.task.value;
   const trips = live.trips.value ?? [];
+  const test = live.proofTests.value?.underWay ?? null;
+  if (test !== null)
+    return {
+      mark: 'person',
+      head: t('proofs.under-way', { sensor: sensorName(test.sensor) }),
+      words: sentence(test.words),
+      href: proofHref(test.row),
+    };
   if (trips.length > 0)
     return {
       mark: 'latched',
@@ -211,6 +228,14 @@ export function toDo(): AnswerNow {
       words: t('do.task-words'),
       href: '#do',
     };
+  const [bad] = failed.value;
+  if (bad !== undefined)
+    return {
+      mark: 'person',
+      head: t('proofs.has-failed', { sensor: bad.moved }),
+      words: t('proofs.failed-care'),
+      href: proofHref(bad.row.key),
+    };
   const unseen = standingAlarms.value.find(isUnseen);
   if (unseen !== undefined)
     return { mark: 'person', head: t('do.acknowledge'), words: sentence(unseen.mend), href: '#alarms' };
@@ -221,6 +246,14 @@ export function toDo(): AnswerNow {
       head: t('do.restart', { unit: held.unit }),
       words: t('do.restart-words'),
       href: '#doing',
+    };
+  const [late] = overdue.value;
+  if (late !== undefined)
+    return {
+      mark: 'person',
+      head: t('proofs.count-overdue', { count: overdue.value.length }),
+      words: t('proofs.first', { sensor: late.moved }),
+      href: proofHref(late.row.key),
     };
   return { mark: 'fine', head: t('do.nothing'), words: t('do.nothing-words'), href: '#do' };
 }

@@ -94,6 +94,13 @@ function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChos
       </p>
       {caution === undefined ? null : <p class="caution">{t(caution)}</p>}
       {trip ? <Reset alarm={alarm} isOpen={isChosen} /> : <p class="mend">{sentence(mend)}</p>}
+      {key.startsWith('I-28/') ? (
+        <p class="buttons">
+          <a class="button main" href="#proofs">
+            {t('proofs.head')}
+          </a>
+        </p>
+      ) : null}
       {isUnseen(alarm) ? (
         <p class="buttons">
           <Act kind={trip ? 'plain' : 'main'} onPress={() => void ask({ ask: 'acknowledge', alarm: key })}>

@@ -1,7 +1,7 @@
 // Now, next, when: each unit in words with what may be asked of it, and the timetable of the batch.
 import { useState } from 'preact/hooks';
-import type { Request, Unit } from '../../../control/types.ts';
-import type { Steer } from '../../contract.ts';
+import type { Unit } from '../../../control/types.ts';
+import type { PageRequest, Steer } from '../../contract.ts';
 import { Act, mayAct } from '../parts/button.tsx';
 import { Dialog } from '../parts/dialog.tsx';
 import { unitName } from '../state/answers.ts';
@@ -98,7 +98,7 @@ function Steering(props: {
   const [sure, setSure] = useState<Grave | null>(null);
   if (asks.length === 0 || !mayAct()) return null;
   const ends = asks.filter(isGrave);
-  const send = (what: Steer) => void ask({ ask: what, unit } as Request);
+  const send = (what: Steer) => void ask({ ask: what, unit } as PageRequest);
   return (
     <div class="buttons">
       {asks

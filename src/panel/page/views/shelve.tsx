@@ -1,11 +1,13 @@
 // Silencing an alarm for a while: how long, why, and who says so. What the alarm speaks of goes on protecting, and that is
 // said beside the button; the core bounds the time by the alarm's priority and refuses longer.
-import { useId, useState } from 'preact/hooks';
+import { useState } from 'preact/hooks';
 import type { Sections } from '../../contract.ts';
 import { Act } from '../parts/button.tsx';
 import { Dialog } from '../parts/dialog.tsx';
 import { Choice } from '../parts/number-field.tsx';
-import { ask, me } from '../state/api.ts';
+import { TextField } from '../parts/text-field.tsx';
+import { Who, whoSays } from '../parts/who.tsx';
+import { ask } from '../state/api.ts';
 import { sentence, t } from '../texts.ts';
 import { duration } from '../units.ts';
 
@@ -43,14 +45,9 @@ export function Shelving({ alarm }: { readonly alarm: Alarm }) {
 }
 
 function ShelveDialog({ alarm, onClose }: { readonly alarm: Alarm; readonly onClose: () => void }) {
-  const id = useId();
   const choices = MINUTES[alarm.priority];
   const [minutes, setMinutes] = useState(String(choices[0]));
   const [reason, setReason] = useState('');
-  const [who, setWho] = useState(me.value?.name ?? '');
-  const asReason = ['shelve.reason', reason, setReason] as const;
-  // Whoever signed in is known by name.
-  const fields = me.value?.name ? [asReason] : [asReason, ['shelve.who', who, setWho] as const];
   return (
     <Dialog title={t('shelve.title')} onClose={onClose}>
       <p>{sentence(alarm.words)}</p>
@@ -61,25 +58,15 @@ function ShelveDialog({ alarm, onClose }: { readonly alarm: Alarm; readonly onCl
         options={choices.map((one) => ({ value: String(one), label: duration(one * 60_000) }))}
         onValue={setMinutes}
       />
-      {fields.map(([key, value, set]) => (
-        <p class="field" key={key}>
-          <label for={`${id}-${key}`}>{t(key)}</label>
-          <input
-            id={`${id}-${key}`}
-            type="text"
-            maxLength={100}
-            value={value}
-            onInput={(event) => set(event.currentTarget.value)}
-          />
-        </p>
-      ))}
+      <TextField label={t('shelve.reason')} value={reason} onValue={setReason} />
+      <Who />
       <p class="buttons large">
         <Act
           kind="main"
-          disabled={reason.trim() === '' || who.trim() === ''}
+          disabled={reason.trim() === ''}
           onPress={() => {
             const request = { ask: 'shelve', alarm: alarm.alarm, minutes: Number(minutes) } as const;
-            void ask({ ...request, reason: reason.trim(), who: who.trim() });
+            void ask({ ...request, reason: reason.trim(), ...whoSays() });
             onClose();
           }}
         >

@@ -7,6 +7,7 @@ import { live } from '../state/live.ts';
 import { rowStanding, rowsOver, type TargetNow, targetNow } from '../state/targets.ts';
 import { sentence, t } from '../texts.ts';
 import { flow } from '../units.ts';
+import { BypassOf } from './bypass.tsx';
 import { Checks, Clearing } from './checks.tsx';
 
 export function Target({ id }: { readonly id: string }) {
@@ -20,6 +21,7 @@ export function Target({ id }: { readonly id: string }) {
       </div>
       <div>
         <Reasons now={now} />
+        <BypassedHere id={id} />
         <AllChecks id={id} />
       </div>
     </section>
@@ -78,6 +80,23 @@ function Reasons({ now }: { readonly now: TargetNow }) {
           <p class="clearing">{t('why.more-checks', { count: now.by.length - SHOWN })}</p>
         </li>
       ) : null}
+    </ul>
+  );
+}
+
+/** What would forbid it, and is switched off for a while. */
+function BypassedHere({ id }: { readonly id: string }) {
+  const rows = (live.bypasses.value ?? []).flatMap(({ row }) => rowStanding(row) ?? []);
+  const here = rows.filter(({ forbids }) => forbids.includes(id));
+  if (here.length === 0) return null;
+  return (
+    <ul class="reasons">
+      {here.map((row) => (
+        <li key={row.key}>
+          <p class="reason">{sentence(row.words)}</p>
+          <BypassOf row={row} />
+        </li>
+      ))}
     </ul>
   );
 }
