@@ -114,14 +114,10 @@ export interface Sections {
   readonly heard: Readonly<Record<string, number>>;
   readonly actuators: Status['actuators'];
   readonly outOfService: Status['outOfService'];
-<<<<<<< HEAD
-  readonly proofTests: Status['proofTests'];
-  readonly exercises: Status['exercises'];
-=======
   /** With what the row that is being tested took to answer, once it has. */
   readonly proofTests: Status['proofTests'] & { readonly answeredSeconds: number | null };
   readonly proofOutcomes: Readonly<Record<string, ProofOutcome>>;
->>>>>>> main
+  readonly exercises: Status['exercises'];
   readonly bypasses: Status['bypasses'];
   readonly alarmLoad: Status['alarmLoad'];
   readonly task: Status['task'];

@@ -30,13 +30,9 @@ export function sectionsOf(source: Source, since: Since, batch: BatchRecord | nu
     heard: since.sensors(),
     actuators,
     outOfService: rest.outOfService,
-<<<<<<< HEAD
-    proofTests: rest.proofTests,
-    exercises: rest.exercises,
-=======
     proofTests: { ...rest.proofTests, answeredSeconds: answeredSeconds(state) },
     proofOutcomes: source.proofs(),
->>>>>>> main
+    exercises: rest.exercises,
     bypasses: rest.bypasses,
     alarmLoad: rest.alarmLoad,
     task: rest.task,

@@ -1,52 +1,16 @@
 // The canonical form of a core state between two ticks: what can still make a difference, and nothing else.
 //
-<<<<<<< HEAD
-// Each entry of ABSTRACTED is a promise about what the proof does not say; `prove` prints them.
-
-import { unmoved } from '../../control/exercise-state.ts';
-=======
 // Everything here is exact: from a state and from its canonical form the core does the same for ever, as long as at least
 // one tick passes before it looks again (a test walks both side by side). What is dead is set to one value: a duration that
 // every comparison has passed, a wait that the next tick ends whatever it was, a number that only another stage reads.
 // Pairs of clocks that are only compared with each other keep their order and lose their age. What is coarser than that
 // stands in `abstraction.ts`, and is printed.
 import { rowOf } from '../../control/interlocks.ts';
->>>>>>> main
 import { AGE_CAP_MS } from '../../control/limits.ts';
 import type { BatchState, RouteState, Stage, State, UnitState } from '../../control/state.ts';
 import type { Plant } from '../../station/plant.ts';
 import { TICK_MS } from './coarse-plant.ts';
 
-<<<<<<< HEAD
-export const ABSTRACTED: readonly { readonly what: string; readonly how: string }[] = [
-  { what: 'alarm records', how: 'left out: no stage of the core reads them (a test holds that)' },
-  { what: 'words, and counters that are only shown', how: 'left out: they decide nothing' },
-  { what: 'learned yield of the salt', how: 'never learned: the stated yield serves' },
-  { what: 'age of a batch', how: 'never past its limit' },
-  { what: 'hours that a person may take', how: "never past the core's patience of four hours" },
-  {
-    what: 'the hour after which a level book is opened anew',
-    how: 'never passes; noise of the level is rounded away',
-  },
-  { what: 'credit for starts in an hour', how: 'never used up (the rest between two runs is explored)' },
-  { what: 'credit for restarts in a day', how: 'whole restarts, never earned back' },
-  { what: 'forgetting of stray litres', how: "never forgotten; a person's reset clears them" },
-  { what: 'time of day and quiet hours', how: 'the clock never counts' },
-  { what: 'proof tests and bypasses', how: 'none is under way, none is overdue: nobody switches a row off' },
-  {
-    what: 'exercise of valves that stood still for weeks',
-    how: 'none is due (its rows forbid it while water could move)',
-  },
-  { what: 'exchange that is due', how: 'counted up to two steps' },
-];
-
-const QUARTER = 4;
-const grid = (value: number): number => Math.round(value * QUARTER) / QUARTER;
-const gridOrNull = (value: number | null): number | null => (value === null ? null : grid(value));
-const fine = (value: number): number => Math.round(value * 1000) / 1000;
-const fineOrNull = (value: number | null): number | null => (value === null ? null : fine(value));
-=======
->>>>>>> main
 const upTo = (durationMs: number, mostMs: number): number => Math.min(durationMs, mostMs);
 /** Older than every greatest age of the coarse plant. */
 const OLD_MS = 2 * TICK_MS;
@@ -66,18 +30,11 @@ export function canonical(plant: Plant, state: State): State {
     beyondGrace: 0,
     test: null,
   };
-<<<<<<< HEAD
-  state.exercises = unmoved(plant);
-  const trips = Object.keys(state.trips).sort();
-  state.trips = Object.fromEntries(trips.map((key) => [key, 0]));
-  sensors(plant, state);
-=======
   const trips = Object.keys(state.trips);
   if (trips.length > 0) state.trips = Object.fromEntries(trips.sort().map((key) => [key, 0]));
   state.verdicts = verdicts(plant, state.verdicts);
   restartCounters(plant, state);
   sensors(state);
->>>>>>> main
   devices(plant, state);
   for (const id in state.routes) route(plant, id, state.routes[id] as RouteState);
   vessels(plant, state);

@@ -24,11 +24,8 @@ export const live = {
   actuators: signal(null),
   outOfService: signal(null),
   proofTests: signal(null),
-<<<<<<< HEAD
-  exercises: signal(null),
-=======
   proofOutcomes: signal(null),
->>>>>>> main
+  exercises: signal(null),
   bypasses: signal(null),
   alarmLoad: signal(null),
   task: signal(null),
