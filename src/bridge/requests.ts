@@ -108,6 +108,7 @@ type Body =
   | { readonly request: 'into-service'; readonly device: string }
   | { readonly request: 'proof-test'; readonly row: string; readonly who: string }
   | { readonly request: 'end-proof-test' }
+  | { readonly request: 'valve-moved'; readonly valve: string; readonly who: string }
   | ({ readonly request: 'bypass'; readonly row: string } & ForAWhile)
   | { readonly request: 'end-bypass'; readonly row: string }
   | ({ readonly request: 'shelve'; readonly alarm: string } & ForAWhile)
@@ -162,6 +163,12 @@ function meaningOf(body: Body, plant: Plant): Request {
       return { ask: body.request, row: body.row, who: body.who };
     case 'end-proof-test':
       return { ask: body.request };
+    case 'valve-moved':
+      return {
+        ask: body.request,
+        valve: known('valve', body.valve, Object.keys(plant.exercises)),
+        who: body.who,
+      };
     case 'bypass':
       return {
         ask: body.request,

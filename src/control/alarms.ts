@@ -3,6 +3,7 @@
 // the rows were judged before this file is asked, and nothing here can take a verdict back.
 import type { Plant } from '../station/plant.ts';
 import { ALARM_STATES, returned } from './alarm-states.ts';
+import { exerciseNews } from './exercise-news.ts';
 import { type Row, rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
 import {
@@ -156,6 +157,7 @@ function conditions(plant: Plant, draft: State, holding: readonly Row[]): Condit
   found.push(taskWaits(plant, draft), reserveShort(plant, draft));
   proofTests(draft, found);
   bypassed(draft, found);
+  exercised(plant, draft, found);
   return found;
 }
 
@@ -201,6 +203,14 @@ const bypassAlarm = (key: string, active: boolean, words: string): Condition => 
   words,
   mend: 'Stay with the station while the row is off. It counts again by itself when the time is over, or on request.',
 });
+
+/** Valves that seized, or that did not move in time. */
+function exercised(plant: Plant, draft: State, found: Condition[]): void {
+  for (const id in plant.exercises)
+    for (const news of exerciseNews(draft, known(plant.exercises, id)))
+      if (news.active || draft.alarms[news.alarm] !== undefined)
+        found.push({ ...news, latched: false, trip: true, afterMs: 0 });
+}
 
 const PROOF_MEND =
   'Open the list of proof tests, move each float or sensor as it says, and watch for the answer.';

@@ -6,6 +6,7 @@ import { rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { BYPASS_MOST_MS } from './limits.ts';
 import type { Done } from './requests.ts';
+import { actuatorsOf } from './row-kinds.ts';
 import type { State } from './state.ts';
 import type { Effect, Request } from './types.ts';
 
@@ -31,7 +32,7 @@ export function bypass(plant: Plant, draft: State, request: Extract<Request, { a
 function mayRun(plant: Plant, draft: State, target: string): boolean {
   const pipe = draft.routes[target];
   if (pipe) return pipe.running !== 'no';
-  const actuator = (plant.heaters[target] ?? plant.dosers[target])?.actuator;
+  const [actuator] = actuatorsOf(plant, target);
   return actuator !== undefined && !known(draft.devices, actuator).provenOff;
 }
 

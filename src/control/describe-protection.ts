@@ -1,6 +1,7 @@
 // What of protection people must be able to see at any time: proof tests and when they are due, what is bypassed, how many
 // alarms come. Part of the status; it decides nothing.
 import type { Plant } from '../station/plant.ts';
+import { type ExerciseStanding, exerciseStanding, sinceMoved } from './exercise-news.ts';
 import { rowOf } from './interlocks.ts';
 import { CHATTERING_ALARMS, CHATTERING_MS, FLOOD_ALARMS, STALE_ALARM_MS } from './limits.ts';
 import { dueInMs, proofWords, provable, type Standing, standingOf } from './proof-tests.ts';
@@ -23,6 +24,16 @@ export interface ProofStatus {
     /** What to do now. */
     readonly words: string;
   } | null;
+}
+
+export interface ExerciseStatus {
+  readonly name: string;
+  readonly standing: ExerciseStanding;
+  readonly dueInDays: number;
+  /** Why a person must move it; null: the service does. */
+  readonly byHand: string | null;
+  /** What it is doing now; null: nothing. */
+  readonly underWay: 'opening' | 'open' | 'closing' | null;
 }
 
 export interface BypassStatus {
@@ -68,6 +79,17 @@ export function proofStatus(plant: Plant, state: State): ProofStatus {
           },
   };
 }
+
+export const exerciseStatus = (plant: Plant, state: State): Readonly<Record<string, ExerciseStatus>> =>
+  Object.fromEntries(
+    Object.values(plant.exercises).map((one) => {
+      const { id, name, byHand, everyMs } = one;
+      const { run } = state.exercises;
+      const dueInDays = Math.floor((everyMs - sinceMoved(state, id)) / DAY_MS);
+      const underWay = run?.valve === id ? run.phase : null;
+      return [id, { name, standing: exerciseStanding(state, one), dueInDays, byHand, underWay }];
+    }),
+  );
 
 export const bypassStatus = (plant: Plant, state: State): readonly BypassStatus[] =>
   Object.entries(state.bypasses).map(([row, { reason, who, leftMs }]) => ({

@@ -5,6 +5,8 @@ import {
   alarmLoad,
   type BypassStatus,
   bypassStatus,
+  type ExerciseStatus,
+  exerciseStatus,
   type ProofStatus,
   proofStatus,
 } from './describe-protection.ts';
@@ -57,6 +59,8 @@ export interface Status {
   readonly alarmLoad: AlarmLoad;
   readonly bypasses: readonly BypassStatus[];
   readonly proofTests: ProofStatus;
+  /** Valves that must move now and then. */
+  readonly exercises: Readonly<Record<string, ExerciseStatus>>;
   readonly forecast: Forecast;
   /** What a restart or a lost link left open, in words; empty when everything is known. */
   readonly unknown: readonly string[];
@@ -162,6 +166,7 @@ export function describe(plant: Plant, state: State): Status {
     alarmLoad: alarmLoad(state),
     bypasses: bypassStatus(plant, state),
     proofTests: proofStatus(plant, state),
+    exercises: exerciseStatus(plant, state),
     forecast: forecast(plant, state),
     unknown: unknowns(plant, state),
   };

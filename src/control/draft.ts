@@ -217,6 +217,8 @@ export function draftOf(state: State): State {
     tasks: { ...state.tasks },
     outOfService: { ...state.outOfService },
     proofs: proofState(state.proofs),
+    // What is in it is replaced, never written on.
+    exercises: state.exercises,
     bypasses: state.bypasses,
     announced: state.announced,
     link: { ...state.link },

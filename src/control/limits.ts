@@ -117,6 +117,13 @@ export const PROOF_WAIT_MS = 5 * 60_000;
 /** From the contact's word to the row's answer, above what the station file lets the contact stand. */
 export const PROOF_ANSWER_MS = 5_000;
 
+/** The durations since valves last moved are counted on this often. */
+export const EXERCISE_FOLD_MS = 60_000;
+/** A valve that the service moves itself is late when it is due for longer than this share of its period. */
+export const EXERCISE_LATE_SHARE = 1 / 4;
+/** After an exercise that failed, or that something broke off, none begins for this long. */
+export const EXERCISE_PAUSE_MS = 60 * 60_000;
+
 /** Finished batches that the yield of the salt is learned from. */
 export const YIELDS_KEPT = 8;
 

@@ -5,6 +5,7 @@ import { acknowledge } from './alarms.ts';
 import { reconsider } from './batch.ts';
 import { bypass, endBypass } from './bypass.ts';
 import { swell } from './contents.ts';
+import { movedByHand } from './exercise.ts';
 import { resetTrip } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { hold, move, type ProcedureEvent } from './procedure.ts';
@@ -69,6 +70,10 @@ function decide(plant: Plant, draft: State, request: Request): Answer {
       return effects.length > 0
         ? yes('the proof test is ended, without a result', effects)
         : no('no proof test is under way');
+    }
+    case 'valve-moved': {
+      const why = movedByHand(plant, draft, request.valve, request.who);
+      return why === null ? yes('noted: the time until it is due begins anew') : no(why);
     }
     case 'bypass':
       return given(bypass(plant, draft, request));

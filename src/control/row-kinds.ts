@@ -1,4 +1,5 @@
 // The shape of an interlock row, and the few questions about the plumbing that the table in `rows.ts` asks again and again.
+import type { Exercise } from '../station/exercise.ts';
 import type { Plant, Vessel } from '../station/plant.ts';
 import { known } from './invariant.ts';
 import { perPlant } from './per-plant.ts';
@@ -28,6 +29,7 @@ export const NEVER = {
   pause: never('it ends by itself within the hour'),
   retried: never('it tries again by itself'),
   test: never('it ends with its proof test'),
+  exercise: never('it ends with the exercise'),
 } as const;
 
 /** One kind of row, before it is spread over the plumbing. S is what it is about: a route, a vessel, a device ... */
@@ -72,12 +74,28 @@ export type RowKind = RowKindOf<{ readonly id: string; readonly name: string }>;
 export const kind = <S extends { readonly id: string; readonly name: string }>(row: RowKindOf<S>): RowKind =>
   row as unknown as RowKind;
 
-/** Every route, heater and doser. */
+/** Every route, heater and doser, and every exercise that the service does itself. */
 export const all = (plant: Plant): readonly string[] => [
   ...Object.keys(plant.routes),
   ...Object.keys(plant.heaters),
   ...Object.keys(plant.dosers),
+  ...exercisedBySelf(plant).map(({ id }) => exerciseOf(id)),
 ];
+
+/** The target by which a valve is moved and nothing else; no id of a file has a colon. */
+export const exerciseOf = (valveId: string): string => `exercise:${valveId}`;
+
+export const exercisedBySelf = perPlant((plant): readonly Exercise[] =>
+  Object.values(plant.exercises).filter(({ byHand }) => byHand === null),
+);
+
+/** What would push water through a valve that is being exercised, or needs it for itself. */
+export const disturbing = (plant: Plant, { id, others }: Exercise): readonly string[] =>
+  all(plant).filter((target) => {
+    if (target === exerciseOf(id)) return false;
+    const shut = plant.routes[target]?.shut ?? [];
+    return [...actuatorsOf(plant, target), ...shut].some((part) => part === id || others.includes(part));
+  });
 
 /** The actuators that a target needs, those upstream included. */
 export const actuatorsOf = (plant: Plant, target: string): readonly string[] => known(ways(plant), target);
@@ -87,6 +105,8 @@ const ways = perPlant((plant) => {
   for (const { id, through, upstream } of Object.values(plant.routes)) found[id] = [...through, ...upstream];
   for (const { id, actuator } of [...Object.values(plant.heaters), ...Object.values(plant.dosers)])
     found[id] = [actuator, ...upstreamOf(plant, actuator)];
+  // The valve alone: what lies upstream of it must stay off.
+  for (const { id } of exercisedBySelf(plant)) found[exerciseOf(id)] = [id];
   return found;
 });
 
@@ -117,6 +137,8 @@ export function cuttingOff(plant: Plant, targets: readonly string[]): readonly s
     for (const id of actuatorsOf(plant, target)) for (const up of upstreamOf(plant, id)) supplies.add(up);
   }
   for (const up of supplies) for (const target of usersOf(plant, up)) cut.add(target);
+  for (const { id } of exercisedBySelf(plant))
+    if ([...cut].some((target) => actuatorsOf(plant, target).includes(id))) cut.add(exerciseOf(id));
   return [...cut];
 }
 

@@ -6,6 +6,7 @@
 // person resets it after the cause is gone. "Not fresh" is I-12's business alone: every other row speaks of what fresh
 // evidence says, and names what it `needs`, so that I-12 can forbid the target when that is missing.
 import { afterExchange } from '../engineering/exchange.ts';
+import type { Exercise } from '../station/exercise.ts';
 import type { Actuator, Heater, Plant, Route, Sensor, Vessel } from '../station/plant.ts';
 import { mismatchBoundL } from './contents.ts';
 import { feedbackOf, fresh, isFresh, salinityOf, says } from './evidence.ts';
@@ -16,6 +17,9 @@ import {
   all,
   around,
   cuttingOff,
+  disturbing,
+  exercisedBySelf,
+  exerciseOf,
   feeding,
   hasContentsEvidence,
   kind,
@@ -434,6 +438,24 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, a) => usersOf(plant, a.id),
     words: (_, a) => `${a.name} was taken out of service`,
     unproven: 'a person decides it',
+  }),
+  kind<Exercise>({
+    id: 'I-34', hazard: 'water through a valve that is exercised', hardware: 'a second valve that reports where it stands', response: 'block',
+    pattern: 'a pump, a valve or a contactor that could move water through it is not proven off, or a proof test is under way', reset: 'by itself, once all of them are proven off', bypass: NEVER.exercise,
+    over: (plant) => exercisedBySelf(plant),
+    holds: (_, state, e) => state.proofs.test !== null || e.others.some((id) => !known(state.devices, id).provenOff || known(state.devices, id).foreignMs > 0),
+    forbids: (_, e) => [exerciseOf(e.id)],
+    words: (_, e) => `${e.name} is not exercised: something that could move water through it is not proven off`,
+    unproven: 'a comparison of what was told and proven: nothing to move by hand',
+  }),
+  kind<Exercise>({
+    id: 'I-35', hazard: 'water through a valve that is exercised', hardware: 'feedback of the valve', response: 'block',
+    pattern: 'it is being exercised, or was not seen to shut after that', reset: 'by itself, once it is proven shut', bypass: NEVER.exercise,
+    over: (plant) => exercisedBySelf(plant),
+    holds: (_, state, e) => state.exercises.run?.valve === e.id || (state.exercises.seized[e.id] === 'open' && !known(state.devices, e.id).provenOff),
+    forbids: (plant, e) => disturbing(plant, e),
+    words: (_, e) => `${e.name} is being exercised, or is not seen to be shut again: nothing moves there meanwhile`,
+    unproven: 'every exercise tries it',
   }),
 ];
 

@@ -1,6 +1,7 @@
 // Everything the core remembers: plain JSON, durations and amounts, never an instant. Two equal situations are equal
 // states. `initial` knows nothing and has nothing proven off; `restored` is what a saved state is worth after a gap.
 import type { Actuator, Plant } from '../station/plant.ts';
+import { type ExerciseState, exercisesAfterGap, unmoved } from './exercise-state.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
 import type { AlarmState, BadReading, Priority, Task } from './types.ts';
@@ -296,6 +297,7 @@ export interface State {
   tasks: Record<string, Task | null>;
   outOfService: Record<string, string>;
   proofs: ProofState;
+  exercises: ExerciseState;
   /** By row. */
   bypasses: Readonly<Record<string, BypassState>>;
   /** Oldest first. */
@@ -465,6 +467,7 @@ export function initial(plant: Plant): State {
       beyondGrace: 0,
       test: null,
     },
+    exercises: unmoved(plant),
     bypasses: {},
     announced: [],
     link: { up: false, echoAgeMs: AGE_CAP_MS, tickAgeMs: 0, lateMs: 0, journalWritable: true },
@@ -508,6 +511,7 @@ export function restored(plant: Plant, saved: State, gapMs: number | null): Stat
   }
   // A bypass and a proof test end with the service; the durations since the last tests go on.
   next.proofs = { ...next.proofs, pendingMs: next.proofs.pendingMs + gap, test: null };
+  next.exercises = exercisesAfterGap(next.exercises, gap);
   next.bypasses = {};
   next.announced = [];
   for (const alarm of Object.values(next.alarms)) alarm.shelvedMs = Math.max(0, alarm.shelvedMs - gap);

@@ -15,6 +15,7 @@ import { account } from './contents.ts';
 import { draftOf } from './draft.ts';
 import { age, measureSalinity, take } from './evidence.ts';
 import { exchange } from './exchange.ts';
+import { exercise } from './exercise.ts';
 import { extendBudgets, proveOff, run, settleRunning } from './flows.ts';
 import { watchHeaters } from './heaters.ts';
 import { judge } from './interlocks.ts';
@@ -66,6 +67,7 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   refill(plant, draft, elapsedMs, wants);
   exchange(plant, draft, elapsedMs, wants);
   batch(plant, draft, elapsedMs, wants);
+  const exercised = exercise(plant, draft, elapsedMs, wants);
 
   const holding = judge(plant, draft, elapsedMs);
   const tested = watchProofTest(plant, draft, elapsedMs, holding);
@@ -75,7 +77,7 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   settleRunning(plant, draft, 0);
   return {
     state: draft,
-    effects: [...commands, ...answers, ...ended, ...tested, ...raised, ...report(state, draft)],
+    effects: [...commands, ...answers, ...ended, ...exercised, ...tested, ...raised, ...report(state, draft)],
   };
 }
 

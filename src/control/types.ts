@@ -69,6 +69,8 @@ export type Request =
   /** Starts the watch over a proof test: `row` is the key of a row that has one, `who` the person who does it. */
   | { readonly ask: 'proof-test'; readonly row: string; readonly who: string }
   | { readonly ask: 'end-proof-test' }
+  /** A person has opened and shut a valve by hand. */
+  | { readonly ask: 'valve-moved'; readonly valve: string; readonly who: string }
   /** Switches a row off for some minutes, where its kind may be. */
   | {
       readonly ask: 'bypass';

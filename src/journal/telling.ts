@@ -176,7 +176,9 @@ function done(plant: Plant, before: State, effect: Effect): Line[] {
       return [{ kind: 'told', words, about: [row, effect.sensor] }];
     }
     case 'record':
-      return effect.about === 'phase' ? [{ kind: 'decided', words: effect.words, about: [] }] : [];
+      return effect.about === 'phase' || effect.about === 'exercise'
+        ? [{ kind: 'decided', words: effect.words, about: [] }]
+        : [];
     case 'answer':
       return [];
   }

@@ -16,6 +16,7 @@ export type PageRequest = WithoutWho<Request>;
 
 const SIGNED: Readonly<Record<Signed['ask'], true>> = {
   'proof-test': true,
+  'valve-moved': true,
   bypass: true,
   shelve: true,
   'alarm-out-of-service': true,
@@ -67,6 +68,7 @@ export const REQUEST_SCHEMA = {
     ask('into-service', { device: id }),
     ask('proof-test', { row: id }, { who }),
     ask('end-proof-test', {}),
+    ask('valve-moved', { valve: id }, { who }),
     ask('bypass', { row: id, minutes, reason }, { who }),
     ask('end-bypass', { row: id }),
     ask('shelve', { alarm: id, minutes, reason }, { who }),

@@ -117,6 +117,7 @@ export interface Sections {
   /** With what the row that is being tested took to answer, once it has. */
   readonly proofTests: Status['proofTests'] & { readonly answeredSeconds: number | null };
   readonly proofOutcomes: Readonly<Record<string, ProofOutcome>>;
+  readonly exercises: Status['exercises'];
   readonly bypasses: Status['bypasses'];
   readonly alarmLoad: Status['alarmLoad'];
   readonly task: Status['task'];

@@ -30,6 +30,7 @@ export const ASKS: readonly Ask[] = [
   'into-service',
   'proof-test',
   'end-proof-test',
+  'valve-moved',
   'bypass',
   'end-bypass',
   'shelve',

@@ -182,7 +182,24 @@ const SHOWS: Readonly<Record<string, Show>> = {
     const reason = state.outOfService[id];
     return reason === undefined ? [] : [{ input: 'words', about: 'reason', words: reason }];
   },
+  'I-34': disturbed,
+  'I-35': (plant, state, id) => [
+    fact('is being exercised', state.exercises.run?.valve === id),
+    ...feedback(plant, id),
+  ],
 };
+
+/** What must be proven off while a valve is exercised, as far as it is not. */
+function disturbed(plant: Plant, state: State, id: string): RowInput[] {
+  const { others } = known(plant.exercises, id);
+  return [
+    fact(
+      'everything that could move water through it is proven off',
+      others.every((other) => known(state.devices, other).provenOff),
+    ),
+    ...others.flatMap((other) => feedback(plant, other)),
+  ];
+}
 
 function mismatch(plant: Plant, state: State, id: string): RowInput[] {
   const vessel = known(plant.vessels, id);

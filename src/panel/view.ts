@@ -32,6 +32,7 @@ export function sectionsOf(source: Source, since: Since, batch: BatchRecord | nu
     outOfService: rest.outOfService,
     proofTests: { ...rest.proofTests, answeredSeconds: answeredSeconds(state) },
     proofOutcomes: source.proofs(),
+    exercises: rest.exercises,
     bypasses: rest.bypasses,
     alarmLoad: rest.alarmLoad,
     task: rest.task,

@@ -1,5 +1,7 @@
 // The protection report of a station as plain data: what can go wrong, what holds it, what does not, and how that is tried.
 // `text.ts` and `html.ts` print it.
+
+import { exercisedBySelf, exerciseOf } from '../control/row-kinds.ts';
 import { adviceOn, type Warning } from '../station/advice.ts';
 import { type Gap, gapsOf } from '../station/gaps.ts';
 import type { Plant } from '../station/plant.ts';
@@ -133,17 +135,25 @@ export function protectionOf(plant: Plant): ProtectionReport {
 
 type DerivedRow = ReturnType<typeof chaptersOf>[number]['rows'][number];
 
+/** What a row forbids, in words; the exercise of single valves is told only where nothing else is forbidden. */
+function targetWords(plant: Plant, forbids: readonly string[]): string {
+  const exercises = exercisedBySelf(plant).filter(({ id }) => forbids.includes(exerciseOf(id)));
+  const ways = forbids.filter((target) => !exercises.some(({ id }) => exerciseOf(id) === target));
+  const every = Object.keys({ ...plant.routes, ...plant.heaters, ...plant.dosers }).length;
+  if (ways.length === every) return 'everything';
+  if (ways.length === 0) return exercises.map(({ name }) => `the exercise of ${name}`).join(', ');
+  const names = ways.map((id) => nameOf(plant, id));
+  return [...names, ...(exercises.length > 0 ? ['the exercise of valves there'] : [])].join(', ');
+}
+
 function rowOf(plant: Plant, row: DerivedRow): ReportedRow {
-  const everything = Object.keys({ ...plant.routes, ...plant.heaters, ...plant.dosers }).length;
-  const targets =
-    row.forbids.length === everything ? 'everything' : row.forbids.map((id) => nameOf(plant, id)).join(', ');
   const trips = row.response === 'trip';
   const needs = row.needs.map((id) => nameOf(plant, id));
   return {
     key: row.key,
     about: row.about,
     words: row.words,
-    response: `${trips ? 'trips' : 'blocks'} ${targets}`,
+    response: `${trips ? 'trips' : 'blocks'} ${targetWords(plant, row.forbids)}`,
     latch: trips ? 'latched' : 'not latched',
     reset: row.reset,
     bypass: row.bypass.may ? row.bypass.because : '',

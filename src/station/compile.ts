@@ -3,6 +3,7 @@
 //
 // It trusts the file to have passed the loader: a reference to nothing ends in an exception, not in a sentence.
 import { actuatorOf, sensorsOf } from './compile-devices.ts';
+import { exercisesOf } from './compile-exercises.ts';
 import { processOf } from './compile-process.ts';
 import type { Actuator, FloatPosition, Plant, Route, Sensor, Vessel } from './plant.ts';
 import { purposeOf } from './purpose.ts';
@@ -43,6 +44,7 @@ export function plantOf(station: StationFile): Plant {
     })),
     sensors,
     actuators,
+    exercises: exercisesOf(station, { actuators, routes, vessels }),
     alive: station.alive ?? null,
     freshId,
     mixingId,

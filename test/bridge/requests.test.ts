@@ -11,6 +11,20 @@ const understood = (body: object) => {
   return 'input' in asked ? asked.input.request : asked.answer?.words;
 };
 
+it('a valve that a person moved is one that is exercised, or nothing', () => {
+  const inlet = { ...plant, exercises: { inlet: { id: 'inlet' } } } as unknown as typeof plant;
+  const read = (valve: string) =>
+    requestsOf(inlet).read(
+      bytes(JSON.stringify({ id: 'v', request: 'valve-moved', valve, who: 'Ada' })),
+      false,
+    );
+  expect(read('inlet')).toMatchObject({
+    input: { request: { ask: 'valve-moved', valve: 'inlet', who: 'Ada' } },
+  });
+  expect(JSON.stringify(read('inlett'))).toContain('inlet');
+  expect(read('inlett')).toMatchObject({ answer: { accepted: false } });
+});
+
 describe('requests that are understood', () => {
   it.each([
     [

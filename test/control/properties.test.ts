@@ -25,6 +25,9 @@ function silencing(plant: Plant): fc.Arbitrary<Request> {
   return fc.oneof(
     row.map((key): Request => ({ ask: 'proof-test', row: key, who })),
     fc.constant<Request>({ ask: 'end-proof-test' }),
+    fc
+      .constantFrom('draw-fresh', 'to-system', 'nothing')
+      .map((valve): Request => ({ ask: 'valve-moved', valve, who })),
     fc.tuple(row, minutes).map(([key, m]): Request => ({ ask: 'bypass', row: key, minutes: m, reason, who })),
     row.map((key): Request => ({ ask: 'end-bypass', row: key })),
     fc.tuple(row, minutes).map(([alarm, m]): Request => ({ ask: 'shelve', alarm, minutes: m, reason, who })),

@@ -15,8 +15,10 @@
 //   clock +DURATION | -DURATION | untrusted the clock of the computer jumps, or is not to be trusted
 //   count starts                            the books at the end also say how often each device started
 //   untried DURATION                        the last proof tests were so long ago
+//   unmoved VALVE DURATION                  this valve last opened and shut so long ago
 import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
+import { movedBefore } from '../../src/control/exercise.ts';
 import { provenBefore } from '../../src/control/proof-tests.ts';
 import type { Request } from '../../src/control/types.ts';
 import { verdictOf } from '../../src/simulate/verdict.ts';
@@ -47,6 +49,10 @@ const COMMANDS: Readonly<Record<string, (coupled: Coupled, rest: string) => void
   },
   untried: (coupled, rest) =>
     coupled.adopt((state) => provenBefore(coupled.plant, state, duration(rest), {})),
+  unmoved: (coupled, rest) => {
+    const [valve = '', ...since] = rest.split(' ');
+    coupled.adopt((state) => movedBefore(coupled.plant, state, { [valve]: duration(since.join(' ')) }));
+  },
   'power-cut': (coupled, rest) => coupled.powerCut(duration(rest)),
   foreign: (coupled, rest) => {
     const [actuator = '', word, stored] = rest.split(' ');

@@ -2,6 +2,7 @@
 import type { Mistake } from '../problem.ts';
 import type { Sketch } from '../sketch.ts';
 import {
+  exercisesAreMade,
   idsNameOneThing,
   leasesCanBeHeld,
   proofIsThere,
@@ -72,6 +73,7 @@ export const RULES: readonly Rule[] = [
   upstreamMakesSense,
   switchesFit,
   signalsAreSignals,
+  exercisesAreMade,
   idsNameOneThing,
   proofIsThere,
   placesAreReadOnce,

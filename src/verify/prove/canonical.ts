@@ -5,6 +5,7 @@
 // every comparison has passed, a wait that the next tick ends whatever it was, a number that only another stage reads.
 // Pairs of clocks that are only compared with each other keep their order and lose their age. What is coarser than that
 // stands in `abstraction.ts`, and is printed.
+import { unmoved } from '../../control/exercise-state.ts';
 import { rowOf } from '../../control/interlocks.ts';
 import { AGE_CAP_MS } from '../../control/limits.ts';
 import type { BatchState, RouteState, Stage, State, UnitState } from '../../control/state.ts';
@@ -21,6 +22,7 @@ export function canonical(plant: Plant, state: State): State {
   state.alarms = {};
   state.announced = [];
   state.bypasses = {};
+  state.exercises = unmoved(plant);
   state.proofs = {
     pendingMs: 0,
     sinceStartMs: 0,

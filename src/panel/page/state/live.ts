@@ -25,6 +25,7 @@ export const live = {
   outOfService: signal(null),
   proofTests: signal(null),
   proofOutcomes: signal(null),
+  exercises: signal(null),
   bypasses: signal(null),
   alarmLoad: signal(null),
   task: signal(null),

@@ -12,11 +12,14 @@ import { moment } from '../state/time.ts';
 import { sentence, t } from '../texts.ts';
 import { Inputs } from './checks.tsx';
 import { Shelving } from './shelve.tsx';
+import { ValveMoved } from './valve-moved.tsx';
 
 type Alarm = Sections['alarms'][number];
 
 /** Water where it should not be, or current where water is: said before anybody reaches in. */
-const CAUTIONS: Readonly<Record<string, 'caution.flood' | 'caution.heater' | 'caution.mains'>> = {
+const CAUTIONS: Readonly<
+  Record<string, 'caution.flood' | 'caution.heater' | 'caution.mains' | 'caution.valve'>
+> = {
   'I-02': 'caution.flood',
   'I-04': 'caution.flood',
   'I-08': 'caution.flood',
@@ -27,6 +30,8 @@ const CAUTIONS: Readonly<Record<string, 'caution.flood' | 'caution.heater' | 'ca
   'I-19': 'caution.heater',
   'I-07': 'caution.mains',
   'I-23': 'caution.mains',
+  'A-06': 'caution.valve',
+  'A-07': 'caution.valve',
 };
 
 export function Alarms({ chosen }: { readonly chosen: string | null }) {
@@ -71,6 +76,8 @@ function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChos
   const { alarm: key, priority, words, mend, state, sinceMs } = alarm;
   const caution = CAUTIONS[key.split('/')[0] ?? ''];
   const trip = isTrip(alarm);
+  const [kind = '', about = ''] = key.split('/');
+  const valve = kind === 'A-06' || kind === 'A-07' ? about : undefined;
   return (
     <li
       class={`alarm ${priority} ${isUnseen(alarm) ? 'unseen' : 'seen'}`}
@@ -101,6 +108,9 @@ function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChos
             <span class="visually-hidden"> {sentence(words)}</span>
           </Act>
         </p>
+      ) : null}
+      {valve !== undefined && mayAct() ? (
+        <ValveMoved valve={valve} name={live.exercises.value?.[valve]?.name ?? valve} />
       ) : null}
       {standing.value?.asks.includes('shelve') && !trip && mayAct() ? <Shelving alarm={alarm} /> : null}
     </li>

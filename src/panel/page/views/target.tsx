@@ -126,6 +126,15 @@ function AllChecks({ id }: { readonly id: string }) {
   );
 }
 
+/** Of a valve that must move now and then: when it is due, or what it is doing. */
+function Exercised({ id }: { readonly id: string }) {
+  const one = live.exercises.value?.[id];
+  if (one === undefined) return null;
+  const { underWay, standing: stands, dueInDays } = one;
+  if (underWay !== null) return <b> {t(`exercise.${underWay}`)}</b>;
+  return <span class="limit"> {t(`exercise.${stands}`, { days: Math.max(0, dueInDays) })}</span>;
+}
+
 /** Every valve, pump and contactor on the way, with what proves it. */
 function Devices({ id }: { readonly id: string }) {
   const now = targetNow(id);
@@ -138,6 +147,7 @@ function Devices({ id }: { readonly id: string }) {
             {device.name}
             {device.tag === null ? null : <span class="tag">{device.tag}</span>}: <b>{t(`device.${look}`)}</b>{' '}
             <span class="limit">{t(`proof.${device.offProvenBy}`)}</span>
+            <Exercised id={device.id} />
           </li>
         );
       })}
