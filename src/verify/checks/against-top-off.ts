@@ -1,4 +1,5 @@
-// Nothing is drained while the system's own top-off says that it runs: it would put fresh water in the place of salt.
+// Nothing is told to drain while the system's own top-off says that it runs: it would put fresh water in the place of salt.
+// What runs against orders (a siphon, a welded relay) is other judges' business.
 import { delayMs, litres, SLOW_REACTION_MS } from './bounds.ts';
 import type { Check } from './check.ts';
 import { notebook } from './check.ts';
@@ -6,11 +7,13 @@ import { notebook } from './check.ts';
 export function againstTopOff(): Check {
   const { note, findings } = notebook();
   const before = new Map<string, number>();
+  const told = new Map<string, boolean>();
   const against = new Map<string, { litres: number; times: number; isNow: boolean }>();
   return {
     name: 'top-off',
     promise: 'no system is drained while its own top-off says that it runs',
-    see: ({ plant, twin, troubles }) => {
+    see: ({ plant, twin, troubles, sent }) => {
+      for (const { actuator, on } of sent) told.set(actuator, on);
       for (const { route, fromSystem } of twin.works.lines) {
         const moved = twin.world.ledger.moved[route.id]?.litres ?? 0;
         const passed = moved - (before.get(route.id) ?? 0);
@@ -21,7 +24,8 @@ export function againstTopOff(): Check {
         const last = against.get(route.id) ?? { litres: 0, times: 0, isNow: false };
         const isNow = twin.world.topOffRuns[route.from] === true;
         const times = last.times + (isNow && !last.isNow ? 1 : 0);
-        const sum = { litres: last.litres + (isNow ? passed : 0), times, isNow };
+        const isMeant = route.through.every((id) => told.get(id) === true);
+        const sum = { litres: last.litres + (isNow && isMeant ? passed : 0), times, isNow };
         against.set(route.id, sum);
         const known = SLOW_REACTION_MS + route.runDownMs + delayMs(plant, troubles, route);
         const allowed = sum.times * litres(route, known);
