@@ -67,7 +67,7 @@ describe('the state file', () => {
 
 describe('waking up', () => {
   it('for the first time: the initial state under the normal policy, and nothing to say', () => {
-    expect(awake()).toEqual({ plant, state: fakeCore.initial(plant), words: null });
+    expect(awake()).toEqual({ isNew: true, plant, state: fakeCore.initial(plant), words: null });
   });
 
   it('after a while: what was saved, restored', async () => {
