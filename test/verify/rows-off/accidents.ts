@@ -36,6 +36,8 @@ export interface Unseen {
   readonly row: string;
   /** Why no judge of water, devices and wire can see it, and what the row protects. */
   readonly why: string;
+  /** The file of the direct test, where it is not in all-kinds.test.ts. */
+  readonly triedIn?: string;
 }
 
 const fresh = (contentsL: number): Begins => ({ contentsL, salinity: 0, temperatureC: 16 });
@@ -251,4 +253,14 @@ export const UNSEEN: readonly Unseen[] = [
   { row: 'I-28', why: 'protects from floats that have stuck unseen for a year: longer than any night' },
   { row: 'I-32', why: 'protects the hands of whoever has taken a device out of service and works at it' },
   { row: 'I-33', why: 'protects the hands of whoever moves a float for a proof test' },
+  {
+    row: 'I-34',
+    why: 'protects from water through a valve that is exercised: no exercise is due in a night',
+    triedIn: 'test/control/rows.test.ts',
+  },
+  {
+    row: 'I-35',
+    why: 'keeps still what lies beside a valve that is exercised: no exercise is due in a night',
+    triedIn: 'test/control/rows.test.ts',
+  },
 ];
