@@ -147,7 +147,9 @@ describe('the fingerprint', () => {
 
 test('no part of the product takes a row out of its table', async () => {
   const { readdirSync, readFileSync } = await import('node:fs');
-  const files = readdirSync('src', { recursive: true, encoding: 'utf8' }).filter((file) => /\.tsx?$/.test(file));
+  const files = readdirSync('src', { recursive: true, encoding: 'utf8' }).filter((file) =>
+    /\.tsx?$/.test(file),
+  );
   const using = files.filter((file) => readFileSync(`src/${file}`, 'utf8').includes('leaveOut'));
   expect(using).toEqual(['control/interlocks.ts']);
   const plant: Plant = { ...plantAt('schemas/examples/one-vat.json') };

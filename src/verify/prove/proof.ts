@@ -52,7 +52,7 @@ export interface Proof {
   readonly transitions: number;
   /** That any two of a run's places shared a fingerprint, summed over the runs. */
   readonly odds: number;
-  /** Single faults whose accidents no missing hardware explains, or after which no batch can be made: must be none. */
+  /** Faults, and pairs of them, whose accidents no missing hardware explains or after which no batch can be made: must be none. */
   readonly open: readonly Told[];
 }
 
@@ -76,8 +76,11 @@ export async function proofOf(real: Plant, options: ProofOptions = {}): Promise<
   const ground = groundOf(real, prepare === undefined ? {} : { prepare });
   const all = defectsOf(ground.model);
   const wanted = all.flatMap((defect, at) => (nameOf(defect).includes(only) ? [at] : []));
+  // The longest first, so that no processor ends with a long one while the others have nothing to do.
   const jobs: Job[] = [
-    ...wanted.map((defect) => ({ defect, pairs: false })),
+    ...wanted
+      .toSorted((one, other) => (all[other]?.ways ?? 0) - (all[one]?.ways ?? 0))
+      .map((defect) => ({ defect, pairs: false })),
     ...(pairs ? latentOf(all).map((defect) => ({ defect, pairs: true })) : []),
   ];
   const answers = await spread<Job, readonly Told[]>({
@@ -90,7 +93,8 @@ export async function proofOf(real: Plant, options: ProofOptions = {}): Promise<
       for (const run of runs) onRun?.(run, done, jobs.length);
     },
   });
-  const singles = answers.flatMap((runs, at) => (jobs[at]?.pairs ? [] : runs));
+  const inOrder = wanted.flatMap((defect) => jobs.findIndex((job) => job.defect === defect && !job.pairs));
+  const singles = inOrder.flatMap((at) => answers[at] ?? []);
   const pairRuns = answers.flatMap((runs, at) => (jobs[at]?.pairs ? runs : []));
   return summed(real.id, toldOf(ground, [], ground.run), singles, pairRuns);
 }
@@ -105,7 +109,7 @@ function summed(station: string, ground: Told, singles: readonly Told[], pairs: 
     places: runs.reduce((sum, { places }) => sum + places, 0),
     transitions: runs.reduce((sum, { transitions }) => sum + transitions, 0),
     odds: runs.reduce((sum, { places }) => sum + collisionOdds(ground.places + places), 0),
-    open: [ground, ...singles].filter(isOpen),
+    open: runs.filter(isOpen),
   };
 }
 
