@@ -16,6 +16,8 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   hub: ['units', 'engineering', 'station', 'control'],
   verify: ['units', 'engineering', 'station', 'control', 'simulate', 'journal'],
   plan: ['units', 'engineering', 'station', 'control', 'simulate', 'verify'],
+  // Above the plan: its pages are printed with the plan's means.
+  protection: ['units', 'engineering', 'station', 'control', 'plan'],
   panel: ['units', 'engineering', 'station', 'control', 'simulate', 'journal', 'verify'],
 };
 
@@ -90,7 +92,7 @@ describe('the house', () => {
 /** Longer than 330 lines, and why. */
 const LONGER: Readonly<Record<string, number>> = {
   // One literal table, a row for each kind of interlock: splitting it would hide what belongs side by side.
-  'src/control/rows.ts': 430,
+  'src/control/rows.ts': 530,
   // Every field of the state with its unit, and the two ways to make one.
-  'src/control/state.ts': 500,
+  'src/control/state.ts': 550,
 };

@@ -29,6 +29,7 @@ export function cautious(plant: Plant): Plant {
   return {
     ...plant,
     policy: {
+      ...plant.policy,
       starts: { refill: 'person', batch: 'person', exchange: 'person' },
       restarts: { ...plant.policy.restarts, afterLinkLoss: 'person', afterPowerCut: 'person' },
     },

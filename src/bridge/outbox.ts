@@ -50,7 +50,8 @@ export class Outbox {
     const commands = effects.filter((effect) => effect.do === 'command');
     const changes = commands.some(({ actuator, on }) => this.#on.has(actuator) !== on);
     for (const command of commands) if (!command.on) this.#command(command);
-    for (const effect of effects) if (effect.do !== 'command') this.report(effect);
+    for (const effect of effects)
+      if (effect.do !== 'command' && effect.do !== 'proof-test') this.report(effect);
     const ons = commands.filter(({ on }) => on);
     const isNew = ons.some(({ actuator }) => !this.#durablyOn.has(actuator));
     const isUrgent = changes || isNew || effects.some((effect) => effect.do === 'record');

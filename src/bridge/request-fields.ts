@@ -5,7 +5,7 @@ import { readQuantity } from '../units/quantity.ts';
 import { FieldError, within } from './measured.ts';
 
 /** @throws FieldError */
-export function positive(field: string, text: string, dimension: 'mass' | 'volume'): number {
+export function positive(field: string, text: string, dimension: 'mass' | 'volume' | 'duration'): number {
   const value = within(field, () => readQuantity(text, dimension));
   if (value <= 0) throw new FieldError(field, `is ${text}: it must be more than nothing`);
   return value;

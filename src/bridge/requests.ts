@@ -105,7 +105,30 @@ type Body =
   | ({ readonly request: 'salinity-measured'; readonly vessel: string } & Measurement)
   | { readonly request: 'exchange-now'; readonly system: string; readonly volume: string }
   | { readonly request: 'out-of-service'; readonly device: string; readonly reason: string }
-  | { readonly request: 'into-service'; readonly device: string };
+  | { readonly request: 'into-service'; readonly device: string }
+  | { readonly request: 'proof-test'; readonly row: string; readonly who: string }
+  | { readonly request: 'end-proof-test' }
+  | { readonly request: 'valve-moved'; readonly valve: string; readonly who: string }
+  | ({ readonly request: 'bypass'; readonly row: string } & ForAWhile)
+  | { readonly request: 'end-bypass'; readonly row: string }
+  | ({ readonly request: 'shelve'; readonly alarm: string } & ForAWhile)
+  | { readonly request: 'unshelve'; readonly alarm: string }
+  | {
+      readonly request: 'alarm-out-of-service';
+      readonly alarm: string;
+      readonly reason: string;
+      readonly who: string;
+    }
+  | { readonly request: 'alarm-into-service'; readonly alarm: string };
+
+interface ForAWhile {
+  readonly lasts: string;
+  readonly reason: string;
+  readonly who: string;
+}
+
+const MINUTE_MS = 60_000;
+const minutesOf = ({ lasts }: ForAWhile): number => positive('lasts', lasts, 'duration') / MINUTE_MS;
 
 function meaningOf(body: Body, plant: Plant): Request {
   const devices = () => [...Object.keys(plant.sensors), ...Object.keys(plant.actuators)];
@@ -136,6 +159,39 @@ function meaningOf(body: Body, plant: Plant): Request {
       return { ask: body.request, device: known('device', body.device, devices()), reason: body.reason };
     case 'into-service':
       return { ask: body.request, device: known('device', body.device, devices()) };
+    case 'proof-test':
+      return { ask: body.request, row: body.row, who: body.who };
+    case 'end-proof-test':
+      return { ask: body.request };
+    case 'valve-moved':
+      return {
+        ask: body.request,
+        valve: known('valve', body.valve, Object.keys(plant.exercises)),
+        who: body.who,
+      };
+    case 'bypass':
+      return {
+        ask: body.request,
+        row: body.row,
+        minutes: minutesOf(body),
+        reason: body.reason,
+        who: body.who,
+      };
+    case 'shelve':
+      return {
+        ask: body.request,
+        alarm: body.alarm,
+        minutes: minutesOf(body),
+        reason: body.reason,
+        who: body.who,
+      };
+    case 'end-bypass':
+      return { ask: body.request, row: body.row };
+    case 'unshelve':
+    case 'alarm-into-service':
+      return { ask: body.request, alarm: body.alarm };
+    case 'alarm-out-of-service':
+      return { ask: body.request, alarm: body.alarm, reason: body.reason, who: body.who };
     default:
       return { ask: body.request, unit: body.unit };
   }

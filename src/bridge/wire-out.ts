@@ -50,8 +50,8 @@ export interface Alarm {
   readonly mend: string;
 }
 
-/** Everything but commands. */
-export type Report = Exclude<Effect, { readonly do: 'command' }>;
+/** Everything but commands, and the results of proof tests: those are for the journal, and a record tells of them. */
+export type Report = Exclude<Effect, { readonly do: 'command' | 'proof-test' }>;
 
 export function messageOf(topics: Topics, report: Report): Outgoing {
   switch (report.do) {

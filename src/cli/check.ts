@@ -1,7 +1,12 @@
-// The command `check`: what was understood from a station file, what protects it, and what protects it not.
-import { readFileSync } from 'node:fs';
+// The command `check`: what was understood from a station file, what protects it, and what protects it not. With `--report`
+// the same at length, for whoever has to answer for the station.
+import { readFileSync, writeFileSync } from 'node:fs';
 import type { Command } from 'commander';
 import { deriveRows } from '../control/interlocks.ts';
+import { provable } from '../control/proof-tests.ts';
+import { besides, hardWired } from '../protection/outside.ts';
+import { protectionOf } from '../protection/report.ts';
+import { textOf } from '../protection/text.ts';
 import type { Warning } from '../station/advice.ts';
 import { loadStation } from '../station/load.ts';
 import { pictureOf } from '../station/picture.ts';
@@ -11,6 +16,8 @@ import { type StationError, wordsOf } from '../station/problem.ts';
 interface Options {
   readonly strict?: true;
   readonly json?: true;
+  /** True: to standard output. */
+  readonly report?: true | string;
 }
 
 /** One interlock as `check` prints it. */
@@ -21,6 +28,16 @@ export interface PrintedRow {
   readonly words: string;
   readonly response: 'block' | 'trip';
   readonly forbids: readonly string[];
+  readonly hazard: string;
+  /** What the station must have for it. */
+  readonly hardware: string;
+  /** What fresh evidence must say for it to hold. */
+  readonly pattern: string;
+  readonly reset: string;
+  readonly mayBeBypassed: boolean;
+  /** How a person proves it, or why there is no such test. */
+  readonly proof: string | null;
+  readonly unproven: string;
 }
 
 /** Adds `check` to the program. */
@@ -33,19 +50,57 @@ export function addCheck(program: Command): void {
     .argument('<file>', 'the station file, JSON')
     .option('--strict', 'exit with 1 when there are warnings')
     .option('--json', 'answer in JSON')
-    .addHelpText('after', '\nExit code 0: fine; 1: warnings, with --strict; 2: errors, or no such file.')
-    .action((file: string, options: Options, command: Command) => {
+    .option(
+      '--report [file]',
+      'the protection report: hazards, what holds them, what does not, proof tests, common causes, fault trees; as text, or to a file .txt or .html (a page to print)',
+    )
+    .addHelpText(
+      'after',
+      '\nExit code 0: fine; 1: warnings, with --strict; 2: errors, no such file, or no report where one was asked for.',
+    )
+    .action(async (file: string, options: Options, command: Command) => {
+      const refusal = refusalOf(options);
+      if (refusal !== null) return command.error(`check: ${refusal}`, { exitCode: 2 });
       let text: string;
       try {
         text = readFileSync(file, 'utf8');
       } catch (error) {
         return command.error(`check: can't read ${file}: ${(error as Error).message}`, { exitCode: 2 });
       }
-      process.exitCode = check(file, text, options);
+      try {
+        process.exitCode = await check(file, text, options);
+      } catch (error) {
+        if (!(error instanceof Unwritten)) throw error;
+        return command.error(`check: ${error.message}`, { exitCode: 2 });
+      }
     });
 }
 
-function check(file: string, text: string, { strict, json }: Options): number {
+/** Why these options make no sense together, or null. */
+function refusalOf({ report, json }: Options): string | null {
+  if (report === true && json) return '--report prints text: leave out --json, or name a file for the report';
+  if (typeof report === 'string' && !/\.(txt|html)$/u.test(report))
+    return `--report ${report}: the name of the report must end in .txt or .html`;
+  return null;
+}
+
+class Unwritten extends Error {}
+
+async function writeReport(plant: Plant, file: string): Promise<void> {
+  const report = protectionOf(plant);
+  // The page's means take longer to load than all the rest; who wants text does not wait for them.
+  const text = file.endsWith('.html')
+    ? (await import('../protection/html.ts')).htmlOf(report)
+    : textOf(report);
+  try {
+    writeFileSync(file, text);
+  } catch (error) {
+    throw new Unwritten(`can't write ${file}: ${(error as Error).message}`);
+  }
+}
+
+async function check(file: string, text: string, options: Options): Promise<number> {
+  const { strict, json } = options;
   const loaded = loadStation(file, text);
   if (!loaded.ok) {
     print(
@@ -54,14 +109,25 @@ function check(file: string, text: string, { strict, json }: Options): number {
     return 2;
   }
   const { plant, warnings } = loaded;
+  const code = strict && warnings.length > 0 ? 1 : 0;
+  if (options.report === true) {
+    process.stdout.write(textOf(protectionOf(plant)));
+    return code;
+  }
+  if (options.report !== undefined) await writeReport(plant, options.report);
   const rows = printedRows(plant);
   print(json ? inJson({ warnings, plant, rows }) : [...report(plant, rows, warnings), summary([], warnings)]);
-  return strict && warnings.length > 0 ? 1 : 0;
+  return code;
 }
 
 function printedRows(plant: Plant): PrintedRow[] {
   return deriveRows(plant)
-    .map(({ id, key, about, words, response, forbids }) => ({ id, key, about, words, response, forbids }))
+    .map(({ id, key, about, words, response, forbids, hazard, hardware, pattern, reset, ...row }) => ({
+      ...{ id, key, about, words, response, forbids, hazard, hardware, pattern, reset },
+      mayBeBypassed: row.bypass.may,
+      proof: row.proof,
+      unproven: row.unproven,
+    }))
     .sort((a, b) => a.id.localeCompare(b.id));
 }
 
@@ -84,28 +150,33 @@ function report(plant: Plant, rows: readonly PrintedRow[], warnings: readonly Wa
     `Interlocks that follow from this (${rows.length})`,
     ...interlocks,
     '',
+    ...proofPlan(plant).map(indent),
+    '',
     ...(advice.length === 0 ? [] : ['Warnings', ...advice, '']),
     'What no software can hold',
-    ...hardWired(plant).map(indent),
+    ...outside(plant).map(indent),
     '',
   ];
 }
 
-/** Said every time, also where nothing is amiss: these parts must work with the computer off. */
-function hardWired(plant: Plant): string[] {
-  const heated = Object.keys(plant.heaters).length > 0;
-  const fromTheMains = Object.values(plant.vessels).some(({ role }) => role === 'purified-water');
+/** What a person moves by hand, how often, and what must happen. */
+function proofPlan(plant: Plant): string[] {
+  const tests = provable(plant);
+  const days = (ms: number): string => `${Number((ms / 86_400_000).toFixed(1))} d`;
+  const { everyMs, graceMs } = plant.policy.proofTests;
+  return [
+    `Proof tests: each of these ${tests.length} every ${days(everyMs)}; overdue is an alarm, and ${days(graceMs)} later what relies on it stays off`,
+    ...tests.map(({ key, proof }) => `  ${key}  ${proof}`),
+    'To do one: publish {"id": "...", "request": "proof-test", "row": "I-02/...", "who": "..."} to the request topic; the status says what to do when.',
+  ];
+}
+
+/** Said every time, also where nothing is amiss. */
+function outside(plant: Plant): string[] {
   return [
     'Software is the first layer, never the last. These must be hard-wired and work with the computer off:',
-    '- an overflow float in the supply of whatever fills a vessel, and valves that close without power;',
-    '- a low float in series with each pump that must not run dry;',
-    ...(heated ? ['- a thermal cut-out on the heater, and its own low float;'] : []),
-    '- residual-current protection and drip loops for everything electrical: mains near salt water can kill;',
-    '- trays with a drain below every vessel and hose.',
-    ...(fromTheMains
-      ? ['A purifier on drinking water needs the backflow protection of your local code.']
-      : []),
-    'Local codes and licensed practice come first. This report claims no conformity and no safety level.',
+    ...hardWired(plant).map((part) => `- ${part}`),
+    ...besides(plant),
   ];
 }
 

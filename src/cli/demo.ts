@@ -19,7 +19,7 @@ import type { Plant } from '../station/plant.ts';
 import { port } from './companions.ts';
 import { showPage } from './page.ts';
 import { addPartiesOptions, type Login, type PartiesGiven, type WaysIn, waysIn } from './parties.ts';
-import { record } from './record.ts';
+import { openRecord, record } from './record.ts';
 import { CORE, stationIn } from './run.ts';
 
 interface Given extends PartiesGiven {
@@ -152,14 +152,10 @@ function recordDay(plant: Plant, state: State, bridge: Bridge<State>, directory:
     },
     error: () => {},
   });
-  return record({
-    plant,
-    state,
-    bridge,
-    directory,
-    failed: (words) => process.stderr.write(`journal: ${words}\n`),
-    stamp: () => ({ computerBoot: null, monotonicMs: nowMs, wallMs: nowMs }),
-  }).journal;
+  const failed = (words: string) => process.stderr.write(`journal: ${words}\n`);
+  const stamp = () => ({ computerBoot: null, monotonicMs: nowMs, wallMs: nowMs });
+  const journal = openRecord(directory, plant, failed, stamp);
+  return record({ plant, state, bridge, journal, failed }).journal;
 }
 
 interface At {

@@ -3,10 +3,12 @@ import { copyFile, open, rename } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Bridge } from '../bridge/bridge.ts';
 import type { State } from '../control/state.ts';
+import { JournalError } from '../journal/trouble.ts';
 import { readPanelFile } from '../panel/configuration.ts';
+import { type PastBooks, withPast } from '../panel/journal-books.ts';
 import { type Lines, withJournal } from '../panel/journal-lines.ts';
 import { type Keeping, keepBooks, keptIn } from '../panel/kept.ts';
-import { memorySource } from '../panel/memory-source.ts';
+import { type Kept, memorySource } from '../panel/memory-source.ts';
 import { type Panel, startPanel } from '../panel/server.ts';
 import type { Plant } from '../station/plant.ts';
 
@@ -24,8 +26,8 @@ export interface PageOptions {
   readonly station?: { readonly file: string; readonly text: string };
   /** Where the books are kept over a restart; null: they are not. */
   readonly stateDirectory?: string | null;
-  /** Lines from before this start. */
-  readonly journal?: Lines | null;
+  /** Lines and books from before this start. */
+  readonly journal?: (Lines & PastBooks) | null;
   readonly say?: (words: string) => void;
   readonly log?: { readonly error: (fields: object, event: string) => void };
 }
@@ -49,7 +51,8 @@ export async function showPage(options: PageOptions): Promise<Panel> {
     state,
     simulated,
     startMs,
-    kept: found?.kept ?? null,
+    kept: pastOf(found?.kept ?? null, journal, say),
+    isJournaled: journal !== null,
     send: (id, request) => bridge.ask(id, request),
   });
   bridge.turns.subscribe({
@@ -85,6 +88,17 @@ export async function showPage(options: PageOptions): Promise<Panel> {
       await keeping?.close();
     },
   };
+}
+
+function pastOf(kept: Kept | null, journal: PastBooks | null, say: (words: string) => void): Kept | null {
+  if (journal === null) return kept;
+  try {
+    return withPast(kept, journal);
+  } catch (error) {
+    if (!(error instanceof JournalError)) throw error;
+    say(error.message);
+    return kept;
+  }
 }
 
 /** The owner's file as it was stays beside it, under its name with a tilde. */

@@ -2,6 +2,7 @@
 // `on` goes out is the state file's business (keeper.ts); a journal that can't be written says so, and nothing waits.
 import { join } from 'node:path';
 import type { Bridge } from '../bridge/bridge.ts';
+import { provenBefore } from '../control/proof-tests.ts';
 import type { State } from '../control/state.ts';
 import { type Journal, openJournal } from '../journal/journal.ts';
 import { orderOf } from '../journal/order.ts';
@@ -13,22 +14,19 @@ export interface RecordOptions {
   readonly plant: Plant;
   readonly state: State;
   readonly bridge: Pick<Bridge<State>, 'turns'>;
-  /** The journal lies in `journal` below it. */
-  readonly directory: string;
+  /** As `openRecord` opened it. */
+  readonly journal: Journal | null;
   readonly failed: (words: string) => void;
-  /** In lock step: the station's own time. */
-  readonly stamp?: () => Stamp;
 }
 
 export interface Recording {
-  /** Null, and said, where it can't be opened: what must survive a power cut is in the state file all the same. */
   readonly journal: Journal | null;
   /** The last of it is written, or waits for its turn in good order. */
   readonly isWell: () => boolean;
 }
 
-export function record({ plant, state, bridge, directory, failed, stamp }: RecordOptions): Recording {
-  const journal = opened(join(directory, 'journal'), plant, stamp, failed);
+/** Writes every step from now on. */
+export function record({ plant, state, bridge, journal, failed }: RecordOptions): Recording {
   if (journal === null) return { journal, isWell: () => false };
   if (journal.words !== null) failed(journal.words);
   let isWell = true;
@@ -48,19 +46,36 @@ export function record({ plant, state, bridge, directory, failed, stamp }: Recor
   return { journal, isWell: () => isWell };
 }
 
-function opened(
+/**
+ * Null, and said, where the journal can't be opened: what must survive a power cut is in the state file all the same.
+ * @param directory the journal lies in `journal` below it
+ * @param stamp in lock step: the station's own time
+ */
+export function openRecord(
   directory: string,
   plant: Plant,
-  stamp: RecordOptions['stamp'],
-  failed: RecordOptions['failed'],
+  failed: (words: string) => void,
+  stamp?: () => Stamp,
 ): Journal | null {
   try {
-    return openJournal(directory, plant, stamp === undefined ? {} : { stamp });
+    return openJournal(join(directory, 'journal'), plant, stamp === undefined ? {} : { stamp });
   } catch (error) {
     if (!(error instanceof JournalError)) throw error;
     failed(`${driverIsMissing(error) ? DRIVER_MISSING : error.message} Nothing is kept for replay.`);
     return null;
   }
+}
+
+/**
+ * A state that begins anew, with what the journal still knows of proof tests: a float that nobody has tried for a year is
+ * not young because the station file was changed today.
+ */
+export function withProofTests(plant: Plant, state: State, journal: Journal, nowMs: number): State {
+  const since: Record<string, number> = {};
+  for (const { row, passed, wallMs } of journal.proofTests({ most: Number.MAX_SAFE_INTEGER }))
+    if (passed && since[row] === undefined) since[row] = nowMs - wallMs;
+  const firstMs = journal.knowsSinceMs();
+  return provenBefore(plant, state, firstMs === null ? null : nowMs - firstMs, since);
 }
 
 const driverIsMissing = ({ message }: Error): boolean =>

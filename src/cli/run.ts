@@ -17,6 +17,7 @@ import { describe } from '../control/describe.ts';
 import { initial, restored, type State } from '../control/state.ts';
 import { step } from '../control/step.ts';
 import type { Effect } from '../control/types.ts';
+import type { Journal } from '../journal/journal.ts';
 import { ConfigurationError } from '../panel/configuration.ts';
 import { DoorError } from '../panel/door.ts';
 import { loadStation } from '../station/load.ts';
@@ -25,7 +26,7 @@ import { wordsOf } from '../station/problem.ts';
 import type { StationFile } from '../station/station.generated.ts';
 import { addCompanionOptions, CompanionError, type CompanionsGiven, startCompanions } from './companions.ts';
 import { showPage } from './page.ts';
-import { type Recording, record } from './record.ts';
+import { openRecord, type Recording, record, withProofTests } from './record.ts';
 
 export const CORE: Core<State> = { initial, step, restored, describe };
 
@@ -116,7 +117,14 @@ async function run(file: string, given: Given): Promise<number> {
     const keeper = given.state === undefined ? null : keeperOf(given.state, hashOf(plant), stampNow);
     const awake = wakeUp(CORE, plant, keeper, stampNow());
     if (awake.words !== null) say(awake.words);
-    return await serve(awake, { file, text, station, settings, given, keeper, lock, log });
+    const journal =
+      given.state === undefined ? null : openRecord(given.state, plant, (words) => say(`journal: ${words}`));
+    const { state } = awake;
+    const begun =
+      journal !== null && awake.isNew
+        ? { ...awake, state: withProofTests(plant, state, journal, Date.now()) }
+        : awake;
+    return await serve(begun, { file, text, station, settings, given, keeper, journal, lock, log });
   } finally {
     lock?.release();
   }
@@ -130,13 +138,14 @@ interface Serving {
   readonly settings: Settings;
   readonly given: Given;
   readonly keeper: Keeper | null;
+  readonly journal: Journal | null;
   readonly lock: Lock | null;
   readonly log: ReturnType<typeof logger>;
 }
 
 async function serve(
   { plant, state }: Awake<State>,
-  { file, text, station, settings, given, keeper, lock, log }: Serving,
+  { file, text, station, settings, given, keeper, journal, lock, log }: Serving,
 ): Promise<number> {
   if (keeper !== null && !(await keeper.save(state))) {
     throw new KeeperError(
@@ -189,11 +198,8 @@ async function serve(
     ],
     log,
   });
-  recording =
-    given.state === undefined
-      ? null
-      : record({ plant, state, bridge, directory: given.state, failed: (words) => say(`journal: ${words}`) });
-  const journal = recording?.journal ?? null;
+  if (given.state !== undefined)
+    recording = record({ plant, state, bridge, journal, failed: (words) => say(`journal: ${words}`) });
   const page =
     given.panel === undefined && given.panelFile === undefined
       ? null

@@ -1,41 +1,24 @@
-// 5. Alarms: the nine states of ISA-18.2 / IEC 62682 and every transition, as one literal table; and what raises an alarm:
-// rows that hold or are latched, and units that wait for a person. An alarm may be delayed, a row never is.
+// 5. Alarms: what raises one (rows that hold or are latched, units that wait for a person, proof tests, bypasses), and how
+// each moves through the states of `alarm-states.ts`. An alarm may be delayed, shelved or out of service; a row never is:
+// the rows were judged before this file is asked, and nothing here can take a verdict back.
 import type { Plant } from '../station/plant.ts';
+import { ALARM_STATES, returned } from './alarm-states.ts';
+import { exerciseNews } from './exercise-news.ts';
 import { type Row, rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
-import { AGE_CAP_MS, ALARM_QUIET_MS, PERSON_PATIENCE_MS, RESERVE_PATIENCE_MS } from './limits.ts';
+import {
+  AGE_CAP_MS,
+  ALARM_QUIET_MS,
+  ANNOUNCED_KEPT,
+  FLOOD_MS,
+  PERSON_PATIENCE_MS,
+  RESERVE_DEADBAND,
+  RESERVE_PATIENCE_MS,
+} from './limits.ts';
 import { reserveShareOf } from './on-hand.ts';
-import type { State, UnitState } from './state.ts';
-import type { AlarmState, Effect, Priority } from './types.ts';
+import type { AlarmRecord, State, UnitState } from './state.ts';
+import type { Effect, Priority } from './types.ts';
 import { isLinked } from './units.ts';
-
-export type AlarmEvent =
-  | 'occur'
-  /** The condition is gone, and nothing is latched. */
-  | 'clear'
-  /** The condition is gone, but the trip stays until a person resets it. */
-  | 'latch'
-  | 'acknowledge'
-  | 'reset'
-  | 'shelve'
-  | 'suppress'
-  | 'out'
-  /** Shelving ends, suppression ends, the alarm is back in service: the condition decides. */
-  | 'return-active'
-  | 'return-clear';
-
-// biome-ignore format: a table reads as a table
-export const ALARM_STATES: Readonly<Record<AlarmState, Readonly<Record<AlarmEvent, AlarmState>>>> = {
-  normal:                    { occur: 'unacknowledged', clear: 'normal', latch: 'normal', acknowledge: 'normal', reset: 'normal', shelve: 'shelved', suppress: 'suppressed-by-design', out: 'out-of-service', 'return-active': 'unacknowledged', 'return-clear': 'normal' },
-  unacknowledged:            { occur: 'unacknowledged', clear: 'returned-unacknowledged', latch: 'latched-unacknowledged', acknowledge: 'acknowledged', reset: 'unacknowledged', shelve: 'shelved', suppress: 'suppressed-by-design', out: 'out-of-service', 'return-active': 'unacknowledged', 'return-clear': 'returned-unacknowledged' },
-  acknowledged:              { occur: 'acknowledged', clear: 'normal', latch: 'latched-acknowledged', acknowledge: 'acknowledged', reset: 'acknowledged', shelve: 'shelved', suppress: 'suppressed-by-design', out: 'out-of-service', 'return-active': 'acknowledged', 'return-clear': 'normal' },
-  'returned-unacknowledged': { occur: 'unacknowledged', clear: 'returned-unacknowledged', latch: 'latched-unacknowledged', acknowledge: 'normal', reset: 'returned-unacknowledged', shelve: 'shelved', suppress: 'suppressed-by-design', out: 'out-of-service', 'return-active': 'unacknowledged', 'return-clear': 'returned-unacknowledged' },
-  'latched-unacknowledged':  { occur: 'unacknowledged', clear: 'returned-unacknowledged', latch: 'latched-unacknowledged', acknowledge: 'latched-acknowledged', reset: 'returned-unacknowledged', shelve: 'shelved', suppress: 'suppressed-by-design', out: 'out-of-service', 'return-active': 'unacknowledged', 'return-clear': 'latched-unacknowledged' },
-  'latched-acknowledged':    { occur: 'acknowledged', clear: 'normal', latch: 'latched-acknowledged', acknowledge: 'latched-acknowledged', reset: 'normal', shelve: 'shelved', suppress: 'suppressed-by-design', out: 'out-of-service', 'return-active': 'acknowledged', 'return-clear': 'latched-acknowledged' },
-  shelved:                   { occur: 'shelved', clear: 'shelved', latch: 'shelved', acknowledge: 'shelved', reset: 'shelved', shelve: 'shelved', suppress: 'suppressed-by-design', out: 'out-of-service', 'return-active': 'unacknowledged', 'return-clear': 'normal' },
-  'suppressed-by-design':    { occur: 'suppressed-by-design', clear: 'suppressed-by-design', latch: 'suppressed-by-design', acknowledge: 'suppressed-by-design', reset: 'suppressed-by-design', shelve: 'suppressed-by-design', suppress: 'suppressed-by-design', out: 'out-of-service', 'return-active': 'unacknowledged', 'return-clear': 'normal' },
-  'out-of-service':          { occur: 'out-of-service', clear: 'out-of-service', latch: 'out-of-service', acknowledge: 'out-of-service', reset: 'out-of-service', shelve: 'out-of-service', suppress: 'out-of-service', out: 'out-of-service', 'return-active': 'unacknowledged', 'return-clear': 'normal' },
-};
 
 /** One thing that may be an alarm, as it stands now. */
 interface Condition {
@@ -48,29 +31,44 @@ interface Condition {
   readonly afterMs: number;
   readonly words: string;
   readonly mend: string;
+  /** It is expected: nobody is told. */
+  readonly suppressed?: boolean;
 }
 
 /** @param holding the rows that hold now, in their order */
 export function alarms(plant: Plant, draft: State, elapsedMs: number, holding: readonly Row[]): Effect[] {
+  if (draft.announced.length > 0) forget(draft, elapsedMs);
   const effects: Effect[] = [];
   for (const condition of conditions(plant, draft, holding))
     effects.push(...settle(draft, condition, elapsedMs));
   return effects;
 }
 
+/** What was announced more than ten minutes ago counts no longer. */
+function forget(draft: State, elapsedMs: number): void {
+  draft.announced = draft.announced
+    .map(({ alarm, agoMs }) => ({ alarm, agoMs: agoMs + elapsedMs }))
+    .filter(({ agoMs }) => agoMs < FLOOD_MS);
+}
+
+/** An alarm that nobody knows of yet. */
+export const quiet = (priority: Priority, words: string, mend: string): AlarmRecord => ({
+  state: 'normal',
+  active: false,
+  pendingMs: 0,
+  quietMs: 0,
+  forMs: 0,
+  priority,
+  words,
+  mend,
+  shelvedMs: 0,
+  silenced: '',
+});
+
 function settle(draft: State, condition: Condition, elapsedMs: number): Effect[] {
   const known = draft.alarms[condition.alarm];
   if (known === undefined && !condition.active && !condition.latched) return [];
-  const record = known ?? {
-    state: 'normal' as AlarmState,
-    active: false,
-    pendingMs: 0,
-    quietMs: 0,
-    forMs: 0,
-    priority: condition.priority,
-    words: condition.words,
-    mend: condition.mend,
-  };
+  const record = known ?? quiet(condition.priority, condition.words, condition.mend);
   const before = record.state;
   record.forMs = Math.min(record.forMs + elapsedMs, AGE_CAP_MS);
   record.pendingMs = condition.active ? Math.min(record.pendingMs + elapsedMs, AGE_CAP_MS) : 0;
@@ -85,13 +83,37 @@ function settle(draft: State, condition: Condition, elapsedMs: number): Effect[]
   } else if (gone && !condition.latched && record.state.startsWith('latched')) {
     record.state = ALARM_STATES[record.state].reset;
   }
+  silence(record, condition, elapsedMs);
   if (record.state !== before) record.forMs = 0;
+  if (record.state === 'unacknowledged' && before !== 'unacknowledged') remember(draft, condition.alarm);
   if (record.state === 'normal' && !condition.active && !record.active) delete draft.alarms[condition.alarm];
   else draft.alarms[condition.alarm] = record;
   return record.state === before ? [] : [announce(condition.alarm, record)];
 }
 
-const announce = (alarm: string, record: State['alarms'][string]): Effect => ({
+/** Suppressed by design comes and goes with its reason; shelving ends by itself. */
+function silence(record: AlarmRecord, { suppressed = false, latched }: Condition, elapsedMs: number): void {
+  if (suppressed) record.state = ALARM_STATES[record.state].suppress;
+  else if (record.state === 'suppressed-by-design') comeBack(record, latched);
+  if (record.state !== 'shelved') return;
+  record.shelvedMs = Math.max(0, record.shelvedMs - elapsedMs);
+  if (record.shelvedMs === 0) comeBack(record, latched);
+}
+
+/** An alarm is silenced no longer. */
+export function comeBack(record: AlarmRecord, isLatched: boolean): void {
+  Object.assign(record, {
+    state: returned(record.state, record.active, isLatched),
+    shelvedMs: 0,
+    silenced: '',
+  });
+}
+
+function remember(draft: State, alarm: string): void {
+  draft.announced = [...draft.announced, { alarm, agoMs: 0 }].slice(-ANNOUNCED_KEPT);
+}
+
+export const announce = (alarm: string, record: AlarmRecord): Effect => ({
   do: 'alarm',
   alarm,
   state: record.state,
@@ -120,18 +142,100 @@ function conditions(plant: Plant, draft: State, holding: readonly Row[]): Condit
   const found: Condition[] = [];
   const linked = isLinked(plant, draft);
   for (const row of concerned(plant, draft, holding)) {
-    const { key, priority, afterMs, words, mend } = row;
+    const { key, priority, words, mend } = row;
     if (priority === null) continue;
     // Without a link every sensor is silent: that is one alarm, not one for each.
     const active = holding.includes(row) && (linked || !SILENT.includes(row.id));
     const latched = draft.trips[key] !== undefined;
     const trip = row.response === 'trip';
-    found.push({ alarm: key, active, latched, trip, priority, afterMs, words, mend });
+    const suppressed = isExpected(draft, row);
+    const afterMs = Math.max(row.afterMs, SILENT.includes(row.id) ? unheardMs(plant, draft, key) : 0);
+    found.push({ alarm: key, active, latched, trip, priority, afterMs, words, mend, suppressed });
   }
   found.push(waits(draft.refill, 'refill'), waits(draft.batch, 'batch'));
   for (const id in draft.exchange) found.push(waits(known(draft.exchange, id), id));
   found.push(taskWaits(plant, draft), reserveShort(plant, draft));
+  proofTests(draft, found);
+  bypassed(draft, found);
+  exercised(plant, draft, found);
   return found;
+}
+
+/**
+ * What has not spoken since the link came up may speak at its next turn: it is silent only once its age limit has passed.
+ * The row itself never waits. 0 for what has spoken, ms.
+ */
+function unheardMs(plant: Plant, draft: State, key: string): number {
+  const id = key.slice(key.indexOf('/') + 1);
+  const sensor = plant.sensors[id];
+  if (sensor !== undefined) return known(draft.sensors, id).live ? 0 : sensor.maxAgeMs;
+  const feedback = plant.actuators[id]?.feedback ?? null;
+  return feedback === null || known(draft.devices, id).feedbackLive ? 0 : feedback.maxAgeMs;
+}
+
+/** What a proof test provokes, and the silence of a sensor that a person took out of service, is no news. */
+function isExpected(draft: State, row: Row): boolean {
+  if (draft.proofs.test?.row === row.key) return true;
+  return row.id === 'I-12' && draft.outOfService[row.key.slice('I-12/'.length)] !== undefined;
+}
+
+/** Every row that is switched off, and every one that was until now. */
+function bypassed(draft: State, found: Condition[]): void {
+  for (const key in draft.bypasses) {
+    const { reason, who } = known(draft.bypasses, key);
+    found.push(bypassAlarm(key, true, `${key} is bypassed by ${who}: ${reason}`));
+  }
+  for (const alarm in draft.alarms) {
+    const key = alarm.startsWith(BYPASSED) ? alarm.slice(BYPASSED.length) : null;
+    if (key !== null && draft.bypasses[key] === undefined)
+      found.push(bypassAlarm(key, false, known(draft.alarms, alarm).words));
+  }
+}
+const BYPASSED = 'A-04/';
+const bypassAlarm = (key: string, active: boolean, words: string): Condition => ({
+  alarm: `${BYPASSED}${key}`,
+  active,
+  latched: false,
+  // It goes with the bypass, not minutes later.
+  trip: true,
+  priority: 'soon',
+  afterMs: 0,
+  words,
+  mend: 'Stay with the station while the row is off. It counts again by itself when the time is over, or on request.',
+});
+
+/** Valves that seized, or that did not move in time. */
+function exercised(plant: Plant, draft: State, found: Condition[]): void {
+  for (const id in plant.exercises)
+    for (const news of exerciseNews(draft, known(plant.exercises, id)))
+      if (news.active || draft.alarms[news.alarm] !== undefined)
+        found.push({ ...news, latched: false, trip: true, afterMs: 0 });
+}
+
+const PROOF_MEND =
+  'Open the list of proof tests, move each float or sensor as it says, and watch for the answer.';
+
+/** What proof tests give rise to. The rows I-28 hold only beyond the grace; until then an alarm is all that happens. */
+function proofTests({ proofs, alarms }: State, found: Condition[]): void {
+  const tell = (alarm: string, count: number, priority: Priority, words: string): void => {
+    if (count === 0 && alarms[alarm] === undefined) return;
+    const active = count > 0;
+    found.push({ alarm, active, latched: false, trip: false, priority, afterMs: 0, words, mend: PROOF_MEND });
+  };
+  const { dueSoon, overdue, beyondGrace } = proofs;
+  tell('A-05/proof-tests', dueSoon, 'notice', `proof tests are due soon: ${dueSoon}`);
+  tell(
+    'I-28/overdue',
+    overdue,
+    'soon',
+    `proof tests are overdue: ${overdue}. Nobody knows whether these floats and sensors still protect`,
+  );
+  tell(
+    'I-28/beyond-grace',
+    beyondGrace,
+    'soon',
+    `proof tests were not done for far too long: ${beyondGrace}. What relies on them stays off`,
+  );
 }
 
 /** The rows that hold, are latched, or have an alarm that is not over yet, in their order. */
@@ -179,10 +283,13 @@ function taskWaits(plant: Plant, draft: State): Condition {
 
 function reserveShort(plant: Plant, draft: State): Condition {
   const share = reserveShareOf(plant, draft);
+  const alarm = 'A-03/reserve';
+  // Once short, it is short until it is clearly above the bound: a reserve that hovers at it must not chatter.
+  const deadband = draft.alarms[alarm]?.active ? 1 + RESERVE_DEADBAND : 1;
   const percent = (part: number) => `${(100 * part).toFixed(0)} %`;
   return {
-    alarm: 'A-03/reserve',
-    active: share < plant.process.reserveShare,
+    alarm,
+    active: share < plant.process.reserveShare * deadband,
     latched: false,
     trip: false,
     priority: 'notice',

@@ -193,7 +193,9 @@ export function mismatchBoundL(plant: Plant, vessel: Vessel): number {
 }
 
 function cutByFloats(plant: Plant, draft: State, vessel: Vessel, held: VesselState): void {
-  for (const id of Object.values(vessel.floats)) {
+  // A float that a person moves by hand tells nothing about the water.
+  const moved = draft.proofs.test?.vessel === vessel.id;
+  for (const id of moved ? [] : Object.values(vessel.floats)) {
     const sensor = known(plant.sensors, id);
     const wet = rawContact(plant, draft, id);
     if (wet === null || sensor.measures !== 'float') continue;

@@ -1,5 +1,15 @@
 // The state in words and numbers for people and hubs: plain JSON, rounded to what means something. It decides nothing.
 import type { Plant } from '../station/plant.ts';
+import {
+  type AlarmLoad,
+  alarmLoad,
+  type BypassStatus,
+  bypassStatus,
+  type ExerciseStatus,
+  exerciseStatus,
+  type ProofStatus,
+  proofStatus,
+} from './describe-protection.ts';
 import { feedbackOf, fresh, isFresh, salinityOf } from './evidence.ts';
 import { type Forecast, forecast, type Part, timetable } from './forecast.ts';
 import { rowOf } from './interlocks.ts';
@@ -41,9 +51,16 @@ export interface Status {
   readonly outOfService: Readonly<Record<string, string>>;
   readonly task: Task | null;
   readonly trips: readonly Why[];
-  readonly alarms: readonly (Pick<AlarmRecord, 'state' | 'priority' | 'words' | 'mend'> & {
+  readonly alarms: readonly (Pick<AlarmRecord, 'state' | 'priority' | 'words' | 'mend' | 'silenced'> & {
     readonly alarm: string;
+    /** While shelved: it is back after this. */
+    readonly shelvedMinutes: number;
   })[];
+  readonly alarmLoad: AlarmLoad;
+  readonly bypasses: readonly BypassStatus[];
+  readonly proofTests: ProofStatus;
+  /** Valves that must move now and then. */
+  readonly exercises: Readonly<Record<string, ExerciseStatus>>;
   readonly forecast: Forecast;
   /** What a restart or a lost link left open, in words; empty when everything is known. */
   readonly unknown: readonly string[];
@@ -137,7 +154,19 @@ export function describe(plant: Plant, state: State): Status {
     trips: why(plant, Object.keys(state.trips)),
     alarms: Object.entries(state.alarms)
       .filter(([, record]) => record.state !== 'normal')
-      .map(([alarm, { state: at, priority, words, mend }]) => ({ alarm, state: at, priority, words, mend })),
+      .map(([alarm, { state: at, priority, words, mend, silenced, shelvedMs }]) => ({
+        alarm,
+        state: at,
+        priority,
+        words,
+        mend,
+        silenced,
+        shelvedMinutes: Math.ceil(shelvedMs / 60_000),
+      })),
+    alarmLoad: alarmLoad(state),
+    bypasses: bypassStatus(plant, state),
+    proofTests: proofStatus(plant, state),
+    exercises: exerciseStatus(plant, state),
     forecast: forecast(plant, state),
     unknown: unknowns(plant, state),
   };

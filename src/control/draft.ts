@@ -7,6 +7,7 @@ import type {
   DeviceState,
   ExchangeState,
   HeaterState,
+  ProofState,
   RefillState,
   RouteState,
   SalinityState,
@@ -131,6 +132,19 @@ const alarmRecord = (alarm: AlarmRecord): AlarmRecord => ({
   priority: alarm.priority,
   words: alarm.words,
   mend: alarm.mend,
+  shelvedMs: alarm.shelvedMs,
+  silenced: alarm.silenced,
+});
+
+/** What is in it is replaced, never written on. */
+const proofState = (proofs: ProofState): ProofState => ({
+  pendingMs: proofs.pendingMs,
+  sinceStartMs: proofs.sinceStartMs,
+  sinceMs: proofs.sinceMs,
+  dueSoon: proofs.dueSoon,
+  overdue: proofs.overdue,
+  beyondGrace: proofs.beyondGrace,
+  test: proofs.test,
 });
 
 const refillState = (work: RefillState): RefillState => ({
@@ -202,6 +216,11 @@ export function draftOf(state: State): State {
     alarms: each(state.alarms, alarmRecord),
     tasks: { ...state.tasks },
     outOfService: { ...state.outOfService },
+    proofs: proofState(state.proofs),
+    // What is in it is replaced, never written on.
+    exercises: state.exercises,
+    bypasses: state.bypasses,
+    announced: state.announced,
     link: { ...state.link },
     clock: { ...state.clock },
   };

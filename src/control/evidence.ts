@@ -101,7 +101,8 @@ export const isContact = (sensor: Sensor): boolean =>
   sensor.measures === 'float' || sensor.measures === 'leak' || sensor.measures === 'top-off';
 
 /** The word that would end a run: a high float wet, a low float dry, a wet tray, a top-off at work. */
-const stopWord = (sensor: Sensor): boolean => !(sensor.measures === 'float' && sensor.position === 'low');
+export const stopWord = (sensor: Sensor): boolean =>
+  !(sensor.measures === 'float' && sensor.position === 'low');
 
 const older = (ageMs: number, elapsedMs: number) => Math.min(ageMs + elapsedMs, AGE_CAP_MS);
 

@@ -8,7 +8,8 @@ import { feedbackOf, isFresh } from './evidence.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
 import { perPlant } from './per-plant.ts';
-import { actuatorsOf, all } from './row-kinds.ts';
+import { proofRows } from './proof-rows.ts';
+import { actuatorsOf, all, type Bypass, NEVER, type RowKind } from './row-kinds.ts';
 import { ROW_KINDS } from './rows.ts';
 import type { HoldCause, State } from './state.ts';
 import type { Priority } from './types.ts';
@@ -25,6 +26,9 @@ export interface Row {
   readonly hazard: string;
   readonly hardware: string;
   readonly response: 'block' | 'trip';
+  readonly pattern: string;
+  readonly reset: string;
+  readonly bypass: Bypass;
   readonly forbids: readonly string[];
   readonly needs: readonly string[];
   readonly priority: Priority | null;
@@ -33,6 +37,12 @@ export interface Row {
   readonly words: string;
   readonly mend: string;
   readonly proof: string | null;
+  /** The contact that a person moves for it; null without a proof test. */
+  readonly proves: string | null;
+  /** Why it has no proof test; empty where it has one. */
+  readonly unproven: string;
+  /** Of a row about a proof test: the key of the row that is tested. */
+  readonly tests?: string;
   readonly holds: (state: State) => boolean;
 }
 
@@ -40,12 +50,16 @@ export interface Row {
 export const deriveRows = perPlant((plant): readonly Row[] => {
   const rows: Unplaced[] = ROW_KINDS.flatMap((kind) =>
     kind.over(plant).map((subject) => ({
+      ...provenBy(plant, kind, subject),
       id: kind.id,
       key: [kind.id, subject.id, kind.suffix].filter(Boolean).join('/'),
       about: subject.name,
       hazard: kind.hazard,
       hardware: kind.hardware,
       response: kind.response,
+      pattern: kind.pattern,
+      reset: kind.reset,
+      bypass: kind.bypass,
       forbids: kind.forbids(plant, subject),
       needs: kind.needs?.(plant, subject) ?? [],
       priority: kind.priority ?? null,
@@ -53,13 +67,12 @@ export const deriveRows = perPlant((plant): readonly Row[] => {
       cause: kind.response === 'trip' ? 'trip' : (kind.cause ?? null),
       words: kind.words(plant, subject),
       mend: kind.mend?.(plant, subject) ?? '',
-      proof: kind.proof?.(plant, subject) ?? null,
       holds: (state: State) => kind.holds(plant, state, subject),
     })),
   );
-  const absent = leftOut.get(plant);
-  return [...rows, ...blindRows(plant, rows)]
-    .filter((row) => absent === undefined || !absent(row))
+  const isAbsent = leftOut.get(plant) ?? (() => false);
+  return [...rows, ...blindRows(plant, rows), ...proofRows(plant, rows)]
+    .filter((row) => !isAbsent(row))
     .map((row, place) => ({ place, ...row }));
 });
 
@@ -73,6 +86,16 @@ export function leaveOut(plant: Plant, isAbsent: (row: Unplaced) => boolean): vo
   leftOut.set(plant, isAbsent);
 }
 export type Unplaced = Omit<Row, 'place'>;
+
+function provenBy(plant: Plant, kind: RowKind, subject: Parameters<RowKind['words']>[1]) {
+  const proves = kind.proves?.(plant, subject) ?? null;
+  const proof = proves === null ? null : (kind.proof?.(plant, subject) ?? null);
+  return {
+    proves,
+    proof,
+    unproven: proof === null ? (kind.unproven ?? 'here is no contact that a person could move') : '',
+  };
+}
 
 /** I-12, blind: a target is forbidden while anything that its other rows need is not fresh, feedback included. */
 function blindRows(plant: Plant, rows: readonly Unplaced[]): Unplaced[] {
@@ -94,6 +117,9 @@ function blindRows(plant: Plant, rows: readonly Unplaced[]): Unplaced[] {
     hazard: 'blind',
     hardware: 'none',
     response: 'block',
+    pattern: 'stale or faulty',
+    reset: 'by itself, once it is fresh',
+    bypass: NEVER.blind,
     forbids,
     needs: [],
     priority: 'soon',
@@ -102,6 +128,8 @@ function blindRows(plant: Plant, rows: readonly Unplaced[]): Unplaced[] {
     words: `${name} is silent or faulty`,
     mend: `Look at the supply, the cable and the radio of ${name}. What needs it waits, and goes on by itself once it is back.`,
     proof: null,
+    proves: null,
+    unproven: 'supervises itself: every pause of what it listens to tries it',
     holds,
   });
   return [
@@ -131,17 +159,22 @@ function neededByTrip(plant: Plant, row: Unplaced, target: string): boolean {
   });
 }
 
+/** The rows about proof tests can hold only while one is under way or far too late: at other times nobody asks them. */
+const withoutTests = perPlant((plant) => deriveRows(plant).filter((row) => row.tests === undefined));
+
 /** Evaluates every row, latches trips, and leaves the verdicts in the state. @returns the rows that hold, in their order */
 export function judge(plant: Plant, draft: State, elapsedMs: number): readonly Row[] {
   const verdicts: Record<string, string[]> = {};
   const holding: Row[] = [];
   const { trips } = draft;
   for (const key in trips) trips[key] = Math.min(known(trips, key) + elapsedMs, AGE_CAP_MS);
-  for (const row of deriveRows(plant)) {
+  const { test, beyondGrace } = draft.proofs;
+  for (const row of test === null && beyondGrace === 0 ? withoutTests(plant) : deriveRows(plant)) {
     const holds = row.holds(draft);
     if (holds) {
       holding.push(row);
       if (row.response === 'trip') trips[row.key] ??= 0;
+      else if (draft.bypasses[row.key] !== undefined) continue;
     } else if (row.response === 'block' || trips[row.key] === undefined) continue;
     for (const target of row.forbids) {
       const why = verdicts[target];

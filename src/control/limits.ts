@@ -85,6 +85,45 @@ export const PERSON_PATIENCE_MS = 4 * 3_600_000;
 export const RESERVE_PATIENCE_MS = 24 * 3_600_000;
 /** An alarm that is not a trip returns to normal after this much quiet, so that a fault that is tried again does not chatter. */
 export const ALARM_QUIET_MS = 3 * 60_000;
+/**
+ * Shelving an alarm ends by itself after at most this, by priority: the more it matters, the sooner it is back. ISA-18.2
+ * asks for a limit and leaves its length to the site; a shift of eight hours is the usual one.
+ */
+export const SHELVE_MOST_MS = { urgent: 3_600_000, soon: 8 * 3_600_000, notice: 24 * 3_600_000 } as const;
+/** More alarms than this in ten minutes are a flood (ISA-18.2, after EEMUA 191): more than a person can take in. */
+export const FLOOD_ALARMS = 10;
+export const FLOOD_MS = 10 * 60_000;
+/** The same alarm this often in a minute chatters (ISA-18.2). */
+export const CHATTERING_ALARMS = 3;
+export const CHATTERING_MS = 60_000;
+/** An alarm that stands for longer is stale (ISA-18.2): either nobody can do anything, or nobody does. */
+export const STALE_ALARM_MS = 24 * 3_600_000;
+/** So many announcements are remembered: four floods at once. */
+export const ANNOUNCED_KEPT = 40;
+/** A share that fell below its bound counts as risen again only this much above it. */
+export const RESERVE_DEADBAND = 0.05;
+
+/** A row is bypassed for no longer than this: an evening's work, after which somebody must think again. */
+export const BYPASS_MOST_MS = 4 * 3_600_000;
+
+/** The durations since the proof tests are moved on this often: nobody needs them to the second. */
+export const PROOF_FOLD_MS = 60_000;
+/** They stop counting here. */
+export const PROOF_AGE_CAP_MS = 800 * 86_400_000;
+/** A proof test is announced this long before it is due, and no longer than a quarter of its period. */
+export const PROOF_WARN_MS = 14 * 86_400_000;
+/** Everything must be off, the contact moved, and put back, each within this: the way to the vat, and a ladder. */
+export const PROOF_WAIT_MS = 5 * 60_000;
+/** From the contact's word to the row's answer, above what the station file lets the contact stand. */
+export const PROOF_ANSWER_MS = 5_000;
+
+/** The durations since valves last moved are counted on this often. */
+export const EXERCISE_FOLD_MS = 60_000;
+/** A valve that the service moves itself is late when it is due for longer than this share of its period. */
+export const EXERCISE_LATE_SHARE = 1 / 4;
+/** After an exercise that failed, or that something broke off, none begins for this long. */
+export const EXERCISE_PAUSE_MS = 60 * 60_000;
+
 /** Finished batches that the yield of the salt is learned from. */
 export const YIELDS_KEPT = 8;
 
@@ -95,6 +134,9 @@ invariant(CHATTER_CLEAR < CHATTER_LIMIT, 'chatter clears below its limit', { CHA
 invariant(RENEWAL_SHARE < 0.5, 'at least one renewal may be lost', { RENEWAL_SHARE });
 invariant(FLUSH_LEAST_MS < FLUSH_MOST_MS, 'a flush ends', { FLUSH_LEAST_MS, FLUSH_MOST_MS });
 invariant(OFF_REPEAT_MS < OFF_SLOW_MS, 'slow repeats are slower', { OFF_REPEAT_MS, OFF_SLOW_MS });
+invariant(CHATTERING_MS <= FLOOD_MS, 'one memory serves both counts', { CHATTERING_MS, FLOOD_MS });
+invariant(ANNOUNCED_KEPT > FLOOD_ALARMS, 'a flood is remembered', { ANNOUNCED_KEPT, FLOOD_ALARMS });
+invariant(PROOF_ANSWER_MS < PROOF_WAIT_MS, 'an answer is awaited', { PROOF_ANSWER_MS, PROOF_WAIT_MS });
 invariant(HEATER_OFF_RISE_SHARE > HEATER_LEAST_RISE_SHARE, 'on and off can be told apart', {
   HEATER_OFF_RISE_SHARE,
 });

@@ -3,10 +3,14 @@
 import type { Plant } from '../station/plant.ts';
 import { acknowledge } from './alarms.ts';
 import { reconsider } from './batch.ts';
+import { bypass, endBypass } from './bypass.ts';
 import { swell } from './contents.ts';
+import { movedByHand } from './exercise.ts';
 import { resetTrip } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { hold, move, type ProcedureEvent } from './procedure.ts';
+import { abandon, beginProofTest } from './proof-tests.ts';
+import { intoServiceAgain, outOf, shelve, unshelve } from './silencing.ts';
 import { salted } from './stage-mix.ts';
 import { begin } from './stage-transfer.ts';
 import type { ExchangeState, State, UnitState } from './state.ts';
@@ -20,15 +24,21 @@ interface Answer {
 const yes = (words: string, effects: readonly Effect[] = []): Answer => ({ accepted: true, words, effects });
 const no = (words: string): Answer => ({ accepted: false, words });
 
+/** What was done, or why not. */
+export type Done =
+  | { readonly done: string; readonly effects?: readonly Effect[] }
+  | { readonly refused: string };
+const given = (done: Done): Answer => ('refused' in done ? no(done.refused) : yes(done.done, done.effects));
+
 export function answer(plant: Plant, draft: State, id: string, request: Request): Effect[] {
-  const given = decide(plant, draft, request);
-  const { accepted, words } = given;
+  const decided = decide(plant, draft, request);
+  const { accepted, words } = decided;
   const record: Effect = {
     do: 'record',
     about: 'request',
     words: `${request.ask}: ${accepted ? words : `refused, ${words}`}`,
   };
-  return [{ do: 'answer', request: id, accepted, words }, record, ...(given.effects ?? [])];
+  return [{ do: 'answer', request: id, accepted, words }, record, ...(decided.effects ?? [])];
 }
 
 function decide(plant: Plant, draft: State, request: Request): Answer {
@@ -51,6 +61,34 @@ function decide(plant: Plant, draft: State, request: Request): Answer {
       return outOfService(plant, draft, request.device, request.reason);
     case 'into-service':
       return intoService(draft, request.device);
+    case 'proof-test': {
+      const why = beginProofTest(plant, draft, request.row, request.who);
+      return why === null ? yes('the proof test begins: wait until everything is off') : no(why);
+    }
+    case 'end-proof-test': {
+      const effects = abandon(draft, 'ended by request');
+      return effects.length > 0
+        ? yes('the proof test is ended, without a result', effects)
+        : no('no proof test is under way');
+    }
+    case 'valve-moved': {
+      const why = movedByHand(plant, draft, request.valve, request.who);
+      return why === null ? yes('noted: the time until it is due begins anew') : no(why);
+    }
+    case 'bypass':
+      return given(bypass(plant, draft, request));
+    case 'end-bypass':
+      return endBypass(draft, request.row)
+        ? yes('the row counts again')
+        : no(`'${request.row}' is not bypassed`);
+    case 'shelve':
+      return given(shelve(plant, draft, request));
+    case 'unshelve':
+      return given(unshelve(draft, request.alarm));
+    case 'alarm-out-of-service':
+      return given(outOf(plant, draft, request));
+    case 'alarm-into-service':
+      return given(intoServiceAgain(draft, request.alarm));
     default:
       return steer(plant, draft, request.ask, request.unit);
   }

@@ -1,9 +1,36 @@
 // The shape of an interlock row, and the few questions about the plumbing that the table in `rows.ts` asks again and again.
+import type { Exercise } from '../station/exercise.ts';
 import type { Plant, Vessel } from '../station/plant.ts';
 import { known } from './invariant.ts';
 import { perPlant } from './per-plant.ts';
 import type { HoldCause, State } from './state.ts';
 import type { Priority } from './types.ts';
+
+/** May a person switch a row off for a while, and why (not). */
+export interface Bypass {
+  readonly may: boolean;
+  readonly because: string;
+}
+
+/** @param because what must be so for the time of the bypass; it is told to whoever asks for one */
+export const may = (because: string): Bypass => ({ may: true, because });
+const never = (because: string): Bypass => ({ may: false, because });
+
+/** Why a row is never bypassed. Trips never are: they have a reset. */
+export const NEVER = {
+  overflow: never('it keeps a vessel from overflowing'),
+  dry: never('it keeps a pump from running dry'),
+  flood: never('it keeps water off the floor'),
+  heat: never('it keeps a heater under water, cool and out of dissolving salt'),
+  water: never('it keeps wrong water out of the system'),
+  crossed: never('it keeps two waters apart'),
+  device: never('a device that does not obey must not be used'),
+  blind: never('nothing may run that is not heard, punctual and recorded'),
+  pause: never('it ends by itself within the hour'),
+  retried: never('it tries again by itself'),
+  test: never('it ends with its proof test'),
+  exercise: never('it ends with the exercise'),
+} as const;
 
 /** One kind of row, before it is spread over the plumbing. S is what it is about: a route, a vessel, a device ... */
 export interface RowKindOf<S> {
@@ -12,6 +39,11 @@ export interface RowKindOf<S> {
   /** What the station must have for this row to exist, in words. */
   readonly hardware: string;
   readonly response: 'block' | 'trip';
+  /** What fresh evidence must say for it to hold, in words. */
+  readonly pattern: string;
+  /** What ends it. A trip is latched until a person resets it; a block ends by itself. */
+  readonly reset: string;
+  readonly bypass: Bypass;
   /** Tells two kinds of one id apart. */
   readonly suffix?: string;
   /** Raises an alarm of this priority while it holds or is latched; absent: it only explains a wait. */
@@ -28,8 +60,12 @@ export interface RowKindOf<S> {
   readonly forbids: (plant: Plant, subject: S) => readonly string[];
   readonly words: (plant: Plant, subject: S) => string;
   readonly mend?: (plant: Plant, subject: S) => string;
-  /** How a person proves that it works, with nothing energised. */
+  /** How a person proves that it works, with nothing energised ... */
   readonly proof?: (plant: Plant, subject: S) => string;
+  /** ... and the contact that they move; nothing where this subject has no such contact. */
+  readonly proves?: (plant: Plant, subject: S) => string | undefined;
+  /** Why there is no proof test. */
+  readonly unproven?: string;
 }
 
 export type RowKind = RowKindOf<{ readonly id: string; readonly name: string }>;
@@ -38,12 +74,28 @@ export type RowKind = RowKindOf<{ readonly id: string; readonly name: string }>;
 export const kind = <S extends { readonly id: string; readonly name: string }>(row: RowKindOf<S>): RowKind =>
   row as unknown as RowKind;
 
-/** Every route, heater and doser. */
+/** Every route, heater and doser, and every exercise that the service does itself. */
 export const all = (plant: Plant): readonly string[] => [
   ...Object.keys(plant.routes),
   ...Object.keys(plant.heaters),
   ...Object.keys(plant.dosers),
+  ...exercisedBySelf(plant).map(({ id }) => exerciseOf(id)),
 ];
+
+/** The target by which a valve is moved and nothing else; no id of a file has a colon. */
+export const exerciseOf = (valveId: string): string => `exercise:${valveId}`;
+
+export const exercisedBySelf = perPlant((plant): readonly Exercise[] =>
+  Object.values(plant.exercises).filter(({ byHand }) => byHand === null),
+);
+
+/** What would push water through a valve that is being exercised, or needs it for itself. */
+export const disturbing = (plant: Plant, { id, others }: Exercise): readonly string[] =>
+  all(plant).filter((target) => {
+    if (target === exerciseOf(id)) return false;
+    const shut = plant.routes[target]?.shut ?? [];
+    return [...actuatorsOf(plant, target), ...shut].some((part) => part === id || others.includes(part));
+  });
 
 /** The actuators that a target needs, those upstream included. */
 export const actuatorsOf = (plant: Plant, target: string): readonly string[] => known(ways(plant), target);
@@ -53,6 +105,8 @@ const ways = perPlant((plant) => {
   for (const { id, through, upstream } of Object.values(plant.routes)) found[id] = [...through, ...upstream];
   for (const { id, actuator } of [...Object.values(plant.heaters), ...Object.values(plant.dosers)])
     found[id] = [actuator, ...upstreamOf(plant, actuator)];
+  // The valve alone: what lies upstream of it must stay off.
+  for (const { id } of exercisedBySelf(plant)) found[exerciseOf(id)] = [id];
   return found;
 });
 
@@ -83,6 +137,8 @@ export function cuttingOff(plant: Plant, targets: readonly string[]): readonly s
     for (const id of actuatorsOf(plant, target)) for (const up of upstreamOf(plant, id)) supplies.add(up);
   }
   for (const up of supplies) for (const target of usersOf(plant, up)) cut.add(target);
+  for (const { id } of exercisedBySelf(plant))
+    if ([...cut].some((target) => actuatorsOf(plant, target).includes(id))) cut.add(exerciseOf(id));
   return [...cut];
 }
 

@@ -1,6 +1,7 @@
 // Everything the core remembers: plain JSON, durations and amounts, never an instant. Two equal situations are equal
 // states. `initial` knows nothing and has nothing proven off; `restored` is what a saved state is worth after a gap.
 import type { Actuator, Plant } from '../station/plant.ts';
+import { type ExerciseState, exercisesAfterGap, unmoved } from './exercise-state.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
 import type { AlarmState, BadReading, Priority, Task } from './types.ts';
@@ -225,6 +226,57 @@ export interface AlarmRecord {
   priority: Priority;
   words: string;
   mend: string;
+  /** While shelved: what is left of it. */
+  shelvedMs: number;
+  /** Why somebody silenced it, and who; empty otherwise. */
+  silenced: string;
+}
+
+/** A proof test under way. */
+export interface ProofTestState {
+  row: string;
+  sensor: string;
+  /** Where its contact is: its floats say nothing about the contents meanwhile. Null: in no vessel. */
+  vessel: string | null;
+  who: string;
+  /** Everything is switched off; a person moves the contact; the contact goes back. */
+  phase: 'stopping' | 'waiting' | 'returning';
+  /** In this phase. */
+  forMs: number;
+  /** How long the contact has said its word; null: not yet. */
+  saidMs: number | null;
+  /** How long after that the row held. */
+  answeredMs: number | null;
+  /** Every row with this contact that held with it. */
+  shown: readonly string[];
+}
+
+/** Durations since each protection was last proven by hand. */
+export interface ProofState {
+  /** What has passed since the durations were last moved on: they are moved together, now and then. */
+  pendingMs: number;
+  /** Since commissioning: it counts for every row that was never proven. */
+  sinceStartMs: number;
+  /** Since the last test that was passed, by row. */
+  sinceMs: Readonly<Record<string, number>>;
+  /** How many tests are due soon, how many overdue, and how many of those beyond the grace. */
+  dueSoon: number;
+  overdue: number;
+  beyondGrace: number;
+  test: ProofTestState | null;
+}
+
+/** A row that a person has switched off for a while. */
+export interface BypassState {
+  readonly leftMs: number;
+  readonly reason: string;
+  readonly who: string;
+}
+
+/** An alarm that was announced in the last ten minutes. */
+export interface Announced {
+  readonly alarm: string;
+  readonly agoMs: number;
 }
 
 export interface State {
@@ -244,6 +296,12 @@ export interface State {
   alarms: Record<string, AlarmRecord>;
   tasks: Record<string, Task | null>;
   outOfService: Record<string, string>;
+  proofs: ProofState;
+  exercises: ExerciseState;
+  /** By row. */
+  bypasses: Readonly<Record<string, BypassState>>;
+  /** Oldest first. */
+  announced: readonly Announced[];
   link: { up: boolean; echoAgeMs: number; tickAgeMs: number; lateMs: number; journalWritable: boolean };
   clock: { minuteOfDay: number; day: number; trusted: boolean; ageMs: number };
 }
@@ -400,6 +458,18 @@ export function initial(plant: Plant): State {
     alarms: {},
     tasks: {},
     outOfService: {},
+    proofs: {
+      pendingMs: 0,
+      sinceStartMs: 0,
+      sinceMs: {},
+      dueSoon: 0,
+      overdue: 0,
+      beyondGrace: 0,
+      test: null,
+    },
+    exercises: unmoved(plant),
+    bypasses: {},
+    announced: [],
     link: { up: false, echoAgeMs: AGE_CAP_MS, tickAgeMs: 0, lateMs: 0, journalWritable: true },
     clock: { minuteOfDay: 0, day: 0, trusted: false, ageMs: AGE_CAP_MS },
   };
@@ -439,6 +509,12 @@ export function restored(plant: Plant, saved: State, gapMs: number | null): Stat
       measuredAgeMs: Math.min(water.measuredAgeMs + gap, AGE_CAP_MS),
     });
   }
+  // A bypass and a proof test end with the service; the durations since the last tests go on.
+  next.proofs = { ...next.proofs, pendingMs: next.proofs.pendingMs + gap, test: null };
+  next.exercises = exercisesAfterGap(next.exercises, gap);
+  next.bypasses = {};
+  next.announced = [];
+  for (const alarm of Object.values(next.alarms)) alarm.shelvedMs = Math.max(0, alarm.shelvedMs - gap);
   next.batch.ageMs = Math.min(next.batch.ageMs + gap, AGE_CAP_MS);
   for (const work of [next.refill, next.batch, ...Object.values(next.exchange)]) holdAfterGap(work);
   return next;

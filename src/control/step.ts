@@ -9,16 +9,19 @@
 import type { Plant } from '../station/plant.ts';
 import { alarms } from './alarms.ts';
 import { batch } from './batch.ts';
+import { passBypasses } from './bypass.ts';
 import { command } from './commands.ts';
 import { account } from './contents.ts';
 import { draftOf } from './draft.ts';
 import { age, measureSalinity, take } from './evidence.ts';
 import { exchange } from './exchange.ts';
+import { exercise } from './exercise.ts';
 import { extendBudgets, proveOff, run, settleRunning } from './flows.ts';
 import { watchHeaters } from './heaters.ts';
 import { judge } from './interlocks.ts';
 import { invariant, known } from './invariant.ts';
 import { meter } from './meters.ts';
+import { passProofTime, watchProofTest } from './proof-tests.ts';
 import { refill } from './refill.ts';
 import { answer } from './requests.ts';
 import type { State } from './state.ts';
@@ -54,6 +57,9 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   measureSalinity(plant, draft, elapsedMs);
   watchHeaters(plant, draft, elapsedMs);
 
+  passProofTime(plant, draft, elapsedMs);
+  const ended = passBypasses(draft, elapsedMs);
+
   const answers: Effect[] = [];
   for (const input of inputs)
     if (input.type === 'request') answers.push(...answer(plant, draft, input.id, input.request));
@@ -61,13 +67,18 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   refill(plant, draft, elapsedMs, wants);
   exchange(plant, draft, elapsedMs, wants);
   batch(plant, draft, elapsedMs, wants);
+  const exercised = exercise(plant, draft, elapsedMs, wants);
 
   const holding = judge(plant, draft, elapsedMs);
+  const tested = watchProofTest(plant, draft, elapsedMs, holding);
   const raised = alarms(plant, draft, elapsedMs, holding);
   const commands = command(plant, draft, wants, tick);
   // What was just told to run may run from now on: the next event's meters are judged with that.
   settleRunning(plant, draft, 0);
-  return { state: draft, effects: [...commands, ...answers, ...raised, ...report(state, draft)] };
+  return {
+    state: draft,
+    effects: [...commands, ...answers, ...ended, ...exercised, ...tested, ...raised, ...report(state, draft)],
+  };
 }
 
 /** What is worth keeping of this pass: phases that moved, trips that latched, tasks that changed. */

@@ -65,7 +65,38 @@ export type Request =
     }
   | { readonly ask: 'exchange-now'; readonly system: string; readonly volumeL: number }
   | { readonly ask: 'out-of-service'; readonly device: string; readonly reason: string }
-  | { readonly ask: 'into-service'; readonly device: string };
+  | { readonly ask: 'into-service'; readonly device: string }
+  /** Starts the watch over a proof test: `row` is the key of a row that has one, `who` the person who does it. */
+  | { readonly ask: 'proof-test'; readonly row: string; readonly who: string }
+  | { readonly ask: 'end-proof-test' }
+  /** A person has opened and shut a valve by hand. */
+  | { readonly ask: 'valve-moved'; readonly valve: string; readonly who: string }
+  /** Switches a row off for some minutes, where its kind may be. */
+  | {
+      readonly ask: 'bypass';
+      readonly row: string;
+      readonly minutes: number;
+      readonly reason: string;
+      readonly who: string;
+    }
+  | { readonly ask: 'end-bypass'; readonly row: string }
+  /** Silences an alarm for some minutes; what the alarm speaks of goes on protecting. */
+  | {
+      readonly ask: 'shelve';
+      readonly alarm: string;
+      readonly minutes: number;
+      readonly reason: string;
+      readonly who: string;
+    }
+  | { readonly ask: 'unshelve'; readonly alarm: string }
+  /** Silences an alarm for maintenance, until it is returned. */
+  | {
+      readonly ask: 'alarm-out-of-service';
+      readonly alarm: string;
+      readonly reason: string;
+      readonly who: string;
+    }
+  | { readonly ask: 'alarm-into-service'; readonly alarm: string };
 
 /** What a person is asked to do. One at a time for each vessel. */
 export interface Task {
@@ -110,6 +141,17 @@ export type Effect =
       readonly request: string;
       readonly accepted: boolean;
       readonly words: string;
+    }
+  /** A proof test came to its end. `seconds`: from the contact's word to the row's answer; null where none came. */
+  | {
+      readonly do: 'proof-test';
+      readonly row: string;
+      readonly sensor: string;
+      readonly who: string;
+      readonly expected: string;
+      readonly seen: string;
+      readonly passed: boolean;
+      readonly seconds: number | null;
     }
   /** Something worth keeping: a phase moved, a trip latched, a batch was accepted. */
   | { readonly do: 'record'; readonly about: string; readonly words: string };

@@ -1,6 +1,7 @@
 // What is drawn over a year: which lines a station has, and what each shows now.
 import { fresh, isFresh, salinityOf } from '../control/evidence.ts';
 import { known } from '../control/invariant.ts';
+import { reserveShareOf } from '../control/on-hand.ts';
 import type { State } from '../control/state.ts';
 import { INLET_TEMPERATURE, permeateTemperatureDivisor } from '../engineering/purification.ts';
 import type { Plant, Route } from '../station/plant.ts';
@@ -58,6 +59,11 @@ export function channelsOf(plant: Plant): readonly Channel[] {
           now: (state) => outputAt25Lpm(plant, state, route),
         }),
       ),
+    ...Object.keys(plant.process.exchange).flatMap((id): Channel[] => [
+      { name: `delivered/${id}`, unit: 'L', now: ({ exchange }) => known(exchange, id).todayL },
+      { name: `difference/${id}`, unit: 'L', now: ({ exchange }) => known(exchange, id).differenceL },
+    ]),
+    { name: 'reserve', unit: '1', now: (state) => reserveShareOf(plant, state) },
   ];
 }
 

@@ -7,6 +7,7 @@ import type { BatchBook, BatchRecord } from './batches.ts';
 import { type HourEntry, Ledger } from './ledger.ts';
 import { LIMITS } from './limits.ts';
 import { type SampleRow, Sampler } from './samples.ts';
+import type { ProofTest } from './tables.ts';
 
 export interface AlarmEntry {
   /** The step that brought it. */
@@ -34,6 +35,7 @@ export interface Notes {
   /** By system, day and hour. */
   readonly ledger: Map<string, HourEntry>;
   readonly minutes: SampleRow[];
+  readonly proofTests: ProofTest[];
 }
 
 const empty = (): Notes => ({
@@ -42,6 +44,7 @@ const empty = (): Notes => ({
   batches: new Map(),
   ledger: new Map(),
   minutes: [],
+  proofTests: [],
 });
 
 export class Notebook {
@@ -97,6 +100,12 @@ export class Notebook {
     }
     if (effect.do === 'record')
       keep(this.notes.records, { step, wallMs, about: short(effect.about), words: short(effect.words) });
+    if (effect.do === 'proof-test') {
+      const { row, who, passed, expected, seen, seconds } = effect;
+      const after = seconds === null ? '' : `, answered after ${seconds.toFixed(1)} s`;
+      const words = short(`expected: ${expected}; seen: ${seen}${after}`);
+      keep(this.notes.proofTests, { wallMs, row, who: short(who), passed, words });
+    }
     if (effect.do === 'ask' && effect.task !== null)
       keep(this.notes.records, { step, wallMs, about: 'task', words: short(effect.task.words) });
   }

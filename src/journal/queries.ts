@@ -10,6 +10,7 @@ import {
   type LedgerQuery,
   type ListQuery,
   ledgerIn,
+  oldestIn,
   type ProofTest,
   proofTestsIn,
   recordsIn,
@@ -27,6 +28,8 @@ export interface Queries {
   readonly alarms: (query?: ListQuery) => AlarmEntry[];
   readonly records: (query?: ListQuery) => RecordEntry[];
   readonly proofTests: (query?: ListQuery) => ProofTest[];
+  /** The oldest moment that it still knows of, ms since 1970; null where it is empty. */
+  readonly knowsSinceMs: () => number | null;
 }
 
 export function queriesOf(db: Database, file: string): Queries {
@@ -47,6 +50,7 @@ export function queriesOf(db: Database, file: string): Queries {
     ledger: (query) => ask(() => ledgerIn(db, query)),
     alarms: (query = {}) => ask(() => alarmsIn(db, query)),
     records: (query = {}) => ask(() => recordsIn(db, query)),
+    knowsSinceMs: () => ask(() => oldestIn(db)),
     proofTests: (query = {}) => ask(() => proofTestsIn(db, query)),
   };
 }

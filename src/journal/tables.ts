@@ -32,8 +32,10 @@ export class NoteWriter {
   readonly #batch: Statement;
   readonly #entry: Statement;
   readonly #samples: SampleTable;
+  readonly #db: Database;
 
   constructor(db: Database, channels: readonly Channel[]) {
+    this.#db = db;
     this.#samples = new SampleTable(db, channels);
     this.#alarm = db.prepare(
       `INSERT INTO alarms (seq, wall, alarm, state, priority, words, mend)
@@ -54,12 +56,13 @@ export class NoteWriter {
     );
   }
 
-  write({ alarms, records, batches, ledger, minutes }: Notes): void {
+  write({ alarms, records, batches, ledger, minutes, proofTests }: Notes): void {
     for (const alarm of alarms) this.#alarm.run(alarm);
     for (const record of records) this.#record.run(record);
     for (const batch of batches.values()) this.#batch.run(batch);
     for (const entry of ledger.values()) this.#entry.run(entry);
     for (const minute of minutes) this.#samples.add(minute);
+    for (const test of proofTests) addProofTest(this.#db, test);
   }
 }
 
@@ -141,6 +144,17 @@ export function addProofTest(db: Database, { wallMs, row, who, passed, words }: 
     passed ? 1 : 0,
     words,
   );
+}
+
+/** The oldest moment in the tables that are kept longest; null where there is none. */
+export function oldestIn(db: Database): number | null {
+  const { oldest } = db
+    .prepare<[], { oldest: number | null }>(
+      `SELECT min(wall) AS oldest FROM (SELECT wall FROM starts UNION ALL SELECT wall FROM records
+       UNION ALL SELECT wall FROM proof_tests UNION ALL SELECT began FROM batches)`,
+    )
+    .get() ?? { oldest: null };
+  return oldest;
 }
 
 /** Newest first. */

@@ -170,8 +170,15 @@ function done(plant: Plant, before: State, effect: Effect): Line[] {
       return [{ kind: 'told', words: text, about: [alarm] }];
     }
     // A request's record says what its answer says, a trip's what its row says.
+    case 'proof-test': {
+      const { row, who, passed, seen } = effect;
+      const words = `${who} tried ${row} by hand: ${passed ? 'passed' : 'failed'}, ${seen}`;
+      return [{ kind: 'told', words, about: [row, effect.sensor] }];
+    }
     case 'record':
-      return effect.about === 'phase' ? [{ kind: 'decided', words: effect.words, about: [] }] : [];
+      return effect.about === 'phase' || effect.about === 'exercise'
+        ? [{ kind: 'decided', words: effect.words, about: [] }]
+        : [];
     case 'answer':
       return [];
   }

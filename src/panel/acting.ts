@@ -1,9 +1,8 @@
 // What a page may ask for. Each needs a signed-in person who may act, the token, and our own page as its origin; then it
 // is the core's to decide, and its answer goes back word for word.
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
-import type { Request } from '../control/types.ts';
-import { CHANGE_SCHEMA, REQUEST_SCHEMA, SALT_SCHEMA, SIGN_IN_SCHEMA } from './asking.ts';
-import type { Answer, Change } from './contract.ts';
+import { CHANGE_SCHEMA, REQUEST_SCHEMA, SALT_SCHEMA, SIGN_IN_SCHEMA, signedBy } from './asking.ts';
+import type { Answer, Change, PageRequest } from './contract.ts';
 import { type Edited, editStation } from './edit-station.ts';
 import { type Keys, type RateLimits, Refused } from './guard.ts';
 import type { Source } from './source.ts';
@@ -38,11 +37,11 @@ export function acting(app: FastifyInstance, { source, keys, limits, whatIf, sta
     keys.signOut(request, reply);
     return { accepted: true, words: 'signed out' };
   });
-  app.post<{ Body: Request }>('/api/request', body(REQUEST_SCHEMA), async (request) => {
-    keys.mayAct(request);
+  app.post<{ Body: PageRequest }>('/api/request', body(REQUEST_SCHEMA), async (request) => {
+    const { name } = keys.mayAct(request);
     if (!source.asks.includes(request.body.ask))
       return refused(`this station does not understand '${request.body.ask}'`);
-    return source.request(request.body);
+    return source.request(signedBy(name, request.body));
   });
   app.post<{ Body: { massKg: number } }>('/api/salt-stock', body(SALT_SCHEMA), async (request) => {
     keys.mayAct(request);

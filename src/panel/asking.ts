@@ -4,11 +4,43 @@ import type { Request } from '../control/types.ts';
 const id = { type: 'string', minLength: 1, maxLength: 100 } as const;
 const litres = { type: 'number', exclusiveMinimum: 0, maximum: 1e6 } as const;
 
-const ask = (name: Request['ask'], properties: Readonly<Record<string, object>>) => ({
+const reason = { type: 'string', minLength: 1, maxLength: 500 } as const;
+const who = { type: 'string', maxLength: 100 } as const;
+const minutes = { type: 'number', exclusiveMinimum: 0, maximum: 1440 } as const;
+
+type Signed = Extract<Request, { readonly who: string }>;
+type WithoutWho<R> = R extends Signed ? Omit<R, 'who'> & { readonly who?: string } : R;
+
+/** A request as a page sends it: whoever signed in need not, and can not, say who they are. */
+export type PageRequest = WithoutWho<Request>;
+
+const SIGNED: Readonly<Record<Signed['ask'], true>> = {
+  'proof-test': true,
+  'valve-moved': true,
+  bypass: true,
+  shelve: true,
+  'alarm-out-of-service': true,
+};
+const isSigned = (request: PageRequest): request is WithoutWho<Signed> => request.ask in SIGNED;
+/** Where nobody signs in and nobody gave a name. */
+const SOMEBODY = 'somebody at the station';
+
+/** @param name whose session it came by; null where nobody signs in, and only then the page's word counts */
+export function signedBy(name: string | null, request: PageRequest): Request {
+  if (!isSigned(request)) return request as Request;
+  const typed = request.who?.trim() ?? '';
+  return { ...request, who: name ?? (typed === '' ? SOMEBODY : typed) } as Request;
+}
+
+const ask = (
+  name: Request['ask'],
+  properties: Readonly<Record<string, object>>,
+  optional: Readonly<Record<string, object>> = {},
+) => ({
   type: 'object',
   required: ['ask', ...Object.keys(properties)],
   additionalProperties: false,
-  properties: { ask: { const: name }, ...properties },
+  properties: { ask: { const: name }, ...properties, ...optional },
 });
 const steer = (name: Request['ask']) => ask(name, { unit: { enum: ['refill', 'batch', 'exchange', 'all'] } });
 
@@ -32,8 +64,17 @@ export const REQUEST_SCHEMA = {
       instrument: { type: 'string', minLength: 1, maxLength: 200 },
     }),
     ask('exchange-now', { system: id, volumeL: litres }),
-    ask('out-of-service', { device: id, reason: { type: 'string', minLength: 1, maxLength: 500 } }),
+    ask('out-of-service', { device: id, reason }),
     ask('into-service', { device: id }),
+    ask('proof-test', { row: id }, { who }),
+    ask('end-proof-test', {}),
+    ask('valve-moved', { valve: id }, { who }),
+    ask('bypass', { row: id, minutes, reason }, { who }),
+    ask('end-bypass', { row: id }),
+    ask('shelve', { alarm: id, minutes, reason }, { who }),
+    ask('unshelve', { alarm: id }),
+    ask('alarm-out-of-service', { alarm: id, reason }, { who }),
+    ask('alarm-into-service', { alarm: id }),
   ],
 } as const;
 

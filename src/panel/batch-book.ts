@@ -70,7 +70,8 @@ export function batchBook(kept: readonly BatchRecord[] = []): BatchBook {
       const last = records.at(-1);
       const under = last !== undefined && last.endedMs === null ? last : null;
       const delivered = deliveredL(turn);
-      if (under && delivered > 0 && work.stage !== 'transfer') under.deliveredL += delivered;
+      if (under && delivered > 0 && work.stage !== 'transfer')
+        under.deliveredL = (under.deliveredL ?? 0) + delivered;
       if (work.stage === 'idle') {
         if (under) Object.assign(under, closed(under, atMs));
         yields = sumOf(work.yields);

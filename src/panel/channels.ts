@@ -1,66 +1,59 @@
-// Which lines a station's history has, and their values at one moment.
+// Which lines a station's history has, and their values at one moment: the journal's own, so that a picture of this hour
+// and one of last winter show the same thing. Contents are one line there, with a least and a most, and two here.
 
-import { fresh, salinityOf } from '../control/evidence.ts';
-import { known } from '../control/invariant.ts';
-import { reserveShareOf } from '../control/on-hand.ts';
 import type { State } from '../control/state.ts';
+import { channelsOf as linesOf } from '../journal/channels.ts';
 import type { Plant } from '../station/plant.ts';
 import type { Channel } from './contract.ts';
 
+/** What the journal calls it; its names are `quantity/subject`. */
+const QUANTITY: Readonly<Record<Channel['kind'], string>> = {
+  least: 'contents',
+  most: 'contents',
+  salinity: 'salinity',
+  temperature: 'temperature',
+  flow: 'flow',
+  output: 'output-at-25',
+  delivered: 'delivered',
+  difference: 'difference',
+  reserve: 'reserve',
+};
+
+export const nameOf = ({ kind, subject }: Pick<Channel, 'kind' | 'subject'>): string =>
+  subject === null ? QUANTITY[kind] : `${QUANTITY[kind]}/${subject}`;
+
 /** Every line that this station can have a value for. */
 export function channelsOf(plant: Plant): readonly Channel[] {
-  const vessels = Object.values(plant.vessels).filter((vessel) => Number.isFinite(vessel.capacityL));
-  const of = (kind: Channel['kind'], ids: readonly string[]): Channel[] =>
-    ids.map((subject) => ({ id: `${kind}:${subject}`, kind, subject }));
-  const ids = vessels.map(({ id }) => id);
-  const salted = vessels.filter((v) => v.conductivity !== null || v.id === plant.mixingId);
-  return [
-    ...of('least', ids),
-    ...of('most', ids),
-    ...of(
-      'salinity',
-      salted.map(({ id }) => id),
-    ),
-    ...of(
-      'temperature',
-      Object.values(plant.vessels)
-        .filter((v) => v.temperature !== null)
-        .map(({ id }) => id),
-    ),
-    ...of(
-      'flow',
-      Object.values(plant.routes)
-        .filter((route) => route.meter !== null)
-        .map(({ id }) => id),
-    ),
-    ...of('delivered', Object.keys(plant.process.exchange)),
-    ...of('difference', Object.keys(plant.process.exchange)),
-    { id: 'reserve', kind: 'reserve', subject: null },
-  ];
+  const names = linesOf(plant).map(({ name }) => name.split('/'));
+  return (Object.keys(QUANTITY) as Channel['kind'][]).flatMap((kind) =>
+    names
+      .filter(([quantity, subject]) => quantity === QUANTITY[kind] && isSeen(plant, kind, subject))
+      .map(
+        ([, subject = null]): Channel => ({
+          id: subject === null ? kind : `${kind}:${subject}`,
+          kind,
+          subject,
+        }),
+      ),
+  );
 }
 
-/** What each line says now; null where nothing fresh says anything. */
-export function sampleOf(plant: Plant, state: State, channels: readonly Channel[]): (number | null)[] {
-  return channels.map(({ kind, subject }) => presentOf(plant, state, kind, subject ?? ''));
-}
+/** Water without a probe has a salinity only while a batch is made of it. */
+const isSeen = (plant: Plant, kind: Channel['kind'], vessel = ''): boolean =>
+  kind !== 'salinity' || vessel === plant.mixingId || plant.vessels[vessel]?.conductivity !== null;
 
-function presentOf(plant: Plant, state: State, kind: Channel['kind'], id: string): number | null {
-  switch (kind) {
-    case 'least':
-      return known(state.vessels, id).leastL;
-    case 'most':
-      return known(state.vessels, id).mostL;
-    case 'salinity':
-      return salinityOf(plant, state, id);
-    case 'temperature':
-      return fresh(plant, state, known(plant.vessels, id).temperature);
-    case 'flow':
-      return known(state.routes, id).flowLpm;
-    case 'delivered':
-      return known(state.exchange, id).todayL;
-    case 'difference':
-      return known(state.exchange, id).differenceL;
-    case 'reserve':
-      return reserveShareOf(plant, state);
-  }
+/** What each line says of a state; null where nothing fresh says anything. */
+export function samplerOf(
+  plant: Plant,
+  channels: readonly Channel[],
+): (state: State) => readonly (number | null)[] {
+  const lines = linesOf(plant);
+  const reads = channels.map((channel) => {
+    const now = lines.find(({ name }) => name === nameOf(channel))?.now ?? (() => null);
+    return (state: State): number | null => {
+      const value = now(state);
+      return typeof value === 'number' || value === null ? value : value[channel.kind === 'least' ? 0 : 1];
+    };
+  });
+  return (state) => reads.map((read) => read(state));
 }

@@ -10,13 +10,17 @@ const INCIDENTS_KEPT = 1_000;
 const BEFORE_MS = 15 * 60_000;
 const AFTER_MS = 15 * 60_000;
 
+/** What the panel itself wrote into its books: a count of salt, a change of targets. */
+const NOTES_KEPT = 2_000;
+
 export interface ChronicleKept {
   readonly events: readonly PastEvent[];
+  readonly notes: readonly PastEvent[];
   readonly incidents: readonly Incident[];
 }
 
 export interface Chronicle {
-  readonly observe: (turn: Turn) => void;
+  readonly observe: (turn: Pick<Turn, 'effects' | 'atMs'>) => void;
   readonly note: (event: PastEvent) => void;
   readonly events: (query: EventQuery) => readonly PastEvent[];
   readonly incidents: () => readonly Incident[];
@@ -25,10 +29,12 @@ export interface Chronicle {
 }
 
 export function chronicleOf(kept: ChronicleKept | null = null): Chronicle {
-  const events: PastEvent[] = [...(kept?.events ?? [])];
+  const notes: PastEvent[] = [...(kept?.notes ?? [])];
+  const own = new WeakSet(notes);
+  const events: PastEvent[] = [...(kept?.events ?? []), ...notes].toSorted((a, b) => a.atMs - b.atMs);
   const incidents: Incident[] = [...(kept?.incidents ?? [])];
 
-  const note = (event: PastEvent): void => {
+  const add = (event: PastEvent): void => {
     events.push(event);
     // In one go and seldom: shifting an array of this length at every event would cost more than all the rest.
     if (events.length > EVENTS_KEPT * 1.1) events.splice(0, events.length - EVENTS_KEPT);
@@ -50,7 +56,12 @@ export function chronicleOf(kept: ChronicleKept | null = null): Chronicle {
   };
 
   return {
-    note,
+    note: (event) => {
+      add(event);
+      own.add(event);
+      notes.push(event);
+      if (notes.length > NOTES_KEPT) notes.shift();
+    },
     observe: ({ effects, atMs }) => {
       for (const effect of effects) {
         if (effect.do === 'record') {
@@ -58,12 +69,12 @@ export function chronicleOf(kept: ChronicleKept | null = null): Chronicle {
             effect.about === 'trip' || effect.about === 'request' || effect.about === 'phase'
               ? effect.about
               : 'service';
-          note({ atMs, about, words: effect.words });
+          add({ atMs, about, words: effect.words });
         } else if (effect.do === 'ask') {
-          note({ atMs, about: 'task', words: effect.task?.words ?? 'done' });
+          add({ atMs, about: 'task', words: effect.task?.words ?? 'done' });
         } else if (effect.do === 'alarm') {
           const { alarm, state, priority, words, mend } = effect;
-          note({ atMs, about: 'alarm', words, alarm: { alarm, state, priority } });
+          add({ atMs, about: 'alarm', words, alarm: { alarm, state, priority } });
           follow(atMs, state, { alarm, priority, words, mend, acknowledgedMs: null, toMs: null });
         }
       }
@@ -90,7 +101,11 @@ export function chronicleOf(kept: ChronicleKept | null = null): Chronicle {
         channels: linesFor(incident.alarm, plant, channels),
       };
     },
-    kept: () => ({ events: events.slice(-EVENTS_KEPT), incidents }),
+    kept: () => ({
+      events: events.slice(-EVENTS_KEPT).filter((event) => !own.has(event)),
+      notes,
+      incidents,
+    }),
   };
 }
 

@@ -5,6 +5,10 @@ import type { Status } from '../control/describe.ts';
 import type { Stage } from '../control/state.ts';
 import type { AlarmState, Priority, Request } from '../control/types.ts';
 import type { Actuator, Plant, Sensor } from '../station/plant.ts';
+import type { ProofOutcome } from './proof-book.ts';
+
+export type { PageRequest } from './asking.ts';
+export type { ProofOutcome } from './proof-book.ts';
 
 /** Who is at the page: `look` reads, `act` may also ask things of the station. */
 export type Role = 'look' | 'act';
@@ -76,6 +80,12 @@ export interface RowStanding {
   readonly words: string;
   readonly mend: string;
   readonly proof: string | null;
+  /** The contact that a person moves for its proof test. */
+  readonly proves: string | null;
+  /** Of a row about a proof test: the row that is tested. */
+  readonly tests: string | null;
+  /** What must be so while it is bypassed; null where it never may be. */
+  readonly bypassIf: string | null;
 }
 
 export type Ask = Request['ask'];
@@ -104,6 +114,12 @@ export interface Sections {
   readonly heard: Readonly<Record<string, number>>;
   readonly actuators: Status['actuators'];
   readonly outOfService: Status['outOfService'];
+  /** With what the row that is being tested took to answer, once it has. */
+  readonly proofTests: Status['proofTests'] & { readonly answeredSeconds: number | null };
+  readonly proofOutcomes: Readonly<Record<string, ProofOutcome>>;
+  readonly exercises: Status['exercises'];
+  readonly bypasses: Status['bypasses'];
+  readonly alarmLoad: Status['alarmLoad'];
   readonly task: Status['task'];
   readonly trips: Status['trips'];
   readonly alarms: readonly (Status['alarms'][number] & { readonly sinceMs: number })[];
@@ -144,6 +160,7 @@ export interface Standing {
   };
   readonly channels: readonly Channel[];
   readonly asks: readonly Ask[];
+  readonly limits: { readonly proofWaitMs: number; readonly bypassMostMs: number };
   /** A changed target can be taken over by the running service, or only written into the station file. */
   readonly change: 'taken-over' | 'file' | 'none';
   readonly saltStock: boolean;
@@ -170,6 +187,7 @@ export interface Channel {
     | 'salinity'
     | 'temperature'
     | 'flow'
+    | 'output'
     | 'delivered'
     | 'difference'
     | 'reserve';
@@ -244,7 +262,8 @@ export interface BatchRecord {
   readonly acceptedC: number | null;
   /** What this batch says of its salt: dissolved salts per dry product. */
   readonly yieldKgPerKg: number | null;
-  readonly deliveredL: number;
+  /** Null where only the journal saw it, which does not count this by batch. */
+  readonly deliveredL: number | null;
 }
 
 /** One day: what was exchanged against plan, and what the purifier gave. */
@@ -252,7 +271,10 @@ export interface LedgerDay {
   /** `2026-03-31`, in the source's time. */
   readonly day: string;
   readonly exchange: Readonly<
-    Record<string, { readonly deliveredL: number; readonly drainedL: number; readonly plannedL: number }>
+    Record<
+      string,
+      { readonly deliveredL: number; readonly drainedL: number; readonly plannedL: number | null }
+    >
   >;
   readonly saltKg: number;
   readonly refillL: number;

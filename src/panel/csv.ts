@@ -59,6 +59,8 @@ function headOf(plant: Plant, { kind, subject }: Channel): string {
       return `${name}: temperature (degC)`;
     case 'flow':
       return `${name}: flow (L/min)`;
+    case 'output':
+      return `${name}: output as at 25 degC (L/min)`;
     case 'delivered':
       return `${name}: delivered today (L)`;
     case 'difference':

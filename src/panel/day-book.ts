@@ -77,7 +77,7 @@ function exchanged(day: Open, { plant, state, elapsedMs }: Turn): void {
       if (route.purpose === 'drain' && route.from === system) drainedL += litres;
     }
     const dayL = aims.perDayShare * known(plant.vessels, system).volumeL;
-    const plannedL = before.plannedL + (elapsedMs / DAY_MS) * dayL;
+    const plannedL = before.plannedL === null ? null : before.plannedL + (elapsedMs / DAY_MS) * dayL;
     day.exchange = { ...day.exchange, [system]: { deliveredL, drainedL, plannedL } };
   }
 }

@@ -1,18 +1,12 @@
 // Lines from before this start of the service: what the journal kept, joined to what memory holds since. Everything else
 // of a source stays as it is.
 import type { History, HistoryQuery as JournalQuery } from '../journal/history.ts';
-import { channelsOf } from './channels.ts';
+import { channelsOf, nameOf } from './channels.ts';
 import type { Channel, HistoryAnswer, HistoryQuery } from './contract.ts';
 import type { Source } from './source.ts';
 
 export interface Lines {
   readonly history: (query: JournalQuery) => History;
-}
-
-/** Which of the journal's lines is which of ours; the journal holds contents as one line with a least and a most. */
-function nameIn({ kind, subject }: Channel): string | null {
-  if (kind === 'least' || kind === 'most') return `contents/${subject}`;
-  return kind === 'salinity' || kind === 'temperature' || kind === 'flow' ? `${kind}/${subject}` : null;
 }
 
 /** @param sinceMs the first moment that memory knows */
@@ -23,7 +17,7 @@ export function withJournal<S extends Source>(source: S, journal: Lines, sinceMs
       const now = await source.history(query);
       if (query.fromMs >= sinceMs) return now;
       const channels = channelsOf(source.plant()).filter(({ id }) => query.channels.includes(id));
-      const names = [...new Set(channels.map(nameIn).filter((name) => name !== null))];
+      const names = [...new Set(channels.map(nameOf))];
       const { fromMs, points } = query;
       const before = journal.history({
         channels: names,
@@ -41,7 +35,7 @@ function joined(now: HistoryAnswer, before: History, channels: readonly Channel[
   const firstMs = (now.atMs[0] ?? 0) - now.bucketMs / 2;
   const series = { ...now.series };
   for (const channel of channels) {
-    const line = before.lines.find(({ channel: name }) => name === nameIn(channel));
+    const line = before.lines.find(({ channel: name }) => name === nameOf(channel));
     const own = series[channel.id];
     if (line === undefined || own === undefined) continue;
     const least = [...own.least];

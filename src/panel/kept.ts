@@ -30,8 +30,9 @@ export function keptIn(file: string): Found {
 
 function isKept(value: unknown): value is Kept {
   if (typeof value !== 'object' || value === null) return false;
-  const { version, events, incidents, batches, days } = value as Partial<Record<keyof Kept, unknown>>;
-  return version === 1 && [events, incidents, batches, days].every(Array.isArray);
+  const books = value as Partial<Record<keyof Kept, unknown>>;
+  const { version, events, notes, incidents, batches, days, proofs = [] } = books;
+  return version === 1 && [events, notes, incidents, batches, days, proofs].every(Array.isArray);
 }
 
 export interface Keeping {

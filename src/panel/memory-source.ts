@@ -5,10 +5,11 @@ import type { State } from '../control/state.ts';
 import type { Effect, Request } from '../control/types.ts';
 import type { Plant } from '../station/plant.ts';
 import { type BatchBook, batchBook } from './batch-book.ts';
-import { channelsOf, sampleOf } from './channels.ts';
+import { channelsOf, samplerOf } from './channels.ts';
 import { type Chronicle, chronicleOf } from './chronicle.ts';
-import type { Answer, Ask, BatchRecord, PastEvent, SaltStock } from './contract.ts';
+import type { Answer, Ask, BatchRecord, PastEvent, ProofOutcome, SaltStock } from './contract.ts';
 import { type DayBook, type DayKept, dayBook } from './day-book.ts';
+import { proofBook } from './proof-book.ts';
 import { type Series, seriesOf } from './series.ts';
 import type { Source } from './source.ts';
 
@@ -27,16 +28,28 @@ export const ASKS: readonly Ask[] = [
   'exchange-now',
   'out-of-service',
   'into-service',
+  'proof-test',
+  'end-proof-test',
+  'valve-moved',
+  'bypass',
+  'end-bypass',
+  'shelve',
+  'unshelve',
+  'alarm-out-of-service',
+  'alarm-into-service',
 ];
 
 /** The books, as they are written down. */
 export interface Kept {
   readonly version: 1;
   readonly events: readonly PastEvent[];
+  readonly notes: readonly PastEvent[];
   readonly incidents: ReturnType<Chronicle['incidents']>;
   readonly batches: readonly BatchRecord[];
   readonly days: readonly DayKept[];
   readonly salt: SaltStock | null;
+  /** The last of each row; books of before there were any have none. */
+  readonly proofs?: readonly ProofOutcome[];
 }
 
 export interface MemoryOptions {
@@ -51,6 +64,8 @@ export interface MemoryOptions {
   readonly dayOf?: (atMs: number) => string;
   readonly keepDays?: number;
   readonly kept?: Kept | null;
+  /** A journal keeps what happened: of events the books keep only what the panel itself noted. */
+  readonly isJournaled?: boolean;
   readonly adopt?: (plant: Plant) => void;
   /** How long an answer may take by the wall before the person is told that none came. */
   readonly answerWithinMs?: number;
@@ -77,6 +92,7 @@ export function memorySource(options: MemoryOptions): MemorySource {
   let nowMs = options.startMs;
   let described: ReturnType<typeof describe> | null = null;
   const channels = channelsOf(plant);
+  let sample = samplerOf(plant, channels);
   const series = seriesOf(
     channels.map(({ id }) => id),
     options.keepDays === undefined ? {} : { keepDays: options.keepDays },
@@ -84,6 +100,7 @@ export function memorySource(options: MemoryOptions): MemorySource {
   const chronicle = chronicleOf(kept);
   const batches: BatchBook = batchBook(kept?.batches.toReversed());
   const days: DayBook = dayBook(options.dayOf ?? (simulated ? utcDay : localDay), kept?.days);
+  const proofs = proofBook(kept?.proofs);
   const listeners = new Set<() => void>();
   const answers = answersBy(options.answerWithinMs ?? ANSWER_WITHIN_MS);
   let salt = kept?.salt ?? null;
@@ -99,7 +116,8 @@ export function memorySource(options: MemoryOptions): MemorySource {
     chronicle.observe(turn);
     batches.observe(turn);
     days.observe(turn);
-    series.append(atMs, sampleOf(plant, state, channels));
+    proofs.observe(turn);
+    series.append(atMs, sample(state));
     answers.settle(effects);
     for (const listener of listeners) listener();
   };
@@ -126,6 +144,7 @@ export function memorySource(options: MemoryOptions): MemorySource {
     story: async (id) => chronicle.story(id, nowMs, plant, channels),
     batches: async () => batches.all(),
     ledger: async () => days.all(),
+    proofs: () => proofs.all(),
     saltStock: async () => salt,
     countSalt: async (massKg) => {
       salt = { massKg, countedMs: nowMs, usedKg: 0 };
@@ -134,15 +153,18 @@ export function memorySource(options: MemoryOptions): MemorySource {
     },
     adopt: adopting(options.adopt, (next) => {
       plant = next;
+      sample = samplerOf(plant, channels);
       described = null;
       chronicle.note({ atMs: nowMs, about: 'service', words: 'targets were changed' });
     }),
     kept: () => ({
       version: 1,
       ...chronicle.kept(),
+      ...(options.isJournaled ? { events: [], incidents: [] } : {}),
       batches: batches.all(),
       days: days.kept(),
       salt,
+      proofs: options.isJournaled ? [] : Object.values(proofs.all()),
     }),
   };
 }

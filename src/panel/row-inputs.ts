@@ -4,9 +4,10 @@
 import { mismatchBoundL } from '../control/contents.ts';
 import { feedbackOf, fresh, salinityOf } from '../control/evidence.ts';
 import { circulates, strayBoundL } from '../control/flows.ts';
-import type { Row } from '../control/interlocks.ts';
+import { type Row, rowOf } from '../control/interlocks.ts';
 import { known } from '../control/invariant.ts';
 import { LOW_FLOW_MS } from '../control/limits.ts';
+import { sinceProven } from '../control/proof-rows.ts';
 import { underWayL } from '../control/row-kinds.ts';
 import type { State } from '../control/state.ts';
 import type { Plant } from '../station/plant.ts';
@@ -181,7 +182,24 @@ const SHOWS: Readonly<Record<string, Show>> = {
     const reason = state.outOfService[id];
     return reason === undefined ? [] : [{ input: 'words', about: 'reason', words: reason }];
   },
+  'I-34': disturbed,
+  'I-35': (plant, state, id) => [
+    fact('is being exercised', state.exercises.run?.valve === id),
+    ...feedback(plant, id),
+  ],
 };
+
+/** What must be proven off while a valve is exercised, as far as it is not. */
+function disturbed(plant: Plant, state: State, id: string): RowInput[] {
+  const { others } = known(plant.exercises, id);
+  return [
+    fact(
+      'everything that could move water through it is proven off',
+      others.every((other) => known(state.devices, other).provenOff),
+    ),
+    ...others.flatMap((other) => feedback(plant, other)),
+  ];
+}
 
 function mismatch(plant: Plant, state: State, id: string): RowInput[] {
   const vessel = known(plant.vessels, id);
@@ -254,11 +272,22 @@ function foreign(_: Plant, state: State, id: string): RowInput[] {
   return [fact('somebody else commands it', foreignMs > 0), ...left];
 }
 
+/** The contact that a person moves for the proof test, and how long ago somebody did. */
+function tried(plant: Plant, state: State, tested: string): RowInput[] {
+  const { everyMs, graceMs } = plant.policy.proofTests;
+  return [
+    ...sensors(rowOf(plant, tested)?.proves),
+    amount('last tried by hand', 'duration', sinceProven(state, tested), everyMs + graceMs, 'above'),
+    fact('a proof test is under way', state.proofs.test?.row === tested),
+  ];
+}
+
 /** What this row looks at, in the order in which a person would look. */
 export function inputsOf(plant: Plant, state: State, row: Row): readonly RowInput[] {
   const [id = '', subject = '', suffix] = row.key.split('/');
   const show = SHOWS[suffix === undefined ? id : `${id}/${suffix}`] ?? SHOWS[id];
-  const shown = show?.(plant, state, subject) ?? [];
+  const shown =
+    row.tests === undefined ? (show?.(plant, state, subject) ?? []) : tried(plant, state, row.tests);
   const already = new Set(shown.flatMap((one) => (one.input === 'sensor' ? [one.sensor] : [])));
   return [...sensors(...row.needs.filter((need) => !already.has(need))), ...shown];
 }

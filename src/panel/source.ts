@@ -14,6 +14,7 @@ import type {
   Incident,
   LedgerDay,
   PastEvent,
+  ProofOutcome,
   SaltStock,
   Story,
 } from './contract.ts';
@@ -41,6 +42,8 @@ export interface Source {
   readonly batches: () => Promise<readonly BatchRecord[]>;
   /** Newest first. */
   readonly ledger: () => Promise<readonly LedgerDay[]>;
+  /** By row: what came of its last proof test. */
+  readonly proofs: () => Readonly<Record<string, ProofOutcome>>;
   /** What a person counted in the store room; null: nobody has. */
   readonly saltStock: (() => Promise<SaltStock | null>) | null;
   readonly countSalt: ((massKg: number) => Promise<Answer>) | null;

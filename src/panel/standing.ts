@@ -1,5 +1,6 @@
 // The station as the page draws it: the plant without its topics, payloads and other wiring.
-import { deriveRows } from '../control/interlocks.ts';
+import { deriveRows, type Row } from '../control/interlocks.ts';
+import { BYPASS_MOST_MS, PROOF_WAIT_MS } from '../control/limits.ts';
 import { targetsOf } from '../control/units.ts';
 import type { Actuator, Sensor } from '../station/plant.ts';
 import { channelsOf } from './channels.ts';
@@ -26,38 +27,34 @@ export function standingOf(source: Source, canWriteFile: boolean): Standing {
     process,
     policy,
     link,
-    rows: deriveRows(plant).map(
-      ({
-        key,
-        id: row,
-        about,
-        hazard,
-        hardware,
-        response,
-        forbids,
-        priority,
-        words,
-        mend,
-        proof,
-      }): RowStanding => ({
-        key,
-        id: row,
-        about,
-        hazard,
-        hardware,
-        response,
-        forbids,
-        priority,
-        words,
-        mend,
-        proof,
-      }),
-    ),
+    rows: deriveRows(plant).map(rowOf),
     targets: targetsOf(plant),
     channels: channelsOf(plant),
     asks: source.asks,
+    limits: { proofWaitMs: PROOF_WAIT_MS, bypassMostMs: BYPASS_MOST_MS },
     change: source.adopt !== null ? 'taken-over' : canWriteFile ? 'file' : 'none',
     saltStock: source.saltStock !== null && source.countSalt !== null,
+  };
+}
+
+function rowOf(row: Row): RowStanding {
+  const { key, id, about, hazard, hardware, response, forbids, priority, words, mend, proof, proves } = row;
+  const { may, because } = row.bypass;
+  return {
+    key,
+    id,
+    about,
+    hazard,
+    hardware,
+    response,
+    forbids,
+    priority,
+    words,
+    mend,
+    proof,
+    proves,
+    tests: row.tests ?? null,
+    bypassIf: may && response !== 'trip' ? because : null,
   };
 }
 

@@ -30,6 +30,11 @@ export function sectionsOf(source: Source, since: Since, batch: BatchRecord | nu
     heard: since.sensors(),
     actuators,
     outOfService: rest.outOfService,
+    proofTests: { ...rest.proofTests, answeredSeconds: answeredSeconds(state) },
+    proofOutcomes: source.proofs(),
+    exercises: rest.exercises,
+    bypasses: rest.bypasses,
+    alarmLoad: rest.alarmLoad,
     task: rest.task,
     trips: rest.trips,
     alarms: rest.alarms.map((one) => ({ ...one, sinceMs: since.alarm(one.alarm) })),
@@ -38,6 +43,11 @@ export function sectionsOf(source: Source, since: Since, batch: BatchRecord | nu
     rows: rowsOf(source, state, since),
     batch,
   };
+}
+
+function answeredSeconds({ proofs }: State): number | null {
+  const ms = proofs.test?.answeredMs ?? null;
+  return ms === null ? null : ms / 1000;
 }
 
 /**

@@ -25,15 +25,26 @@ export function htmlOf(report: Report): string {
   ]);
 }
 
-/** The frame that every page of the plan has. */
-export function pageOf(title: string, prepared: string, parts: readonly Markup[]): string {
+const NO_APPROVAL =
+  'This is a sizing report and no approval: not of the floor, not of the wiring, not of the connection to the drinking water. Local codes and licensed practice come first.';
+
+/**
+ * The frame that every page has.
+ * @param own what a page has of its own: style after the common one, and its last words
+ */
+export function pageOf(
+  title: string,
+  prepared: string,
+  parts: readonly Markup[],
+  own: { readonly style?: string; readonly footer?: string } = {},
+): string {
   const page = markup`<!DOCTYPE html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>${title}</title>
-<style>${asMarkup(STYLE)}</style>
+<style>${asMarkup(STYLE + (own.style ?? ''))}</style>
 </head>
 <body>
 <header>
@@ -44,7 +55,7 @@ ${prepared === '' ? '' : markup`<p class="prepared">${prepared}</p>`}
 ${parts}
 </main>
 <footer>
-<p>This is a sizing report and no approval: not of the floor, not of the wiring, not of the connection to the drinking water. Local codes and licensed practice come first.</p>
+<p>${own.footer ?? NO_APPROVAL}</p>
 </footer>
 </body>
 </html>

@@ -1,11 +1,11 @@
 // The look of the page. Greys, rules and weights of type; nothing depends on a colour, and it prints as it stands.
 export const STYLE = `
-:root { --ink: #1c1c1c; --soft: #555; --rule: #9a9a9a; --wash: #f1f1f1; }
+:root { --ink: #1c1c1c; --soft: #555; --mend: #333; --rule: #9a9a9a; --hair: #ddd; --wash: #f1f1f1; --paper: #fff; }
 * { box-sizing: border-box; }
 html { -webkit-text-size-adjust: 100%; }
 body {
   margin: 0 auto; padding: 2rem 1.25rem 4rem; max-width: 56rem;
-  color: var(--ink); background: #fff;
+  color: var(--ink); background: var(--paper);
   font: 400 1rem/1.5 Georgia, "Times New Roman", serif;
 }
 h1, h2, h3, th, dt, .tag, nav, summary, figcaption, caption, footer, .prepared {
@@ -26,9 +26,9 @@ ul.cautions li.fails { border-left-color: var(--ink); }
 ul.cautions p { margin: 0; max-width: none; }
 .tag { font-size: .8125rem; font-weight: 700; }
 .tag span { font-weight: 400; color: var(--soft); }
-.mend { color: #333; }
+.mend { color: var(--mend); }
 dl { display: grid; grid-template-columns: minmax(12rem, max-content) auto; gap: 0; margin: 1rem 0; max-width: 44rem; }
-dt, dd { margin: 0; padding: .2rem 0; border-bottom: 1px solid #ddd; }
+dt, dd { margin: 0; padding: .2rem 0; border-bottom: 1px solid var(--hair); }
 dt { font-size: .875rem; padding-right: 1.5rem; }
 dd { text-align: right; font-variant-numeric: tabular-nums; }
 .wide { overflow-x: auto; margin: 1.25rem 0; }
@@ -37,13 +37,13 @@ caption { text-align: left; font-weight: 700; padding: 0 0 .35rem; }
 th, td { padding: .22rem .8rem .22rem 0; text-align: left; vertical-align: top; }
 th { font-weight: 700; font-size: .8125rem; border-bottom: 1px solid var(--ink); vertical-align: bottom; }
 th .unit { display: block; font-weight: 400; color: var(--soft); }
-td { border-bottom: 1px solid #ddd; }
+td { border-bottom: 1px solid var(--hair); }
 th.n, td.n { text-align: right; font-variant-numeric: tabular-nums; }
 td.n { white-space: nowrap; }
 td:first-child { min-width: 5.5rem; }
 figure { margin: 1.5rem 0; break-inside: avoid; }
 figcaption { font-size: .875rem; font-weight: 700; margin-bottom: .35rem; }
-figure svg { display: block; width: 100%; max-width: 37rem; height: auto; border: 1px solid #ddd; }
+figure svg { display: block; width: 100%; max-width: 37rem; height: auto; border: 1px solid var(--hair); }
 details { font-size: .875rem; margin-top: .35rem; }
 summary { cursor: pointer; color: var(--soft); padding: .2rem 0; }
 .sources { font-size: .8125rem; color: var(--soft); }

@@ -57,6 +57,7 @@ interface Line {
   readonly filters: readonly string[];
   /** Said and not yet taken. */
   readonly open: Set<Promise<void>>;
+  readonly pings: { asked: number; answered: number };
 }
 
 /** @throws Error naming the broker and the mend where nobody answers, or the topic that nobody may say or hear. */
@@ -143,7 +144,7 @@ function lineOf(options: ConnectionsOptions, party: Party | null, filters: reado
   });
   if (party === null || covers(party.writes, nudgeTopic)) nudgeOn(client, nudgeTopic);
   client.on('message', (topic, payload, packet) => heard(topic, payload.toString(), packet));
-  return { client, party, filters, open: new Set() };
+  return { client, party, filters, open: new Set(), pings: countPings(client) };
 }
 
 function clientOptions(
@@ -204,8 +205,11 @@ function withPatience(what: Promise<unknown>, stop: AbortSignal): Promise<void> 
   });
 }
 
-/** A broker answers a ping after everything that it had for this connection before. */
-function pinged({ client }: Line): Promise<void> {
+/**
+ * A broker answers a ping after everything that it had for this connection before. Answers are counted against pings: the
+ * client sends some of its own, and the answer to one that was already under way would come too early.
+ */
+function pinged({ client, pings }: Line): Promise<void> {
   if (!client.connected) return Promise.resolve();
   return new Promise((resolve) => {
     const end = () => {
@@ -213,13 +217,27 @@ function pinged({ client }: Line): Promise<void> {
       client.off('close', end);
       resolve();
     };
-    const look = ({ cmd }: { cmd: string }) => {
-      if (cmd === 'pingresp') end();
+    client.sendPing();
+    const wanted = pings.asked;
+    const look = () => {
+      if (pings.answered >= wanted) end();
     };
     client.on('packetreceive', look);
     client.on('close', end);
-    client.sendPing();
   });
+}
+
+function countPings(client: MqttClient): Line['pings'] {
+  const pings = { asked: 0, answered: 0 };
+  client.on('packetsend', ({ cmd }) => {
+    if (cmd === 'pingreq') pings.asked++;
+  });
+  client.on('packetreceive', ({ cmd }) => {
+    if (cmd === 'pingresp') pings.answered++;
+  });
+  // What was under way when a connection ended is answered by nobody.
+  client.on('close', () => Object.assign(pings, { asked: 0, answered: 0 }));
+  return pings;
 }
 
 /** A broker without `set_tcp_nodelay` holds its next packet until this one is acknowledged: say something, and it is. */

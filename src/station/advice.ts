@@ -183,7 +183,19 @@ export const ADVICE: readonly AdviceRow[] = [
   { id: 'W-35', of: (plant) => vessels(plant).filter((v) => v.role === 'system' && !(isExchanged(plant, v))).map(vesselSubject),
     words: (names) => `No exchange is stated, so nothing is ever delivered to it (${names}).`,
     fit: 'An entry under "exchange"; with "perDay": "0 %" it works on request only.' },
+  { id: 'W-36', of: unexercised,
+    words: (names) => `It is to be exercised, and the service never moves it unattended; a person is asked each time (${names}).`,
+    fit: 'A second valve that reports where it stands, before it where the mains press on it; and a feedback of its own. Or nothing: a person may well do it.' },
 ];
+
+/** Valves with an exercise that only a person can do, each with the reason. */
+function unexercised(plant: Plant): readonly Subject[] {
+  return Object.values(plant.exercises).flatMap(({ actuator, name, byHand }) =>
+    actuator === null || byHand === null
+      ? []
+      : [{ pointer: `/actuators/${actuator}/exercise`, name: `${name}: ${byHand}` }],
+  );
+}
 
 /** Routes into or out of bounded vessels that nothing upstream can stop, where no vessel at their ends has a `tap`. */
 function stranded(plant: Plant): readonly Subject[] {

@@ -3,12 +3,15 @@
 //
 // It trusts the file to have passed the loader: a reference to nothing ends in an exception, not in a sentence.
 import { actuatorOf, sensorsOf } from './compile-devices.ts';
+import { exercisesOf } from './compile-exercises.ts';
 import { processOf } from './compile-process.ts';
 import type { Actuator, FloatPosition, Plant, Route, Sensor, Vessel } from './plant.ts';
 import { purposeOf } from './purpose.ts';
 import { readOr, readStation } from './quantities.ts';
 import { shapeOf } from './shape.ts';
 import type { Route as RouteFile, StationFile, Vessel as VesselFile } from './station.generated.ts';
+
+const DAY_MS = 86_400_000;
 
 export function plantOf(station: StationFile): Plant {
   const actuators = mapped(station.actuators, actuatorOf);
@@ -41,6 +44,7 @@ export function plantOf(station: StationFile): Plant {
     })),
     sensors,
     actuators,
+    exercises: exercisesOf(station, { actuators, routes, vessels }),
     alive: station.alive ?? null,
     freshId,
     mixingId,
@@ -201,7 +205,7 @@ function vesselOf(
 }
 
 function policyOf({ policy }: StationFile): Plant['policy'] {
-  const { starts = {}, restarts = {} } = policy ?? {};
+  const { starts = {}, restarts = {}, proofTests = {} } = policy ?? {};
   return {
     starts: {
       refill: starts.refill ?? 'person',
@@ -213,6 +217,10 @@ function policyOf({ policy }: StationFile): Plant['policy'] {
       afterPowerCut: restarts.afterPowerCut ?? 'person',
       evidenceStandsForMs: readOr(restarts.evidenceStandsFor, 'duration-with-unit', 30_000),
       perDay: restarts.perDay ?? 4,
+    },
+    proofTests: {
+      everyMs: readOr(proofTests.every, 'duration-with-unit', 90 * DAY_MS),
+      graceMs: readOr(proofTests.grace, 'duration-with-unit', 180 * DAY_MS),
     },
   };
 }

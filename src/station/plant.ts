@@ -2,6 +2,7 @@
 // (litres, litres a minute, milliseconds, degC, practical salinity, mS/cm, kilograms, watts), every default filled in,
 // and what follows from the plumbing worked out once (what a route is for, which routes exclude each other, what lies
 // upstream of what). Nothing here changes while the station runs. `plantOf` in `compile.ts` makes one from a StationFile.
+import type { Exercise } from './exercise.ts';
 
 export type VesselRole = 'purified-water' | 'fresh' | 'mixing' | 'system' | 'waste';
 export type RoutePurpose = 'refill' | 'transfer' | 'circulate' | 'supply' | 'drain' | 'flush' | 'other';
@@ -26,6 +27,8 @@ export interface Plant {
   readonly dosers: Readonly<Record<string, Doser>>;
   readonly sensors: Readonly<Record<string, Sensor>>;
   readonly actuators: Readonly<Record<string, Actuator>>;
+  /** Valves that must move now and then, by the id of the actuator or of the hand valve. */
+  readonly exercises: Readonly<Record<string, Exercise>>;
   /** The actuator held on while the service is healthy. */
   readonly alive: string | null;
   /** The one fresh vat, or null in a station with a single vat. */
@@ -314,4 +317,6 @@ export interface Policy {
     readonly evidenceStandsForMs: number;
     readonly perDay: number;
   };
+  /** How often every float and sensor that protects is tried by hand, and how long overdue is only an alarm. */
+  readonly proofTests: { readonly everyMs: number; readonly graceMs: number };
 }

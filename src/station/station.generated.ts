@@ -181,6 +181,12 @@ export interface StationFile {
     [k: string]: Actuator;
   };
   /**
+   * Valves and taps that only a person turns, so that somebody is asked to before they seize.
+   */
+  handValves?: {
+    [k: string]: HandValve;
+  };
+  /**
    * The id of one of the `actuators`.
    */
   alive?: string;
@@ -641,7 +647,30 @@ export interface Actuator {
    * The id of one of the `actuators`.
    */
   upstream?: string;
+  /**
+   * Only for a valve: moved now and then so that it does not seize. Any work that is seen counts: a valve that opens and shuts daily is never exercised. It is moved by the service only with feedback, while everything else on its ways is proven off, and with a second valve that holds the water back meanwhile (before it, where the mains press on it); otherwise a person is asked to move it.
+   */
+  exercise?: {
+    /**
+     * For example "20 s", "45 min", "14 d".
+     */
+    every?: string;
+    /**
+     * For example "20 s", "45 min", "14 d".
+     */
+    for?: string;
+  };
   failureDomain?: FailureDomain;
+}
+export interface HandValve {
+  /**
+   * For example "the ball valve under the fresh vat".
+   */
+  name: string;
+  /**
+   * For example "20 s", "45 min", "14 d".
+   */
+  every?: string;
 }
 export interface Process {
   salinity: {
@@ -823,6 +852,16 @@ export interface Policy {
      * Restarts without a person in a day. Default 4.
      */
     perDay?: number;
+  };
+  proofTests?: {
+    /**
+     * For example "20 s", "45 min", "14 d".
+     */
+    every?: string;
+    /**
+     * For example "20 s", "45 min", "14 d".
+     */
+    grace?: string;
   };
 }
 export interface Link {

@@ -28,6 +28,8 @@ export interface Coupled {
   readonly powerCut: (gapMs: number) => void;
   /** The service stands still for so long, and goes on with one long step. */
   readonly stall: (forMs: number) => void;
+  /** Goes on from another state of the same station. */
+  readonly adopt: (make: (state: State) => State) => void;
   /** Steps until the time has passed, or (returning true) until the condition holds after a step. */
   readonly run: (forMs: number, until?: (coupled: Coupled) => boolean) => boolean;
 }
@@ -117,6 +119,9 @@ export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
       waiting.push({ type: 'link', up: true });
     },
     stall: one,
+    adopt: (make) => {
+      state = make(state);
+    },
     run: (forMs, until) => {
       for (const endMs = nowMs + forMs; nowMs < endMs; ) {
         one(nextStepMs(state));

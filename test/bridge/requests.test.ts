@@ -11,6 +11,20 @@ const understood = (body: object) => {
   return 'input' in asked ? asked.input.request : asked.answer?.words;
 };
 
+it('a valve that a person moved is one that is exercised, or nothing', () => {
+  const inlet = { ...plant, exercises: { inlet: { id: 'inlet' } } } as unknown as typeof plant;
+  const read = (valve: string) =>
+    requestsOf(inlet).read(
+      bytes(JSON.stringify({ id: 'v', request: 'valve-moved', valve, who: 'Ada' })),
+      false,
+    );
+  expect(read('inlet')).toMatchObject({
+    input: { request: { ask: 'valve-moved', valve: 'inlet', who: 'Ada' } },
+  });
+  expect(JSON.stringify(read('inlett'))).toContain('inlet');
+  expect(read('inlett')).toMatchObject({ answer: { accepted: false } });
+});
+
 describe('requests that are understood', () => {
   it.each([
     [
@@ -61,6 +75,35 @@ describe('requests that are understood', () => {
     [
       { request: 'into-service', device: 'heater' },
       { ask: 'into-service', device: 'heater' },
+    ],
+    [
+      { request: 'proof-test', row: 'I-02/fresh', who: 'Ada' },
+      { ask: 'proof-test', row: 'I-02/fresh', who: 'Ada' },
+    ],
+    [{ request: 'end-proof-test' }, { ask: 'end-proof-test' }],
+    [
+      { request: 'bypass', row: 'I-13/tray-leak', lasts: '1.5 h', reason: 'flat battery', who: 'Ada' },
+      { ask: 'bypass', row: 'I-13/tray-leak', minutes: 90, reason: 'flat battery', who: 'Ada' },
+    ],
+    [
+      { request: 'end-bypass', row: 'I-13/tray-leak' },
+      { ask: 'end-bypass', row: 'I-13/tray-leak' },
+    ],
+    [
+      { request: 'shelve', alarm: 'I-29/refill', lasts: '30 min', reason: 'known', who: 'Ada' },
+      { ask: 'shelve', alarm: 'I-29/refill', minutes: 30, reason: 'known', who: 'Ada' },
+    ],
+    [
+      { request: 'unshelve', alarm: 'I-29/refill' },
+      { ask: 'unshelve', alarm: 'I-29/refill' },
+    ],
+    [
+      { request: 'alarm-out-of-service', alarm: 'I-29/refill', reason: 'rewired', who: 'Ada' },
+      { ask: 'alarm-out-of-service', alarm: 'I-29/refill', reason: 'rewired', who: 'Ada' },
+    ],
+    [
+      { request: 'alarm-into-service', alarm: 'I-29/refill' },
+      { ask: 'alarm-into-service', alarm: 'I-29/refill' },
     ],
   ])('%j', (body, request) => {
     expect(understood(body)).toEqual(request);
@@ -151,6 +194,14 @@ describe('requests that are refused, with the field and the mend', () => {
     [{ id: 'a', request: 'out-of-service', device: 'tray-leek', reason: 'x' }, 'Did you mean tray-leak?'],
     [{ id: 'a', request: 'out-of-service', device: 'tray-leak' }, 'reason is missing'],
     [{ id: 'a', request: 'acknowledge' }, 'alarm is missing'],
+    [{ id: 'a', request: 'proof-test', row: 'I-02/fresh' }, 'who is missing'],
+    [{ id: 'a', request: 'bypass', row: 'I-13/x', reason: 'r', who: 'w' }, 'lasts is missing'],
+    [
+      { id: 'a', request: 'bypass', row: 'I-13/x', lasts: '0 min', reason: 'r', who: 'w' },
+      'more than nothing',
+    ],
+    [{ id: 'a', request: 'shelve', alarm: 'I-29/x', lasts: '1 L', reason: 'r', who: 'w' }, 'lasts'],
+    [{ id: 'a', request: 'shelve', alarm: 'I-29/x', lasts: '1 h', reason: '', who: 'w' }, 'reason'],
   ])('%j', (body, words) => {
     const asked = read(body);
     expect('answer' in asked && asked.answer).toMatchObject({

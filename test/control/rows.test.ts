@@ -4,7 +4,7 @@ import { describe, expect, test } from 'vitest';
 import { deriveRows, isAllowed, judge, resetTrip, rowOf } from '../../src/control/interlocks.ts';
 import { ROW_KINDS } from '../../src/control/rows.ts';
 import type { State } from '../../src/control/state.ts';
-import { baseline } from './baseline.ts';
+import { baseline, STATIONS } from './baseline.ts';
 
 const { plant, draft } = baseline('marram-point');
 const bound = plant.process.exchange.system?.errorBoundL ?? Number.NaN;
@@ -323,6 +323,14 @@ const CASES: readonly Case[] = [
     forbids: ['refill', ...PUMPED, 'heater'],
   },
   {
+    row: 'I-28/transfer/I-05',
+    says: 'a low float that nobody tried for far too long blocks its pump',
+    make: (s) => {
+      Object.assign(s.proofs, { sinceStartMs: 300 * 86_400_000, beyondGrace: 1 });
+    },
+    forbids: ['transfer'],
+  },
+  {
     row: 'I-29/refill',
     says: 'impure water is kept out of the fresh vat',
     make: (s) => route(s, 'refill', { impureMs: 1_000 }),
@@ -354,6 +362,25 @@ const CASES: readonly Case[] = [
     },
     forbids: ['drain'],
     leaves: ['supply', 'circulate'],
+  },
+  {
+    row: 'I-33/fresh/I-02',
+    says: 'while a person moves a float, nothing moves at its vessel',
+    make: (s) => {
+      s.proofs.test = {
+        row: 'I-02/fresh',
+        sensor: 'fresh-overflow',
+        vessel: 'fresh',
+        who: 'Ada',
+        phase: 'waiting',
+        forMs: 0,
+        saidMs: null,
+        answeredMs: null,
+        shown: [],
+      };
+    },
+    forbids: ['refill', 'transfer'],
+    leaves: ['circulate', 'drain'],
   },
 ];
 
@@ -407,9 +434,109 @@ describe('interlock rows, one accident each', () => {
     expect(state.verdicts[pair.id]).toContain(`I-14/${pair.id}`);
   });
 
+  test.each([
+    ['I-34/to-system', 'the pump is not proven off', { provenOff: false }, 'exercise:to-system'],
+    ['I-34/to-system', 'somebody else commands the pump', { foreignMs: 1 }, 'exercise:to-system'],
+  ] as const)('%s: %s', (row, _, change, target) => {
+    const { plant, draft } = baseline('unequal-vats');
+    const state = draft();
+    judge(plant, state, 0);
+    expect(isAllowed(state, target)).toBe(true);
+    device(state, 'pump', change);
+    judge(plant, state, 0);
+    expect(state.verdicts[target]).toContain(row);
+  });
+
+  test('I-34: nothing is exercised while a person moves a float by hand', () => {
+    const { plant, draft } = baseline('unequal-vats');
+    const state = draft();
+    state.proofs.test = {
+      row: 'I-11/pump-leak',
+      sensor: 'pump-leak',
+      vessel: null,
+      who: 'Ada',
+      phase: 'waiting',
+      forMs: 0,
+      saidMs: null,
+      answeredMs: null,
+      shown: [],
+    };
+    judge(plant, state, 0);
+    expect(state.verdicts['exercise:draw-fresh']).toContain('I-34/draw-fresh');
+  });
+
+  test('I-35: while a valve is exercised, and until it is proven shut, nothing on its ways runs', () => {
+    const { plant, draft } = baseline('unequal-vats');
+    const state = draft();
+    const row = 'I-35/to-system';
+    const run = { valve: 'to-system', phase: 'open', forMs: 0, broken: false } as const;
+    state.exercises = { ...state.exercises, run };
+    judge(plant, state, 0);
+    for (const target of ['transfer', 'circulate', 'supply', 'exercise:draw-fresh'])
+      expect(state.verdicts[target], target).toContain(row);
+    for (const target of ['drain', 'refill', 'exercise:to-system'])
+      expect(state.verdicts[target] ?? [], target).not.toContain(row);
+    state.exercises = { ...state.exercises, run: null, seized: { 'to-system': 'open' } };
+    device(state, 'to-system', { provenOff: false });
+    judge(plant, state, 0);
+    expect(state.verdicts.circulate).toContain(row);
+    device(state, 'to-system', { provenOff: true });
+    judge(plant, state, 0);
+    expect(state.verdicts.circulate ?? []).not.toContain(row);
+  });
+
+  test('a trip of a route, a person and a foreign command forbid the exercise of its valves as well', () => {
+    const { plant, draft } = baseline('unequal-vats');
+    const target = 'exercise:draw-fresh';
+    const accidents: readonly [string, (state: State) => void][] = [
+      ['I-11/pump-leak', (s) => contact(s, 'pump-leak', true)],
+      ['I-24/draw-fresh', (s) => device(s, 'draw-fresh', { foreignMs: 1 })],
+      ['I-25/unequal', (s) => Object.assign(s.link, { up: false })],
+      ['I-27/unequal', (s) => Object.assign(s.link, { journalWritable: false })],
+      ['I-32/draw-fresh', (s) => Object.assign(s.outOfService, { 'draw-fresh': 'rewired' })],
+      ['I-12/draw-fresh', (s) => device(s, 'draw-fresh', { feedbackLive: false })],
+      ['I-04/transfer', (s) => route(s, 'transfer', { running: 'yes', runMs: 2, runBudgetMs: 1 })],
+    ];
+    for (const [row, make] of accidents) {
+      const state = draft();
+      make(state);
+      judge(plant, state, 0);
+      const ids = (state.verdicts[target] ?? []).map((key) => key.split('/')[0]);
+      expect(ids, row).toContain(row.split('/')[0]);
+    }
+  });
+
+  test.each(ROW_KINDS.map((kind) => [[kind.id, kind.suffix].filter(Boolean).join('/'), kind] as const))(
+    '%s lacks no column: hazard, hardware, pattern, reset, bypass, and a proof test or why there is none',
+    (_, kind) => {
+      for (const words of [kind.hazard, kind.hardware, kind.pattern, kind.reset, kind.bypass.because])
+        expect(words.length).toBeGreaterThan(3);
+      expect(kind.forbids).toBeTypeOf('function');
+      if (kind.response === 'trip') {
+        expect(kind.reset).toMatch(/^by a person/);
+        expect([kind.priority, kind.mend]).not.toContain(undefined);
+      } else if (kind.id !== 'I-32') expect(kind.reset).toMatch(/^by itself/);
+      expect(kind.proof === undefined, 'a proof test has a contact').toBe(kind.proves === undefined);
+      expect(kind.proof === undefined, 'a proof test, or why not').toBe(kind.unproven !== undefined);
+    },
+  );
+
+  test.each(Object.keys(STATIONS))(
+    'no row of %s lacks a column, those that no kind makes included',
+    (name) => {
+      for (const row of deriveRows(baseline(name).plant)) {
+        for (const words of [row.hazard, row.hardware, row.pattern, row.reset, row.bypass.because, row.words])
+          expect(words.length, row.key).toBeGreaterThan(3);
+        expect(row.proof === null, row.key).toBe(row.proves === null);
+        expect(row.proof === null, row.key).toBe(row.unproven !== '');
+        if (row.priority !== null) expect(row.mend, row.key).not.toBe('');
+      }
+    },
+  );
+
   test('every kind of row in the table has a test here, and every row named here exists', () => {
-    const named = new Set([...CASES.map(({ row }) => row.split('/')[0]), 'I-14']);
-    const inTable = new Set([...ROW_KINDS.map(({ id }) => id), 'I-12']);
+    const named = new Set([...CASES.map(({ row }) => row.split('/')[0]), 'I-14', 'I-34', 'I-35']);
+    const inTable = new Set([...ROW_KINDS.map(({ id }) => id), 'I-12', 'I-28', 'I-33']);
     expect([...inTable].filter((id) => !named.has(id))).toEqual([]);
     const keys = new Set(deriveRows(plant).map(({ key }) => key));
     expect(CASES.filter(({ row }) => !keys.has(row)).map(({ row }) => row)).toEqual([]);

@@ -1,6 +1,6 @@
 // The literal tables: every cell filled, and the moves that must never happen.
 import { describe, expect, test } from 'vitest';
-import { ALARM_STATES, type AlarmEvent } from '../../src/control/alarms.ts';
+import { ALARM_STATES, type AlarmEvent } from '../../src/control/alarm-states.ts';
 import { hold, move, PROCEDURE, type ProcedureEvent } from '../../src/control/procedure.ts';
 import { type Happening, happen, STAGES } from '../../src/control/stages.ts';
 import type { BatchState, Procedure, Stage, UnitState } from '../../src/control/state.ts';

@@ -2,6 +2,7 @@
 // and off whenever a needed input is not fresh or says stop. The expectation is worked out here from the plumbing alone.
 import { describe, expect, test } from 'vitest';
 import { deriveRows, forbiddenBy, isAllowed, judge } from '../../src/control/interlocks.ts';
+import { all } from '../../src/control/row-kinds.ts';
 import type { State } from '../../src/control/state.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { baseline, STATIONS } from './baseline.ts';
@@ -85,7 +86,7 @@ describe.each(Object.keys(STATIONS))('%s', (name) => {
   test('every row has a key of its own, forbids something that exists, and a trip tells a person what to do', () => {
     const rows = deriveRows(plant);
     expect(new Set(rows.map((row) => row.key)).size).toBe(rows.length);
-    const exists = new Set([...targets, ...Object.keys(plant.dosers)]);
+    const exists = new Set(all(plant));
     for (const row of rows) {
       expect(row.forbids.length, row.key).toBeGreaterThan(0);
       for (const target of row.forbids) expect(exists.has(target), `${row.key} forbids ${target}`).toBe(true);

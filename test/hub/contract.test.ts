@@ -4,10 +4,11 @@ import { afterEach, describe, expect, it } from 'vitest';
 import { wallClockwork } from '../../src/bridge/clockwork.ts';
 import { inboxOf } from '../../src/bridge/inbox.ts';
 import { describe as describeState } from '../../src/control/describe.ts';
-import type { State } from '../../src/control/state.ts';
+import { initial, type State } from '../../src/control/state.ts';
 import { step } from '../../src/control/step.ts';
 import type { Input } from '../../src/control/types.ts';
 import { startWater } from '../../src/simulate/station-water.ts';
+import { makeTwin } from '../../src/simulate/twin.ts';
 import { device as ear, pause, until } from '../bridge/rig.ts';
 import { embedded } from '../tools/brokers.ts';
 import { calm, having, loaded, plantOf, stationFile } from './stations.ts';
@@ -123,4 +124,36 @@ describe('the wall clock', () => {
     expect(other.devices).toEqual(one.devices);
     expect(other.routes).toEqual(one.routes);
   });
+});
+
+it('R13: a step is the same in whatever order its readings came in', () => {
+  const twin = makeTwin(plant, 1);
+  let state = initial(plant);
+  const shuffled = <T>(all: readonly T[], round: number): readonly T[] =>
+    all
+      .map((one, place) => ({ one, at: Math.imul(place * 40 + round + 1, 2_654_435_761) >>> 0 }))
+      .toSorted((a, b) => a.at - b.at)
+      .map(({ one }) => one);
+  let moved = 0;
+  for (let round = 0; round < 2500; round++) {
+    twin.advance(5000);
+    const asked = twin
+      .told()
+      .map((request, place): Input => ({ type: 'request', id: `${round}-${place}`, request }));
+    const first: readonly Input[] = round === 0 ? [{ type: 'link', up: true }] : [];
+    const readings = twin.inputs();
+    const before: readonly Input[] = [...first, { type: 'echo' }, twin.clock()];
+    const event = { elapsedMs: 5000, inputs: [...before, ...readings, ...asked], tick: true };
+    const done = step(plant, state, event);
+    const other = shuffled(readings, round);
+    moved += other.filter((one, place) => one !== readings[place]).length;
+    expect(step(plant, state, { ...event, inputs: [...before, ...asked, ...other] })).toEqual(done);
+    state = done.state;
+    for (const effect of done.effects) {
+      if (effect.do === 'command') twin.command(effect.actuator, effect.on, effect.leaseMs);
+      if (effect.do === 'ask') twin.ask(effect.vessel, effect.task);
+    }
+  }
+  expect(moved).toBeGreaterThan(1000);
+  expect(state.batch.procedure).toBe('running');
 });

@@ -97,6 +97,8 @@ describe('alerts', () => {
       priority: 'urgent',
       words: 'too full',
       mend: 'Close the tap',
+      silenced: '',
+      shelvedMinutes: 0,
     };
     return { ...shown, status: { ...shown.status, alarms: [alarm] } } as Shown;
   };

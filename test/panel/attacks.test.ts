@@ -140,6 +140,11 @@ describe('asking for nonsense', () => {
     ['salt that is less than nothing', { ask: 'salt-added', massKg: -1 }],
     ['brine', { ask: 'salinity-measured', vessel: 'mixing', salinity: 400, instrument: 'x' }],
     ['endless words', { ask: 'out-of-service', device: 'tray-leak', reason: 'x'.repeat(501) }],
+    ['a bypass without a reason', { ask: 'bypass', row: 'I-13/tray-leak', minutes: 5, who: 'y' }],
+    [
+      'an alarm shelved for ever',
+      { ask: 'shelve', alarm: 'I-29/refill', minutes: 1e9, reason: 'x', who: 'y' },
+    ],
     ['nothing', {}],
     ['a list', [{ ask: 'hold', unit: 'all' }]],
     ['a prototype', JSON.parse('{"__proto__":{"ask":"hold"},"unit":"all"}')],
@@ -376,6 +381,20 @@ describe('signing in', () => {
     expect(reply.status).toBe(403);
     expect(JSON.parse(reply.text)).toMatchObject({ error: 'role' });
     expect(guarded.coupled.state().refill.cause).not.toBe('person');
+  });
+
+  test('nobody can put another name to what they ask: the record has the one who signed in', async () => {
+    const ada = callerFrom(await signIn('Ada', 'kelp grows in the dark'));
+    const shelve = { ask: 'shelve', alarm: 'I-12/mixing-high', minutes: 5, reason: 'known' };
+    const silenced = () => guarded.coupled.state().alarms['I-12/mixing-high']?.silenced;
+    for (const more of [{ who: 'Ben' }, { who: '' }, {}]) {
+      const body = JSON.stringify({ ...shelve, ...more });
+      const reply = await asking(guarded.panel.url, ada, {}, body);
+      expect(JSON.parse(reply.text), body).toMatchObject({ accepted: true });
+      expect(silenced(), body).toBe('known (Ada)');
+      const back = JSON.stringify({ ask: 'unshelve', alarm: 'I-12/mixing-high' });
+      expect(JSON.parse((await asking(guarded.panel.url, ada, {}, back)).text).accepted).toBe(true);
+    }
   });
 
   test('a planted cookie is worth nothing after the sign-in, and signing out ends the session', async () => {

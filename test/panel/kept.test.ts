@@ -76,7 +76,7 @@ describe('lines from before this start', () => {
     const channels = ['least:fresh', 'most:fresh', 'reserve'];
     const query = { channels, fromMs: sinceMs - 3 * HOUR_MS, toMs: nowMs, points: 40 };
     const answer = await joined.history(query);
-    expect(asked).toEqual([['contents/fresh']]);
+    expect(asked).toEqual([['contents/fresh', 'reserve']]);
     const least = answer.series['least:fresh']?.least ?? [];
     const most = answer.series['most:fresh']?.most ?? [];
     expect(Math.min(...least.filter((value) => value !== null))).toBe(10);

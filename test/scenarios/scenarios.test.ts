@@ -7,9 +7,19 @@
 //   ask JSON                                a request, as the core takes it
 //   link up | down                          messages arrive and leave, or don't
 //   power-cut DURATION                      the service is gone for that long and comes back with what it had saved
-//   foreign ACTUATOR on | off               somebody else commands a device
+//   foreign ACTUATOR on | off | unreadable [retained]
+//                                           somebody else commands a device; retained: it was stored on the broker
+//   mute | hears                            messages stop both ways, and the client does not notice; they come again
+//   stall DURATION                          the service stands still, and goes on with one long step
+//   disk full | free                        what happens can't, or can, be written down
+//   clock +DURATION | -DURATION | untrusted the clock of the computer jumps, or is not to be trusted
+//   count starts                            the books at the end also say how often each device started
+//   untried DURATION                        the last proof tests were so long ago
+//   unmoved VALVE DURATION                  this valve last opened and shut so long ago
 import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
+import { movedBefore } from '../../src/control/exercise.ts';
+import { provenBefore } from '../../src/control/proof-tests.ts';
 import type { Request } from '../../src/control/types.ts';
 import { verdictOf } from '../../src/simulate/verdict.ts';
 import { readQuantity } from '../../src/units/quantity.ts';
@@ -25,10 +35,30 @@ const COMMANDS: Readonly<Record<string, (coupled: Coupled, rest: string) => void
   run: (coupled, rest) => void coupled.run(duration(rest)),
   ask: (coupled, rest) => coupled.request(JSON.parse(rest) as Request),
   link: (coupled, rest) => coupled.setLink(rest === 'up'),
+  count: () => {},
+  mute: (coupled) => coupled.setLink(false, false),
+  hears: (coupled) => coupled.setLink(true, false),
+  stall: (coupled, rest) => coupled.stall(duration(rest)),
+  disk: (coupled, rest) => coupled.input({ type: 'journal', writable: rest === 'free' }),
+  clock: (coupled, rest) => {
+    const { minuteOfDay, day } = coupled.state().clock;
+    const minutes = rest === 'untrusted' ? 0 : Math.round(duration(rest.replace('+', '')) / 60_000);
+    const all = day * 1_440 + minuteOfDay + minutes;
+    const now = { minuteOfDay: ((all % 1_440) + 1_440) % 1_440, day: Math.floor(all / 1_440) };
+    coupled.input({ type: 'clock', ...now, trusted: rest !== 'untrusted' });
+  },
+  untried: (coupled, rest) =>
+    coupled.adopt((state) => provenBefore(coupled.plant, state, duration(rest), {})),
+  unmoved: (coupled, rest) => {
+    const [valve = '', ...since] = rest.split(' ');
+    coupled.adopt((state) => movedBefore(coupled.plant, state, { [valve]: duration(since.join(' ')) }));
+  },
   'power-cut': (coupled, rest) => coupled.powerCut(duration(rest)),
   foreign: (coupled, rest) => {
-    const [actuator = '', word] = rest.split(' ');
-    coupled.input({ type: 'foreign-command', actuator, on: word === 'on', retained: false });
+    const [actuator = '', word, stored] = rest.split(' ');
+    const retained = stored === 'retained';
+    const on = word === 'unreadable' ? null : word === 'on';
+    coupled.input({ type: 'foreign-command', actuator, on, retained });
     if (word === 'on') coupled.twin.command(actuator, true, 60_000);
   },
 };
@@ -50,7 +80,8 @@ function play(script: string): string {
     if (!command) throw new Error(`there is no command '${name}'`);
     command(coupled, rest.join(' '));
   }
-  return [...account(coupled), ...books(coupled)].join('\n');
+  const starts = lines.includes('count starts') ? [startsOf(coupled)] : [];
+  return [...account(coupled), ...books(coupled), ...starts].join('\n');
 }
 
 const clock = (ms: number): string => {
@@ -71,11 +102,22 @@ function account({ log }: Coupled): string[] {
       return [`${at}  ${effect.words}`];
     }
     if (effect.do === 'record') return [`${at}  trip ${effect.words}`];
-    if (effect.do === 'alarm') return [`${at}  alarm ${effect.alarm} ${effect.state}`];
+    if (effect.do === 'alarm') {
+      // What a person reads when it comes; later only what became of it.
+      const told = effect.state === 'unacknowledged' ? `: ${effect.words}. ${effect.mend}`.trimEnd() : '';
+      return [`${at}  alarm ${effect.alarm} ${effect.state}${told}`];
+    }
     if (effect.do === 'ask' && effect.task) return [`${at}  please: ${effect.task.words}`];
     if (effect.do === 'answer' && !effect.accepted) return [`${at}  refused: ${effect.words}`];
     return [];
   });
+}
+
+function startsOf({ twin }: Coupled): string {
+  const { starts } = verdictOf(twin);
+  return `starts: ${Object.entries(starts)
+    .map(([id, count]) => `${id} ${count}`)
+    .join(', ')}`;
 }
 
 function books({ twin, state, nowMs }: Coupled): string[] {

@@ -184,6 +184,12 @@ const GAPS: readonly (readonly [id: string, gap: string, spoils: readonly Spoil[
   ],
   ['W-34', 'a batch up to the high float', [['/process/batch/contents', '284 L']], '/process/batch/contents'],
   ['W-35', 'a system without an exchange', [['/process/exchange', undefined]], '/vessels/system'],
+  [
+    'W-36',
+    'a master valve that is to be exercised, with nothing before it',
+    [['/actuators/master-valve/exercise', {}]],
+    '/actuators/master-valve/exercise',
+  ],
 ];
 
 it('Marram Point has no gap', () => {

@@ -16,6 +16,9 @@ const { batch, exchange, temperature } = plant.process;
 const batchOfLessSalt = plantFrom(
   spoilt(least(), '/process/salinity', { target: '35 PSU', tolerance: '0.4 PSU' }),
 ).process.batch;
+const exercised = plantFrom(
+  spoilt(spoilt(least(), '/actuators/inlet/exercise', {}), '/handValves', { tap: { name: 'the tap' } }),
+).exercises;
 
 /** Every property of the schema whose description states a default, and what the compiler makes of its absence. */
 const STATED: Readonly<Record<string, () => unknown>> = {
@@ -59,6 +62,9 @@ const STATED: Readonly<Record<string, () => unknown>> = {
       expect(
         ['circulation-pump', 'supply-pump', 'drain-pump'].map((id) => plant.actuators[id]?.offProvenBy),
       ).toEqual(['feedback', 'lease', 'assumption']),
+  'Actuator/exercise/every: 30 d': () => expect(exercised.inlet?.everyMs).toBe(30 * 86_400_000),
+  'Actuator/exercise/for: 5 s': () => expect(exercised.inlet?.opensForMs).toBe(5000),
+  'HandValve/every: 90 d': () => expect(exercised.tap?.everyMs).toBe(90 * 86_400_000),
   'Process/temperature/least: 10 K below': () => expect(temperature?.leastC).toBe(15),
   'Process/temperature/most: 4 K above': () => expect(temperature?.mostC).toBe(29),
   'Process/temperature/systemMayMove: 0.3 K': () => expect(temperature?.systemMayMoveK).toBe(0.3),
@@ -86,6 +92,8 @@ const STATED: Readonly<Record<string, () => unknown>> = {
   'Policy/restarts/evidenceStandsFor: 30 s': () =>
     expect(plant.policy.restarts.evidenceStandsForMs).toBe(30_000),
   'Policy/restarts/perDay: 4': () => expect(plant.policy.restarts.perDay).toBe(4),
+  'Policy/proofTests/every: 90 d': () => expect(plant.policy.proofTests.everyMs).toBe(90 * 86_400_000),
+  'Policy/proofTests/grace: 180 d': () => expect(plant.policy.proofTests.graceMs).toBe(180 * 86_400_000),
   'Homie/domain: "homie"': () => expect(homieSettings(undefined).domain).toBe('homie'),
   'Homie/qos: 2': () => expect(homieSettings({}).qos).toBe(2),
   'Homie/log: "warn"': () => expect(homieSettings({ homie: {} }).log).toBe('warn'),

@@ -38,6 +38,30 @@ const SLIPS: readonly Slip[] = [
     '/routes/transfer/to',
     '(also at /routes/circulate/from,',
   ],
+  [
+    'exercises a pump',
+    [['/actuators/supply-pump/exercise', {}]],
+    '/actuators/supply-pump/exercise',
+    'a valve only',
+  ],
+  [
+    'exercises a valve hourly',
+    [['/actuators/inlet/exercise', { every: '1 h' }]],
+    '/actuators/inlet/exercise/every',
+    '1 d to 366 d',
+  ],
+  [
+    'leaves a valve open for its exercise until somebody comes',
+    [['/actuators/inlet/exercise', { for: '10 min' }]],
+    '/actuators/inlet/exercise/for',
+    '1 s to 60 s',
+  ],
+  [
+    'calls a tap like a valve',
+    [['/handValves', { inlet: { name: 'the tap' } }]],
+    '/handValves/inlet',
+    'among the actuators too',
+  ],
   ['names a lamp that is not there', [['/alive', 'lamp']], '/alive', 'no actuator'],
   [
     'exchanges a system that is not there',
@@ -517,6 +541,18 @@ const SLIPS: readonly Slip[] = [
     [['/process/quietHours', { from: '22:00', to: '22:00', rest: ['exchange'] }]],
     '/process/quietHours/to',
     'both ends',
+  ],
+  [
+    'tries its floats once in two years',
+    [['/policy', { proofTests: { every: '730 d' } }]],
+    '/policy/proofTests/every',
+    '1 d to 366 d',
+  ],
+  [
+    'forgives an untried float for two years',
+    [['/policy', { proofTests: { grace: '730 d' } }]],
+    '/policy/proofTests/grace',
+    'at most 366 d',
   ],
   [
     'pumps nothing',

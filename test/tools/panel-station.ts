@@ -14,6 +14,8 @@ export interface StationOptions {
   readonly faults?: readonly string[];
   /** Told to the page; the water is simulated either way. */
   readonly simulated?: boolean;
+  /** How long an answer of the core may take by the wall. */
+  readonly answerWithinMs?: number;
 }
 
 export interface PanelStation {
@@ -38,6 +40,7 @@ export function panelStation(options: StationOptions = {}): PanelStation {
     state: coupled.state(),
     startMs,
     simulated,
+    ...(options.answerWithinMs === undefined ? {} : { answerWithinMs: options.answerWithinMs }),
     send: (id, request) => {
       // Whoever says that salt went in has poured it.
       if (request.ask === 'salt-added')
@@ -84,12 +87,13 @@ export function textOfStation(file = 'schemas/examples/marram-point.json'): stri
 export async function servedStation(
   options: StationOptions & Omit<Partial<PanelOptions>, 'source'> = {},
 ): Promise<PanelStation & { readonly panel: Panel; readonly close: () => Promise<void> }> {
-  const { file, seed, faults, simulated, ...rest } = options;
+  const { file, seed, faults, simulated, answerWithinMs, ...rest } = options;
   const station = panelStation({
     ...(file === undefined ? {} : { file }),
     ...(seed === undefined ? {} : { seed }),
     ...(faults === undefined ? {} : { faults }),
     ...(simulated === undefined ? {} : { simulated }),
+    ...(answerWithinMs === undefined ? {} : { answerWithinMs }),
   });
   const panel = await startPanel({ port: 0, ...rest, source: station.source });
   return {

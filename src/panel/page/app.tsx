@@ -10,6 +10,7 @@ import { sentence, t } from './texts.ts';
 import { duration } from './units.ts';
 import { Alarms } from './views/alarms.tsx';
 import { Answers } from './views/answers.tsx';
+import { Bypassed } from './views/bypass.tsx';
 import { Do } from './views/do.tsx';
 import { Doing } from './views/doing.tsx';
 import { PreferencesView } from './views/preferences.tsx';
@@ -17,6 +18,7 @@ import { SignIn } from './views/sign-in.tsx';
 import { Station } from './views/station.tsx';
 
 const History = lazy(() => import('./views/history.tsx').then(({ History: view }) => view));
+const Proofs = lazy(() => import('./views/proofs.tsx').then(({ Proofs: view }) => view));
 const Books = lazy(() => import('./views/books.tsx').then(({ Books: view }) => view));
 const WhatIfView = lazy(() => import('./views/what-if.tsx').then(({ WhatIfView: view }) => view));
 
@@ -35,6 +37,7 @@ export function App() {
       <Hatch />
       <Head />
       <Cut />
+      <Bypassed />
       <Answers compact={place.value.view !== 'now'} />
       <main id="view" tabIndex={-1}>
         <View at={place.value} />
@@ -70,6 +73,8 @@ function View({ at }: { readonly at: Place }) {
       );
     case 'alarms':
       return <Alarms chosen={at.what} />;
+    case 'proofs':
+      return <Proofs chosen={at.what} />;
     case 'prefer':
       return <PreferencesView />;
     case 'history':
@@ -79,6 +84,13 @@ function View({ at }: { readonly at: Place }) {
     case 'what-if':
       return <WhatIfView />;
   }
+}
+
+/** A place without a way of its own belongs to the first: its tasks lead there. */
+function currentOf(name: (typeof PLACES)[number]): 'page' | 'true' | undefined {
+  const { view } = place.value;
+  if (view === name) return 'page';
+  return view === 'proofs' && name === 'now' ? 'true' : undefined;
 }
 
 const PLACES = ['now', 'alarms', 'history', 'books', 'what-if', 'prefer'] as const;
@@ -94,7 +106,7 @@ function Head() {
       </p>
       <nav aria-label={t('head.places')}>
         {PLACES.map((name) => (
-          <a key={name} href={`#${name}`} aria-current={place.value.view === name ? 'page' : undefined}>
+          <a key={name} href={`#${name}`} aria-current={currentOf(name)}>
             {t(`place.${name}`)}
             {name === 'alarms' && unseen > 0 ? (
               <span class="count">

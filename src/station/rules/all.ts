@@ -2,6 +2,7 @@
 import type { Mistake } from '../problem.ts';
 import type { Sketch } from '../sketch.ts';
 import {
+  exercisesAreMade,
   idsNameOneThing,
   leasesCanBeHeld,
   proofIsThere,
@@ -15,6 +16,7 @@ import {
   batchIsPossible,
   exchangesArePossible,
   numbersAreAboveZero,
+  proofTestsAreMade,
   quietHoursHaveAnEnd,
   refillHasARoute,
   saltIsPossible,
@@ -71,6 +73,7 @@ export const RULES: readonly Rule[] = [
   upstreamMakesSense,
   switchesFit,
   signalsAreSignals,
+  exercisesAreMade,
   idsNameOneThing,
   proofIsThere,
   placesAreReadOnce,
@@ -86,6 +89,7 @@ export const RULES: readonly Rule[] = [
   batchIsPossible,
   exchangesArePossible,
   quietHoursHaveAnEnd,
+  proofTestsAreMade,
   numbersAreAboveZero,
 ];
 

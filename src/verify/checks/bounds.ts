@@ -99,7 +99,7 @@ export function dryS(plant: Plant, troubles: readonly Trouble[], pump: string): 
 }
 
 /** A total that stands still is sent again only after its period; then its flow counts after some seconds more. */
-function meterMs(plant: Plant, route: Route): number {
+export function meterMs(plant: Plant, route: Route): number {
   const meter = route.meter === null ? undefined : plant.sensors[route.meter];
   if (meter === undefined) return SLOW_REACTION_MS;
   return Math.max(route.primingMs, meter.republishesMs ?? meter.maxAgeMs) + LOW_FLOW_MS;
@@ -130,14 +130,16 @@ export function wrongL(plant: Plant, troubles: readonly Trouble[], route: Route)
 }
 
 /**
- * By how much salinity may be off the target: its tolerance; and where an instrument errs, what can't be told from moist
- * salt and uncertain litres, or from the error of a second instrument.
+ * By how much salinity may be off the target: its tolerance, as a sound probe can tell it; and where an instrument errs,
+ * what can't be told from moist salt and uncertain litres, or from the error of a second instrument.
  */
 export function salinityOff({ process }: Plant, troubles: readonly Trouble[]): number {
   const { target, tolerance } = process.salinity;
   const errs = troubles.some(({ kind }) => INSTRUMENT.includes(kind));
-  return errs ? tolerance + Math.max(NOT_TOLD_APART * target, SECOND_INSTRUMENT) : tolerance;
+  return tolerance + (errs ? Math.max(NOT_TOLD_APART * target, SECOND_INSTRUMENT) : SOUND_PROBE);
 }
+/** A sound probe errs by 0.1 %, and 0.1 K at the thermometer that it is compensated by are 0.2 %: 0.1 near 35. */
+const SOUND_PROBE = 0.1;
 const INSTRUMENT = [
   'reads-low',
   'says',

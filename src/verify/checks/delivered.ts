@@ -10,7 +10,8 @@ export function delivered(): Check {
   const wrong = new Map<string, { litres: number; worst: string; off: number }>();
   return {
     name: 'delivered',
-    promise: 'no system gets water outside the tolerance of salinity and temperature',
+    promise:
+      'no system gets water outside the tolerance of salinity and temperature, as sound instruments tell them',
     see: ({ plant, twin, troubles }) => {
       for (const { route, toSystem } of twin.works.lines) {
         const source = twin.world.bodies[route.from];

@@ -13,7 +13,7 @@ export function heater(): Check {
       const { heaterDryS, heaterWhileDissolvingS, hottestC } = twin.world.ledger;
       for (const { id, vessel, limitC, name } of Object.values(plant.heaters)) {
         const bare = heaterDryS[id] ?? 0;
-        if (bare > heaterS(plant, troubles))
+        if (bare > 0 && bare > heaterS(plant, troubles))
           note({
             check: 'heater',
             harm: 'heater bare',
@@ -21,7 +21,11 @@ export function heater(): Check {
             words: `${name} was on above the water for ${bare.toFixed(0)} s`,
           });
         const early = heaterWhileDissolvingS[id] ?? 0;
-        if (early > heaterS(plant, troubles) && !troubles.some(({ kind }) => BY_HAND.includes(kind)))
+        if (
+          early > 0 &&
+          early > heaterS(plant, troubles) &&
+          !troubles.some(({ kind }) => BY_HAND.includes(kind))
+        )
           note({
             check: 'heater',
             harm: null,

@@ -5,6 +5,7 @@
 // every comparison has passed, a wait that the next tick ends whatever it was, a number that only another stage reads.
 // Pairs of clocks that are only compared with each other keep their order and lose their age. What is coarser than that
 // stands in `abstraction.ts`, and is printed.
+import { unmoved } from '../../control/exercise-state.ts';
 import { rowOf } from '../../control/interlocks.ts';
 import { AGE_CAP_MS } from '../../control/limits.ts';
 import type { BatchState, RouteState, Stage, State, UnitState } from '../../control/state.ts';
@@ -19,6 +20,18 @@ const CONSTANT_CLOCK = { minuteOfDay: 0, day: 0, trusted: false, ageMs: AGE_CAP_
 /** Brings a state, which nobody else holds, into its canonical form. */
 export function canonical(plant: Plant, state: State): State {
   state.alarms = {};
+  state.announced = [];
+  state.bypasses = {};
+  state.exercises = unmoved(plant);
+  state.proofs = {
+    pendingMs: 0,
+    sinceStartMs: 0,
+    sinceMs: {},
+    dueSoon: 0,
+    overdue: 0,
+    beyondGrace: 0,
+    test: null,
+  };
   const trips = Object.keys(state.trips);
   if (trips.length > 0) state.trips = Object.fromEntries(trips.sort().map((key) => [key, 0]));
   state.verdicts = verdicts(plant, state.verdicts);

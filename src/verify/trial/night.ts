@@ -11,7 +11,7 @@ import { type Events, eventsOf } from './events.ts';
 import { failedIn } from './failed.ts';
 import { menderOf } from './mender.ts';
 import { isFault, type Trouble } from './misfortunes.ts';
-import { type Pace, paceOf } from './pace.ts';
+import { type Pace, paceOf, REST_MS } from './pace.ts';
 
 /** Ten hours: a whole batch from transfer to delivery on a station that begins with water. */
 export const NIGHT_MS = 10 * 3_600_000;
@@ -38,6 +38,8 @@ export interface NightOptions {
   readonly liveness?: boolean;
   /** Ends at the first finding of these judges, by `check/about`. */
   readonly until?: ReadonlySet<string>;
+  /** How long the faults last. Default `NIGHT_MS`. */
+  readonly lastsMs?: number;
   /** Sees the plant before anything runs on it. */
   readonly prepare?: (plant: Plant) => void;
 }
@@ -46,17 +48,17 @@ export function runNight(
   real: Plant,
   seed: number,
   troubles: readonly Trouble[],
-  { liveness = true, until, prepare }: NightOptions = {},
+  { liveness = true, until, lastsMs = NIGHT_MS, prepare }: NightOptions = {},
 ): NightResult {
   const plant = stationOf(real, seed);
   prepare?.(plant);
-  const watch = watchOf(plant, seed, troubles);
+  const watch = watchOf(plant, seed, untilMorning(troubles, lastsMs));
   const { coupled } = watch;
   let thrown: string | null = null;
   let cycleMs: number | null = null;
   try {
     watch.pass(
-      NIGHT_MS,
+      lastsMs,
       () => until !== undefined && watch.found().some((finding) => until.has(keyOfFinding(finding))),
     );
     if (liveness && until === undefined) cycleMs = completes(watch);
@@ -78,6 +80,12 @@ export function runNight(
     deliveredL: coupled.twin.world.ledger.deliveredL,
   };
 }
+
+/** What has no end of its own ends with the night: in the morning somebody mends it. */
+const untilMorning = (troubles: readonly Trouble[], lastsMs: number): readonly Trouble[] =>
+  troubles
+    .filter(({ fromMs }) => fromMs < lastsMs)
+    .map((trouble) => ({ ...trouble, toMs: Math.min(trouble.toMs, lastsMs) }));
 
 export const keyOfFinding = ({ check, about }: Finding): string => `${check}/${about}`;
 
@@ -132,7 +140,8 @@ function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[]): Watc
   const coupled = couple(plant, {
     seed,
     faults: troubles.filter(isFault),
-    twin: { startMinute: Math.floor(1440 * chance(seed, keyOf('start'))) },
+    // A step at rest is one piece of physics: what is straight or exponential is integrated exactly.
+    twin: { startMinute: Math.floor(1440 * chance(seed, keyOf('start'))), gridMs: REST_MS },
     stepMs: () => late.pace?.stepMs() ?? 1000,
     hears: (inputs) => late.events?.hears(inputs, luck) ?? inputs,
     arrives: (effect: Effect) => late.events?.arrives(effect, luck) ?? true,
@@ -175,6 +184,8 @@ function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[]): Watc
         });
         if (over) return true;
         events.happen();
+        // A service that stood still, or was away, has let time pass: that is a step of its own.
+        if (coupled.nowMs() > lastMs) see();
       }
       return false;
     },

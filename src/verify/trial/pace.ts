@@ -5,7 +5,8 @@ import type { Plant } from '../../station/plant.ts';
 import { isSlow } from '../checks/bounds.ts';
 
 const QUICK_MS = 1_000;
-const REST_MS = 10_000;
+/** The longest step there is. */
+export const REST_MS = 10_000;
 const AFTERWARDS_MS = 20_000;
 
 export interface Pace {

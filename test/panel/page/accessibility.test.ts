@@ -12,7 +12,7 @@ import { servedStation, textOfStation } from '../../tools/panel-station.ts';
 const LONG = 120_000;
 const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
-const PLACES = ['now', 'alarms', 'history', 'books', 'what-if', 'prefer'] as const;
+const PLACES = ['now', 'alarms', 'proofs', 'history', 'books', 'what-if', 'prefer'] as const;
 
 interface Found {
   readonly id: string;
@@ -20,15 +20,27 @@ interface Found {
   readonly nodes: readonly { readonly html: string; readonly failureSummary: string }[];
 }
 
+/** Everything in the light; in the dark only what colours can change. */
 async function violations(page: Page): Promise<string[]> {
+  const light = await run(page, { type: 'tag', values: TAGS });
+  await page.emulateMedia({ colorScheme: 'dark' });
+  const dark = await run(page, { type: 'rule', values: ['color-contrast'] });
+  await page.emulateMedia({ colorScheme: 'light' });
+  return [...light, ...dark.map((one) => `in the dark, ${one}`)];
+}
+
+async function run(
+  page: Page,
+  only: { readonly type: string; readonly values: string[] },
+): Promise<string[]> {
   // Evaluated by the browser's debugger, not by the page: its policy allows no foreign script.
-  await page.evaluate(AXE);
-  const found = await page.evaluate(async (tags) => {
+  if (!(await page.evaluate(() => 'axe' in window))) await page.evaluate(AXE);
+  const found = await page.evaluate(async (runOnly) => {
     const { axe } = window as unknown as {
       axe: { run: (of: Document, how: object) => Promise<{ violations: Found[] }> };
     };
-    return (await axe.run(document, { runOnly: { type: 'tag', values: tags } })).violations;
-  }, TAGS);
+    return (await axe.run(document, { runOnly })).violations;
+  }, only);
   return found.flatMap(({ id, help, nodes }) =>
     nodes.map(
       ({ html, failureSummary }) => `${id}: ${help}: ${html.slice(0, 160)} | ${failureSummary.slice(0, 300)}`,
@@ -49,16 +61,16 @@ describe.runIf(hasBrowser)('for everybody', () => {
   });
   afterAll(() => browser.close());
 
-  test.each(['light', 'dark'] as const)(
-    'axe finds nothing on any view, %s, with a task waiting',
-    async (colorScheme) => {
+  test(
+    'axe finds nothing on any view, light and dark, with a task waiting',
+    async () => {
       const station = await servedStation({ station: { file: 'station.json', text: textOfStation() } });
       station.run(3 * 3_600_000, () => station.coupled.state().tasks.mixing !== null);
       for (const screen of [DESK, PHONE]) {
-        const { page, close } = await openPage(browser, station.panel.url, { ...screen, colorScheme });
+        const { page, close } = await openPage(browser, station.panel.url, screen);
         for (const place of PLACES) {
           await goTo(page, station.panel.url, place);
-          expect(await violations(page), `${place}, ${colorScheme}`).toEqual([]);
+          expect(await violations(page), place).toEqual([]);
         }
         if (screen === DESK) {
           await close();
@@ -79,12 +91,46 @@ describe.runIf(hasBrowser)('for everybody', () => {
     LONG,
   );
 
-  test.each(['light', 'dark'] as const)(
-    'axe finds nothing in trouble either, %s: a leak, a story, a dead link, a dead service',
-    async (colorScheme) => {
+  test(
+    'axe finds nothing on a proof test before, while and after it, with a check bypassed, light and dark',
+    async () => {
+      const station = await servedStation({ faults: ['nobody-there:all@0', 'silent:tray-leak@5min'] });
+      const { source, coupled } = station;
+      const row = 'I-02/fresh';
+      station.run(20 * 60_000);
+      const known = { minutes: 60, reason: 'flat battery', who: 'Ada' };
+      void source.request({ ask: 'bypass', row: 'I-13/tray-leak', ...known });
+      station.run(60_000);
+      const { page, close } = await openPage(browser, station.panel.url, PHONE);
+      const look = async (what: string, words: string) => {
+        await goTo(page, station.panel.url, `proofs/${encodeURIComponent(row)}`);
+        await page.getByText(words).first().waitFor();
+        for (const colorScheme of ['light', 'dark'] as const) {
+          await page.emulateMedia({ colorScheme });
+          expect(await violations(page), `${what}, ${colorScheme}`).toEqual([]);
+        }
+      };
+      await look('before', 'Switched off while it lasts');
+      void source.request({ ask: 'proof-test', row, who: 'Ada' });
+      expect(station.run(600_000, () => coupled.state().proofs.test?.phase === 'waiting')).toBe(true);
+      await look('while', 'Waiting for');
+      expect(station.run(600_000, () => coupled.state().proofs.test === null)).toBe(true);
+      await look('after', 'Failed');
+      await goTo(page, station.panel.url, 'now');
+      await page.getByText('Proof test failed').first().waitFor();
+      expect(await violations(page), 'station').toEqual([]);
+      await close();
+      await station.close();
+    },
+    LONG,
+  );
+
+  test(
+    'axe finds nothing in trouble either, light and dark: a leak, a story, a dead link, a dead service',
+    async () => {
       const station = await servedStation({ faults: ['nobody-there:all@0', 'says:tray-leak=wet@1h'] });
       station.run(3_600_000 + 120_000);
-      const { page, close } = await openPage(browser, station.panel.url, { ...DESK, colorScheme });
+      const { page, close } = await openPage(browser, station.panel.url, DESK);
       for (const place of ['now', 'alarms', 'history']) {
         await goTo(page, station.panel.url, place);
         expect(await violations(page), place).toEqual([]);
@@ -100,7 +146,7 @@ describe.runIf(hasBrowser)('for everybody', () => {
       await station.panel.close();
       await page.locator('.cut.service').waitFor();
       // What is pale is the past, and pale on purpose; what says so must still be legible.
-      const faded = (one: string) => one.startsWith('color-contrast') && !one.includes('class="cut');
+      const faded = (one: string) => one.includes('color-contrast') && !one.includes('class="cut');
       expect((await violations(page)).filter((one) => !faded(one))).toEqual([]);
       await close();
       await station.close();

@@ -133,7 +133,7 @@ describe.runIf(hasBrowser)('what is dead looks dead', () => {
   test(
     'an answer that never comes is not taken for a yes',
     async () => {
-      const station = await servedStation();
+      const station = await servedStation({ answerWithinMs: 1_000 });
       station.run(60_000);
       const { page, close } = await openPage(browser, station.panel.url, DESK);
       await drawn(page);

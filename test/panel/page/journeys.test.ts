@@ -21,7 +21,8 @@ describe.runIf(hasBrowser)('in a browser', () => {
       const station = await servedStation();
       const { page, complaints, close } = await openPage(browser, station.panel.url, PHONE);
       await drawn(page);
-      station.pace(2_000);
+      station.run(HOUR_MS, () => station.coupled.state().tasks.mixing !== null);
+      station.pace(200);
       await page.locator('.task h3', { hasText: 'Add 11.34 kg of salt' }).waitFor();
       expect(await seen(page.locator('.answer').nth(3))).toContain('Add 11.34 kg of salt');
 
@@ -37,7 +38,9 @@ describe.runIf(hasBrowser)('in a browser', () => {
 
       await page.getByRole('status').getByText('Dissolving').waitFor();
       await expect.poll(() => station.coupled.twin.world.ledger.productAddedKg.mixing).toBeCloseTo(11.34, 1);
-      await page.locator('.answer').nth(1).getByText('A batch stands ready').waitFor({ timeout: LONG });
+      station.stop();
+      station.run(8 * HOUR_MS, () => station.coupled.state().batch.stage === 'ready');
+      await page.locator('.answer').nth(1).getByText('A batch stands ready').waitFor();
       expect(station.coupled.state().batch.accepted).toBe(true);
       expect(await seen(page.locator('.timetable'))).toContain('Dissolving');
       expect(complaints).toEqual([]);
@@ -83,6 +86,43 @@ describe.runIf(hasBrowser)('in a browser', () => {
       await page.getByRole('link', { name: 'Station', exact: true }).click();
       await page.getByRole('button', { name: 'Go on with everything' }).click();
       await expect.poll(() => station.coupled.state().refill.procedure).toBe('running');
+      expect(complaints).toEqual([]);
+      await close();
+      await station.close();
+    },
+    LONG,
+  );
+
+  test(
+    'an alarm that is known is shelved with time, reason and name, counts down, and comes back when asked',
+    async () => {
+      const station = await servedStation({ faults: ['nobody-there:all@0', 'silent:all@10min'] });
+      const alarm = () =>
+        Object.entries(station.coupled.state().alarms).find(([key]) => key.startsWith('I-12/'));
+      station.run(2 * HOUR_MS, () => alarm()?.[1].state === 'unacknowledged');
+      const key = alarm()?.[0] ?? '';
+      const { page, complaints, close } = await openPage(browser, `${station.panel.url}/#alarms`, PHONE);
+      await drawn(page);
+      station.pace(20);
+      const card = page.locator(`#alarm-${key.replace('/', '-')}`);
+      await card.getByRole('button', { name: /^Shelve/u }).tap();
+      await page.getByText('goes on protecting', { exact: false }).first().waitFor();
+      const send = page.getByRole('button', { name: 'Shelve it' });
+      expect(await send.isDisabled()).toBe(true);
+      await page.getByRole('radio', { name: '4 h' }).check();
+      await page.getByLabel('Reason').fill('new battery ordered');
+      await page.getByLabel('Your name').fill('Ada');
+      await send.tap();
+      await page.getByRole('status').getByText('shelved for 240 min').waitFor();
+      expect(alarm()?.[1].state).toBe('shelved');
+      // Out of the list of those that ask for somebody, and never out of sight.
+      await page
+        .locator('.alarms details summary')
+        .getByText(/shelved/u)
+        .click();
+      await card.getByText(/Back in .*new battery ordered \(Ada\)/u).waitFor();
+      await card.getByRole('button', { name: 'Back from the shelf' }).tap();
+      await card.getByRole('button', { name: /^Acknowledge/u }).waitFor();
       expect(complaints).toEqual([]);
       await close();
       await station.close();

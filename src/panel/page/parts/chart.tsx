@@ -29,6 +29,10 @@ export interface ChartProps {
   readonly height?: number;
   /** Names moments where x is no wall time. */
   readonly writeAt?: (ms: number) => string;
+  /** What can't be below nothing is drawn from nothing. */
+  readonly fromZero?: boolean;
+  /** One value for each day: no mark between two days. */
+  readonly daily?: boolean;
 }
 
 const DASHES = [[], [6, 4], [2, 3], [10, 3, 2, 3]];
@@ -45,6 +49,7 @@ export function Chart(props: ChartProps) {
   const made = useRef<readonly Line[] | null>(null);
   const { theme, language } = preferences.value;
   const shape = lines.map(({ name }) => name).join('|');
+  const isKnown = lines.some(({ most }) => most.some((value) => value !== null));
 
   // Made anew only when its shape or its colours change; new values are poured into the one that stands.
   useEffect(() => {
@@ -84,7 +89,8 @@ export function Chart(props: ChartProps) {
         <Names lines={lines} />
         <span class="visually-hidden">{lines.map((line) => summary(line, write)).join('. ')}</span>
       </figcaption>
-      <div ref={place} class="plot" aria-hidden="true" />
+      {isKnown ? null : <p class="limit none">{t('history.unknown')}</p>}
+      <div ref={place} class={isKnown ? 'plot' : 'plot empty'} aria-hidden="true" />
     </figure>
   );
 }
@@ -146,18 +152,23 @@ function optionsOf(
     padding: [9, 24, 0, 0],
     legend: { show: false },
     cursor: { sync: { key: 'past' }, points: { show: false }, drag: { x: false, y: false } },
-    scales: { x: { time: true, range: [fromMs / 1000, toMs / 1000] }, y: { range: roomy } },
+    scales: {
+      x: { time: true, range: [fromMs / 1000, toMs / 1000] },
+      y: { range: props.fromZero ? fromZero : roomy },
+    },
     ...(simulated.peek() ? { tzDate: (s: number) => uPlot.tzDate(new Date(s * 1000), 'Etc/UTC') } : {}),
     axes: [
       {
         ...axis,
         size: 26,
+        ...(props.daily ? { incrs: DAYS_S } : {}),
         values: (_, splits) =>
           onceEach(splits.map((s) => (props.writeAt ?? momentFor(toMs - fromMs))(s * 1000))),
       },
       {
         ...axis,
         size: 50,
+        space: 22,
         values: (_, splits, __, ___, step) => splits.map((value) => number(value, digitsOf(step))),
       },
     ],
@@ -217,12 +228,20 @@ function roomy(_: uPlot, least: number, most: number): [number, number] {
   return [least - air, most + air];
 }
 
+/** From nothing to a little more than the most; a line that never left nothing lies on the ground. */
+function fromZero(_: uPlot, __: number, most: number): [number, number] {
+  return [0, Number.isFinite(most) && most > 0 ? most * 1.08 : 1];
+}
+
+const DAYS_S = [1, 2, 7, 14, 28, 56, 91, 182].map((days) => days * 24 * HOUR_S);
+
 /** Two marks of one day need its name once. */
 const onceEach = (labels: readonly string[]): string[] =>
   labels.map((label, index) => (label === labels[index - 1] ? '' : label));
 
 /** As many decimals as the steps of the axis need. */
-const digitsOf = (step: number): number => Math.max(0, Math.ceil(-Math.log10(step) - 1e-6));
+const digitsOf = (step: number): number =>
+  [0, 1, 2, 3].find((digits) => Math.abs(step * 10 ** digits - Math.round(step * 10 ** digits)) < 1e-6) ?? 4;
 
 const shortOf = (text: string): string => text.replace(/[\s\u00a0].*$/u, '');
 

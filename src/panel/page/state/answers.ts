@@ -3,9 +3,11 @@ import { computed } from '@preact/signals';
 import type { Priority } from '../../../control/types.ts';
 import type { Sections } from '../../contract.ts';
 import type { MarkKind } from '../drawing/symbols.tsx';
-import { sentence, t } from '../texts.ts';
+import { sentence, t, told } from '../texts.ts';
 import { duration, mass } from '../units.ts';
 import { atMs, isOld, live, silentMs, standing } from './live.ts';
+import { failed, overdue, proofHref, sensorName } from './proofs.ts';
+import { rowStanding, targetNow } from './targets.ts';
 import { clock, moment } from './time.ts';
 
 export interface AnswerNow {
@@ -58,15 +60,32 @@ export function allRight(): AnswerNow {
       href: `#alarms/${encodeURIComponent(worst.alarm)}`,
     };
   }
+  const [bad] = failed.value;
+  if (bad !== undefined)
+    return {
+      mark: 'soon',
+      head: t('right.soon'),
+      words: t('proofs.has-failed', { sensor: bad.moved }),
+      href: proofHref(bad.row.key),
+    };
   const unknown = live.unknown.value ?? [];
   if (unknown.length > 0)
     return {
       mark: 'stale',
       head: t('right.not-all-known'),
-      words: t('right.unknown', { what: unknown.map((one) => sentence(one)).join('; ') }),
+      words: unknownWords(unknown),
       href: '#now',
     };
   return { mark: 'fine', head: t('right.yes'), words: t('right.yes-words'), href: '#alarms' };
+}
+
+/** After a start nothing is known: the first two say what is meant, the drawing shows the rest. */
+const UNKNOWN_SHOWN = 2;
+
+function unknownWords(unknown: readonly string[]): string {
+  const what = unknown.slice(0, UNKNOWN_SHOWN).map(told).join('; ');
+  const rest = unknown.length - UNKNOWN_SHOWN;
+  return `${t('right.unknown', { what })}${rest > 0 ? ` ${t('right.more', { count: rest })}` : ''}`;
 }
 
 type Units = Sections['units'];
@@ -113,6 +132,17 @@ export interface Waiting {
   readonly unit: string;
   readonly words: string;
   readonly held: boolean;
+  /** The row that it waits for, where its words name none. */
+  readonly by: string | null;
+}
+
+/** The core says only that it waits; the first row over its routes says for what. */
+function refillBlocker(): string | null {
+  for (const id of standing.value?.targets.refill ?? []) {
+    const row = rowStanding(targetNow(id)?.by[0]?.key ?? '');
+    if (row) return row.words;
+  }
+  return null;
 }
 
 /** Units that are held, stopped, or wait for something. */
@@ -129,11 +159,17 @@ export const waiting = computed<readonly Waiting[]>(() => {
     const starter = id === 'refill' || id === 'batch' ? starts?.[id] : starts?.exchange;
     const isThere = id !== 'refill' || standing.value?.process.refill !== null;
     if (procedure === 'idle' && starter === 'person' && isThere)
-      return [{ unit: unitName(id), words: t('why.person-starts'), held: false }];
-    const held = procedure !== 'running' && procedure !== 'idle' && procedure !== 'complete';
+      return [{ unit: unitName(id), words: t('why.person-starts'), held: false, by: null }];
+    const held = !['running', 'idle', 'complete', 'restarting'].includes(procedure);
     const asked = id === 'batch' && live.task.value !== null;
-    const waits = asked || /^(waiting|settling between)/u.test(words) || /: waiting/u.test(words);
-    return held || waits ? [{ unit: unitName(id), words, held }] : [];
+    const waits =
+      asked ||
+      procedure === 'restarting' ||
+      /^(waiting|settling between)/u.test(words) ||
+      /: waiting/u.test(words);
+    return held || waits
+      ? [{ unit: unitName(id), words, held, by: id === 'refill' && !held ? refillBlocker() : null }]
+      : [];
   });
 });
 
@@ -159,7 +195,7 @@ export function whyNot(): AnswerNow {
   return {
     mark: worst.held ? 'forbidden' : 'stale',
     head: t(worst.held ? 'why.is-held' : 'why.waits', { unit: worst.unit }),
-    words: `${sentence(worst.words)}.${more}`,
+    words: `${sentence(worst.words)}${worst.by ? `: ${told(worst.by)}` : ''}.${more}`,
     href: '#station',
   };
 }
@@ -167,6 +203,14 @@ export function whyNot(): AnswerNow {
 export function toDo(): AnswerNow {
   const task = live.task.value;
   const trips = live.trips.value ?? [];
+  const test = live.proofTests.value?.underWay ?? null;
+  if (test !== null)
+    return {
+      mark: 'person',
+      head: t('proofs.under-way', { sensor: sensorName(test.sensor) }),
+      words: sentence(test.words),
+      href: proofHref(test.row),
+    };
   if (trips.length > 0)
     return {
       mark: 'latched',
@@ -184,6 +228,14 @@ export function toDo(): AnswerNow {
       words: t('do.task-words'),
       href: '#do',
     };
+  const [bad] = failed.value;
+  if (bad !== undefined)
+    return {
+      mark: 'person',
+      head: t('proofs.has-failed', { sensor: bad.moved }),
+      words: t('proofs.failed-care'),
+      href: proofHref(bad.row.key),
+    };
   const unseen = standingAlarms.value.find(isUnseen);
   if (unseen !== undefined)
     return { mark: 'person', head: t('do.acknowledge'), words: sentence(unseen.mend), href: '#alarms' };
@@ -194,6 +246,14 @@ export function toDo(): AnswerNow {
       head: t('do.restart', { unit: held.unit }),
       words: t('do.restart-words'),
       href: '#doing',
+    };
+  const [late] = overdue.value;
+  if (late !== undefined)
+    return {
+      mark: 'person',
+      head: t('proofs.count-overdue', { count: overdue.value.length }),
+      words: t('proofs.first', { sensor: late.moved }),
+      href: proofHref(late.row.key),
     };
   return { mark: 'fine', head: t('do.nothing'), words: t('do.nothing-words'), href: '#do' };
 }

@@ -1,7 +1,6 @@
 // Talking to the service. Reading never changes anything; asking carries the token, and its answer is shown as it came.
 import { signal } from '@preact/signals';
-import type { Request } from '../../../control/types.ts';
-import type { Answer, Me } from '../../contract.ts';
+import type { Answer, Me, PageRequest } from '../../contract.ts';
 
 export const me = signal<Me | null>(null);
 
@@ -67,7 +66,7 @@ export const said = signal<Said | null>(null);
 let count = 0;
 
 /** Asks something of the station and shows what it answers. */
-export async function ask(request: Request): Promise<Answer> {
+export async function ask(request: PageRequest): Promise<Answer> {
   return tell(request.ask, () => post<Answer>('api/request', request));
 }
 

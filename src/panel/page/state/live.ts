@@ -23,6 +23,11 @@ export const live = {
   heard: signal(null),
   actuators: signal(null),
   outOfService: signal(null),
+  proofTests: signal(null),
+  proofOutcomes: signal(null),
+  exercises: signal(null),
+  bypasses: signal(null),
+  alarmLoad: signal(null),
   task: signal(null),
   trips: signal(null),
   alarms: signal(null),
@@ -146,12 +151,19 @@ const RANKS: Readonly<Record<string, number>> = {
 const rankOf = ({ key, latched }: { readonly key: string; readonly latched: boolean }): number =>
   latched ? 0 : (RANKS[key.split('/')[0] ?? ''] ?? 3);
 
+export const bypassOf = (row: string): Sections['bypasses'][number] | undefined =>
+  live.bypasses.value?.find((one) => one.row === row);
+
+/** A bypassed row holds and forbids nothing; a trip stays until it is reset. */
+export const isForbidding = (key: string, { holds, latched }: RowNow): boolean =>
+  latched || (holds && bypassOf(key) === undefined);
+
 /** The rows that forbid a target now, the telling ones first. */
 export function forbidding(target: string): readonly (RowNow & { readonly key: string })[] {
   const rows = live.rows.value;
   const found = (standing.value?.rows ?? []).flatMap(({ key, forbids }) => {
     const row = rows?.[key];
-    return row && forbids.includes(target) && (row.holds || row.latched) ? [{ ...row, key }] : [];
+    return row && forbids.includes(target) && isForbidding(key, row) ? [{ ...row, key }] : [];
   });
   return found.toSorted((a, b) => rankOf(a) - rankOf(b));
 }

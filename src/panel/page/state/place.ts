@@ -2,12 +2,12 @@
 import { signal } from '@preact/signals';
 
 export interface Place {
-  readonly view: 'now' | 'alarms' | 'history' | 'books' | 'what-if' | 'prefer';
+  readonly view: 'now' | 'alarms' | 'proofs' | 'history' | 'books' | 'what-if' | 'prefer';
   /** What of it: an alarm, an incident; or a part of the first view to go to. */
   readonly what: string | null;
 }
 
-const VIEWS: readonly string[] = ['now', 'alarms', 'history', 'books', 'what-if', 'prefer'];
+const VIEWS: readonly string[] = ['now', 'alarms', 'proofs', 'history', 'books', 'what-if', 'prefer'];
 
 function placeOf(hash: string): Place {
   const [name = 'now', what] = hash.replace(/^#/u, '').split('/');
@@ -22,7 +22,8 @@ export function follow(): void {
   addEventListener('hashchange', () => {
     const before = place.peek().view;
     place.value = placeOf(location.hash);
-    if (place.value.view !== before) scrollTo(0, 0);
+    // From a long list to one of it is a place of its own, too.
+    if (place.value.view !== before || place.value.view === 'proofs') scrollTo(0, 0);
     // A part of the first view: go there once it is drawn.
     const { view, what } = place.value;
     if (view === 'now' && what !== null)

@@ -3,19 +3,23 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { Sections } from '../../contract.ts';
 import { Mark } from '../drawing/symbols.tsx';
-import { Act } from '../parts/button.tsx';
+import { Act, mayAct } from '../parts/button.tsx';
 import { isTrip, isUnseen, standingAlarms } from '../state/answers.ts';
 import { ask } from '../state/api.ts';
-import { live } from '../state/live.ts';
+import { live, standing } from '../state/live.ts';
 import { rowStanding } from '../state/targets.ts';
 import { moment } from '../state/time.ts';
 import { sentence, t } from '../texts.ts';
 import { Inputs } from './checks.tsx';
+import { Shelving } from './shelve.tsx';
+import { ValveMoved } from './valve-moved.tsx';
 
 type Alarm = Sections['alarms'][number];
 
 /** Water where it should not be, or current where water is: said before anybody reaches in. */
-const CAUTIONS: Readonly<Record<string, 'caution.flood' | 'caution.heater' | 'caution.mains'>> = {
+const CAUTIONS: Readonly<
+  Record<string, 'caution.flood' | 'caution.heater' | 'caution.mains' | 'caution.valve'>
+> = {
   'I-02': 'caution.flood',
   'I-04': 'caution.flood',
   'I-08': 'caution.flood',
@@ -26,6 +30,8 @@ const CAUTIONS: Readonly<Record<string, 'caution.flood' | 'caution.heater' | 'ca
   'I-19': 'caution.heater',
   'I-07': 'caution.mains',
   'I-23': 'caution.mains',
+  'A-06': 'caution.valve',
+  'A-07': 'caution.valve',
 };
 
 export function Alarms({ chosen }: { readonly chosen: string | null }) {
@@ -35,7 +41,11 @@ export function Alarms({ chosen }: { readonly chosen: string | null }) {
   return (
     <section class="alarms panel" id="alarms" aria-labelledby="alarms-head">
       <h2 id="alarms-head">{t('alarms.head')}</h2>
-      {alarms.length === 0 ? <p class="reason">{t('alarms.none')}</p> : null}
+      {alarms.length === 0 ? (
+        <p class="reason">
+          {t('alarms.none')} <a href="#history">{t('alarms.before')}</a>
+        </p>
+      ) : null}
       {unseen > 1 ? (
         <p class="buttons">
           <Act onPress={() => void ask({ ask: 'acknowledge', alarm: 'all' })}>
@@ -66,6 +76,8 @@ function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChos
   const { alarm: key, priority, words, mend, state, sinceMs } = alarm;
   const caution = CAUTIONS[key.split('/')[0] ?? ''];
   const trip = isTrip(alarm);
+  const [kind = '', about = ''] = key.split('/');
+  const valve = kind === 'A-06' || kind === 'A-07' ? about : undefined;
   return (
     <li
       class={`alarm ${priority} ${isUnseen(alarm) ? 'unseen' : 'seen'}`}
@@ -82,6 +94,13 @@ function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChos
       </p>
       {caution === undefined ? null : <p class="caution">{t(caution)}</p>}
       {trip ? <Reset alarm={alarm} isOpen={isChosen} /> : <p class="mend">{sentence(mend)}</p>}
+      {key.startsWith('I-28/') ? (
+        <p class="buttons">
+          <a class="button main" href="#proofs">
+            {t('proofs.head')}
+          </a>
+        </p>
+      ) : null}
       {isUnseen(alarm) ? (
         <p class="buttons">
           <Act kind={trip ? 'plain' : 'main'} onPress={() => void ask({ ask: 'acknowledge', alarm: key })}>
@@ -90,6 +109,10 @@ function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChos
           </Act>
         </p>
       ) : null}
+      {valve !== undefined && mayAct() ? (
+        <ValveMoved valve={valve} name={live.exercises.value?.[valve]?.name ?? valve} />
+      ) : null}
+      {standing.value?.asks.includes('shelve') && !trip && mayAct() ? <Shelving alarm={alarm} /> : null}
     </li>
   );
 }

@@ -18,6 +18,8 @@ export interface BooksNow {
 }
 
 const REFRESH_MS = 15_000;
+/** A share of less than this says nothing. */
+const LEAST_PLANNED_L = 1;
 
 export function Books() {
   const [books, setBooks] = useState<BooksNow | null>(null);
@@ -50,7 +52,7 @@ function Batches({ batches }: { readonly batches: readonly BatchRecord[] }) {
         <p class="reason">{t('books.no-batches')}</p>
       ) : (
         <Scroll label={t('books.table')}>
-          <table>
+          <table class="stacks">
             <thead>
               <tr>
                 {(
@@ -88,21 +90,28 @@ function Batch({ batch }: { readonly batch: BatchRecord }) {
   const { acceptedMs, acceptedSalinity, acceptedC, yieldKgPerKg, endedMs, beganMs } = batch;
   return (
     <tr>
-      <th scope="row">{batch.number}</th>
-      <td>{moment(beganMs)}</td>
-      <td>
+      <th scope="row">
+        <span class="stacked">{t('books.number')} </span>
+        {batch.number}
+      </th>
+      <td data-head={t('books.began')}>{moment(beganMs)}</td>
+      <td data-head={t('books.took')}>
         {acceptedMs !== null
           ? duration(acceptedMs - beganMs)
           : endedMs === null
             ? t('books.under-way')
             : '\u2013'}
       </td>
-      <td>{batch.saltAddedKg > 0 ? mass(batch.saltAddedKg) : '\u2013'}</td>
-      <td>{batch.trims}</td>
-      <td>{acceptedSalinity === null ? '\u2013' : salinity(acceptedSalinity)}</td>
-      <td>{acceptedC === null ? '\u2013' : temperature(acceptedC)}</td>
-      <td>{yieldKgPerKg === null ? '\u2013' : number(yieldKgPerKg, 3)}</td>
-      <td>{volume(batch.deliveredL)}</td>
+      <td data-head={t('books.salt')}>{batch.saltAddedKg > 0 ? mass(batch.saltAddedKg) : '\u2013'}</td>
+      <td data-head={t('books.trims')}>{batch.trims}</td>
+      <td data-head={t('books.salinity')}>
+        {acceptedSalinity === null ? '\u2013' : salinity(acceptedSalinity)}
+      </td>
+      <td data-head={t('books.temperature')}>{acceptedC === null ? '\u2013' : temperature(acceptedC)}</td>
+      <td data-head={t('books.yield')}>{yieldKgPerKg === null ? '\u2013' : number(yieldKgPerKg, 3)}</td>
+      <td data-head={t('books.delivered')}>
+        {batch.deliveredL === null ? '\u2013' : volume(batch.deliveredL)}
+      </td>
     </tr>
   );
 }
@@ -126,7 +135,7 @@ function Weeks({ ledger }: { readonly ledger: readonly LedgerDay[] }) {
             <Scroll
               label={t('books.weeks-table', { system: standing.value?.vessels[system]?.name ?? system })}
             >
-              <table>
+              <table class="stacks">
                 <thead>
                   <tr>
                     <th scope="col">{t('books.week')}</th>
@@ -139,11 +148,20 @@ function Weeks({ ledger }: { readonly ledger: readonly LedgerDay[] }) {
                 <tbody>
                   {weeks.slice(0, 12).map((week) => (
                     <tr key={week.from}>
-                      <th scope="row">{date(Date.parse(`${week.from}T12:00:00Z`))}</th>
-                      <td>{volume(week.plannedL)}</td>
-                      <td>{volume(week.deliveredL)}</td>
-                      <td>{volume(week.drainedL)}</td>
-                      <td>{week.plannedL > 0 ? share(week.deliveredL / week.plannedL) : '\u2013'}</td>
+                      <th scope="row">
+                        <span class="stacked">{t('books.week')} </span>
+                        {date(Date.parse(`${week.from}T12:00:00Z`))}
+                      </th>
+                      <td data-head={t('books.planned')}>
+                        {week.plannedL === null ? '\u2013' : volume(week.plannedL)}
+                      </td>
+                      <td data-head={t('books.delivered')}>{volume(week.deliveredL)}</td>
+                      <td data-head={t('books.drained')}>{volume(week.drainedL)}</td>
+                      <td data-head={t('books.share')}>
+                        {week.plannedL !== null && week.plannedL >= LEAST_PLANNED_L
+                          ? share(week.deliveredL / week.plannedL)
+                          : '\u2013'}
+                      </td>
                     </tr>
                   ))}
                 </tbody>

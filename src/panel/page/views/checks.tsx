@@ -4,26 +4,31 @@
 import type { RowInput, RowNow, RowStanding } from '../../contract.ts';
 import { seenOf } from '../drawing/looks.ts';
 import { Mark } from '../drawing/symbols.tsx';
-import { live, standing } from '../state/live.ts';
+import { bypassOf, isForbidding, live, standing } from '../state/live.ts';
+import { proofHref } from '../state/proofs.ts';
 import { rowStanding } from '../state/targets.ts';
 import { moment } from '../state/time.ts';
 import { say, sentence, t, told } from '../texts.ts';
 import { meant } from '../units.ts';
+import { BypassOf } from './bypass.tsx';
 
 export function Check({ row }: { readonly row: RowStanding }) {
   const now = live.rows.value?.[row.key];
-  const forbids = now?.holds || now?.latched;
+  const forbids = now !== undefined && isForbidding(row.key, now);
+  const isBypassed = bypassOf(row.key) !== undefined;
   return (
     <li class={`check ${forbids ? 'forbids' : 'passes'}`}>
-      <Mark kind={now?.latched ? 'latched' : forbids ? 'forbidden' : 'passes'} />
+      <Mark kind={now?.latched ? 'latched' : forbids ? 'forbidden' : isBypassed ? 'soon' : 'passes'} />
       <div>
         <p class="check-words">
-          <span class="visually-hidden">{t(forbids ? 'why.forbids' : 'why.passes')}: </span>
-          {forbids ? sentence(row.words) : sentence(row.hazard)}
+          <span class="visually-hidden">
+            {t(forbids ? 'why.forbids' : isBypassed ? 'why.bypassed' : 'why.passes')}:{' '}
+          </span>
+          {forbids || isBypassed ? sentence(row.words) : sentence(row.hazard)}
           <span class="tag">{row.id}</span>
         </p>
         <Inputs inputs={now?.inputs ?? []} />
-        {now && forbids ? <Clearing row={row} now={now} /> : null}
+        {now && forbids ? <Clearing row={row} now={now} /> : <BypassOf row={row} />}
       </div>
     </li>
   );
@@ -31,6 +36,15 @@ export function Check({ row }: { readonly row: RowStanding }) {
 
 /** Since when, and what would clear it. */
 export function Clearing({ row, now }: { readonly row: RowStanding; readonly now: RowNow }) {
+  return (
+    <>
+      <ClearingWords row={row} now={now} />
+      <BypassOf row={row} />
+    </>
+  );
+}
+
+function ClearingWords({ row, now }: { readonly row: RowStanding; readonly now: RowNow }) {
   return (
     <p class="clearing">
       {now.sinceMs === null ? null : (
@@ -46,6 +60,12 @@ export function Clearing({ row, now }: { readonly row: RowStanding; readonly now
         </>
       ) : (
         say(`clears.${row.id}`, t('clears.otherwise'))
+      )}
+      {row.tests === null ? null : (
+        <>
+          {' '}
+          <a href={proofHref(row.tests)}>{t('proofs.to-test')}</a>
+        </>
       )}
     </p>
   );

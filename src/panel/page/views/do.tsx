@@ -8,6 +8,7 @@ import { sentence, t } from '../texts.ts';
 import { mass } from '../units.ts';
 import { ExchangeNow } from './exchange-now.tsx';
 import { Measure } from './measure.tsx';
+import { ProofsFailed, ProofsOverdue, ProofUnderWay } from './proof-card.tsx';
 import { AddSalt } from './salt.tsx';
 import { ServiceDialog } from './service.tsx';
 
@@ -20,8 +21,11 @@ export function Do() {
   return (
     <section class="do panel" id="do" aria-labelledby="do-head">
       <h2 id="do-head">{t('do.head')}</h2>
+      <ProofUnderWay />
       <TripFirst />
       <TaskCard onOpen={setOpen} />
+      <ProofsFailed />
+      <ProofsOverdue />
       <OutOfService />
       <h3>{t('do.tell')}</h3>
       <p class="buttons tells">
@@ -34,6 +38,11 @@ export function Do() {
         ) : null}
         {can.includes('out-of-service') ? (
           <Act onPress={() => setOpen('service')}>{t('do.tell-service')}</Act>
+        ) : null}
+        {can.includes('proof-test') ? (
+          <a class="button" href="#proofs">
+            {t('do.tell-proof')}
+          </a>
         ) : null}
       </p>
       {open === 'salt' ? <AddSalt onClose={close} /> : null}

@@ -1,7 +1,7 @@
 // Now, next, when: each unit in words with what may be asked of it, and the timetable of the batch.
 import { useState } from 'preact/hooks';
-import type { Request, Unit } from '../../../control/types.ts';
-import type { Steer } from '../../contract.ts';
+import type { Unit } from '../../../control/types.ts';
+import type { PageRequest, Steer } from '../../contract.ts';
 import { Act, mayAct } from '../parts/button.tsx';
 import { Dialog } from '../parts/dialog.tsx';
 import { unitName } from '../state/answers.ts';
@@ -81,6 +81,14 @@ function UnitCard(props: {
 type Grave = 'stop' | 'abort';
 const isGrave = (what: Steer): what is Grave => what === 'stop' || what === 'abort';
 
+function wordOf(unit: Unit | 'all', what: Steer) {
+  if (unit === 'all' && (what === 'hold' || what === 'restart')) return `steer.${what}-all` as const;
+  // A batch that stands ready and is asked to start is topped up.
+  if (what === 'start' && unit === 'batch' && live.units.value?.batch.stage === 'ready')
+    return 'steer.top-up';
+  return `steer.${what}` as const;
+}
+
 function Steering(props: {
   readonly unit: Unit | 'all';
   readonly name: string;
@@ -90,16 +98,14 @@ function Steering(props: {
   const [sure, setSure] = useState<Grave | null>(null);
   if (asks.length === 0 || !mayAct()) return null;
   const ends = asks.filter(isGrave);
-  const send = (what: Steer) => void ask({ ask: what, unit } as Request);
+  const send = (what: Steer) => void ask({ ask: what, unit } as PageRequest);
   return (
     <div class="buttons">
       {asks
         .filter((what) => !isGrave(what))
         .map((what) => (
           <Act key={what} onPress={() => send(what)}>
-            {unit === 'all' && (what === 'hold' || what === 'restart')
-              ? t(`steer.${what}-all`)
-              : t(`steer.${what}`)}
+            {t(wordOf(unit, what))}
             {unit === 'all' ? null : <span class="visually-hidden"> {name}</span>}
           </Act>
         ))}

@@ -4,7 +4,7 @@ import type { Incident, PastEvent } from '../../contract.ts';
 import { Mark, type MarkKind } from '../drawing/symbols.tsx';
 import { atMs } from '../state/live.ts';
 import { rowStanding } from '../state/targets.ts';
-import { moment } from '../state/time.ts';
+import { clock, date, moment } from '../state/time.ts';
 import { sentence, t } from '../texts.ts';
 import { duration } from '../units.ts';
 import type { Span } from './history.tsx';
@@ -59,16 +59,22 @@ export function EventList(props: { readonly events: readonly PastEvent[]; readon
         <p class="limit">{t('history.more-events', { count: most })}</p>
       ) : null}
       <ol class="event-list">
-        {shown.map((event, index) => (
-          <li key={`${event.atMs}-${index}`}>
-            <time>{moment(event.atMs)}</time>
-            <Mark kind={markOf(event)} />
-            <span>
-              <span class="visually-hidden">{t(`event.${event.about}`)}: </span>
-              {eventWords(event)}
-            </span>
-          </li>
-        ))}
+        {shown.map((event, index) => {
+          // The day is said where it begins, and not in front of each of its events.
+          const day = date(event.atMs);
+          const begins = day !== date(shown[index - 1]?.atMs ?? atMs.value);
+          return (
+            <li key={`${event.atMs}-${index}`} class={begins ? 'begins' : ''}>
+              {begins ? <b class="day">{day}</b> : null}
+              <time>{clock(event.atMs)}</time>
+              <Mark kind={markOf(event)} />
+              <span>
+                <span class="visually-hidden">{t(`event.${event.about}`)}: </span>
+                {eventWords(event)}
+              </span>
+            </li>
+          );
+        })}
       </ol>
     </section>
   );

@@ -157,6 +157,7 @@ export function Charts(props: {
           fromMs={drawnSpan.fromMs}
           toMs={drawnSpan.toMs}
           write={plan.write}
+          fromZero={plan.fromZero === true}
           {...(marked === undefined ? {} : { spans: marked })}
         />
       ))}

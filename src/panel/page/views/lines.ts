@@ -12,6 +12,8 @@ export interface ChartPlan {
   readonly unit: string;
   readonly write: (value: number) => string;
   readonly inUnit: (value: number) => number;
+  /** It can't be less than nothing. */
+  readonly fromZero?: boolean;
 }
 
 /** Charts hold numbers already converted; writing them must not convert again. */
@@ -29,7 +31,7 @@ export function plansOf(channels: readonly Channel[]): ChartPlan[] {
     key: string,
     label: string,
     of: readonly Channel[],
-    rest: Pick<ChartPlan, 'write' | 'unit' | 'inUnit'>,
+    rest: Pick<ChartPlan, 'write' | 'unit' | 'inUnit' | 'fromZero'>,
   ) => (of.length > 0 ? [{ key, label, channels: of, ...rest }] : []);
   const litres = { inUnit: units.inUnit.volume, ...written(1, units.unitOf.volume()) };
   const contents = kind('least').flatMap(({ subject }) => {
@@ -39,7 +41,7 @@ export function plansOf(channels: readonly Channel[]): ChartPlan[] {
   });
   const flows = kind('flow').flatMap((channel) => {
     const name = station?.routes[channel.subject ?? '']?.name ?? channel.subject ?? '';
-    const rest = { inUnit: units.inUnit.flow, ...written(2, units.unitOf.flow()) };
+    const rest = { inUnit: units.inUnit.flow, ...written(2, units.unitOf.flow()), fromZero: true };
     return plan(channel.id, t('history.flow', { route: name }), [channel], rest);
   });
   return [
@@ -53,7 +55,14 @@ export function plansOf(channels: readonly Channel[]): ChartPlan[] {
       ...written(1, degree(units.unitOf.temperature())),
     }),
     ...flows,
-    ...plan('delivered', t('history.delivered'), kind('delivered'), litres),
+    ...kind('output').flatMap((channel) =>
+      plan(channel.id, t('history.output'), [channel], {
+        inUnit: units.inUnit.flow,
+        ...written(3, units.unitOf.flow()),
+        fromZero: true,
+      }),
+    ),
+    ...plan('delivered', t('history.delivered'), kind('delivered'), { ...litres, fromZero: true }),
     ...plan('difference', t('history.difference'), kind('difference'), litres),
     ...plan('reserve', t('history.reserve'), kind('reserve'), {
       inUnit: (share) => 100 * share,

@@ -31,6 +31,8 @@ export function Membrane({ ledger }: { readonly ledger: readonly LedgerDay[] }) 
             lines={[line(t('books.membrane'), days.map(outputOf))]}
             fromMs={first - DAY_MS}
             toMs={last + DAY_MS}
+            fromZero
+            daily
             write={(value) => `${number(value, 3)}\u00a0${unitOf.flow()}`}
           />
           {hasPurity ? (
@@ -46,6 +48,8 @@ export function Membrane({ ledger }: { readonly ledger: readonly LedgerDay[] }) 
               ]}
               fromMs={first - DAY_MS}
               toMs={last + DAY_MS}
+              fromZero
+              daily
               write={(value) => `${number(value, 0)}\u00a0\u00b5S/cm`}
             />
           ) : null}

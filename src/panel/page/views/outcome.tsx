@@ -122,6 +122,7 @@ function Pair(props: {
       lines={lines}
       fromMs={0}
       toMs={7 * DAY_MS}
+      daily
       write={(value) => `${number(value, 0)}\u00a0${unit}`}
       writeAt={(ms) => t('what-if.day', { day: number(ms / DAY_MS, 0) })}
     />

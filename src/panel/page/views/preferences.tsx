@@ -14,7 +14,7 @@ export function PreferencesView() {
         <Prefer key={name} name={name} />
       ))}
       {me.value?.name === null || me.value === null ? null : <SignOut name={me.value.name} />}
-      <p class="limit">{standing.value?.id}</p>
+      <p class="limit">{t('prefer.station', { id: standing.value?.id ?? '' })}</p>
     </section>
   );
 }

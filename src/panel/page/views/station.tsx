@@ -14,7 +14,7 @@ export function Station() {
   const station = standing.value;
   if (at === null || station === null) return null;
   return (
-    <section class="station" aria-labelledby="station-head">
+    <section class="station" id="station" aria-labelledby="station-head">
       <h2 id="station-head">{t('station.head')}</h2>
       <ol class="column" style={{ '--cell': `${at.cellPx}px` }}>
         {at.column.rows.map((row, index) => {

@@ -33,7 +33,8 @@ export interface Week {
   readonly days: number;
   readonly deliveredL: number;
   readonly drainedL: number;
-  readonly plannedL: number;
+  /** Null where the plan of one of its days is not known. */
+  readonly plannedL: number | null;
 }
 
 /** Days, newest first, as weeks from Monday, newest first, for one system. */
@@ -43,13 +44,13 @@ export function weeksOf(days: readonly LedgerDay[], system: string): Week[] {
     const ledger = day.exchange[system];
     if (ledger === undefined) continue;
     const from = mondayOf(day.day);
-    const week = weeks.get(from) ?? { from, days: 0, deliveredL: 0, drainedL: 0, plannedL: 0 };
+    const week: Week = weeks.get(from) ?? { from, days: 0, deliveredL: 0, drainedL: 0, plannedL: 0 };
     weeks.set(from, {
       from,
       days: week.days + 1,
       deliveredL: week.deliveredL + ledger.deliveredL,
       drainedL: week.drainedL + ledger.drainedL,
-      plannedL: week.plannedL + ledger.plannedL,
+      plannedL: week.plannedL === null || ledger.plannedL === null ? null : week.plannedL + ledger.plannedL,
     });
   }
   return [...weeks.values()];

@@ -7,6 +7,7 @@ import { live } from '../state/live.ts';
 import { rowStanding, rowsOver, type TargetNow, targetNow } from '../state/targets.ts';
 import { sentence, t } from '../texts.ts';
 import { flow } from '../units.ts';
+import { BypassOf } from './bypass.tsx';
 import { Checks, Clearing } from './checks.tsx';
 
 export function Target({ id }: { readonly id: string }) {
@@ -20,6 +21,7 @@ export function Target({ id }: { readonly id: string }) {
       </div>
       <div>
         <Reasons now={now} />
+        <BypassedHere id={id} />
         <AllChecks id={id} />
       </div>
     </section>
@@ -82,6 +84,23 @@ function Reasons({ now }: { readonly now: TargetNow }) {
   );
 }
 
+/** What would forbid it, and is switched off for a while. */
+function BypassedHere({ id }: { readonly id: string }) {
+  const rows = (live.bypasses.value ?? []).flatMap(({ row }) => rowStanding(row) ?? []);
+  const here = rows.filter(({ forbids }) => forbids.includes(id));
+  if (here.length === 0) return null;
+  return (
+    <ul class="reasons">
+      {here.map((row) => (
+        <li key={row.key}>
+          <p class="reason">{sentence(row.words)}</p>
+          <BypassOf row={row} />
+        </li>
+      ))}
+    </ul>
+  );
+}
+
 /** Opened on demand: a station has more than a hundred checks, and a phone draws only those that somebody asks for. */
 function AllChecks({ id }: { readonly id: string }) {
   const isOpen = useMemo(() => signal(false), []);
@@ -107,6 +126,15 @@ function AllChecks({ id }: { readonly id: string }) {
   );
 }
 
+/** Of a valve that must move now and then: when it is due, or what it is doing. */
+function Exercised({ id }: { readonly id: string }) {
+  const one = live.exercises.value?.[id];
+  if (one === undefined) return null;
+  const { underWay, standing: stands, dueInDays } = one;
+  if (underWay !== null) return <b> {t(`exercise.${underWay}`)}</b>;
+  return <span class="limit"> {t(`exercise.${stands}`, { days: Math.max(0, dueInDays) })}</span>;
+}
+
 /** Every valve, pump and contactor on the way, with what proves it. */
 function Devices({ id }: { readonly id: string }) {
   const now = targetNow(id);
@@ -119,6 +147,7 @@ function Devices({ id }: { readonly id: string }) {
             {device.name}
             {device.tag === null ? null : <span class="tag">{device.tag}</span>}: <b>{t(`device.${look}`)}</b>{' '}
             <span class="limit">{t(`proof.${device.offProvenBy}`)}</span>
+            <Exercised id={device.id} />
           </li>
         );
       })}

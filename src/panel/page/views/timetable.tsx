@@ -4,7 +4,7 @@ import type { Forecast } from '../../../control/forecast.ts';
 import type { BatchRecord } from '../../contract.ts';
 import { Mark } from '../drawing/symbols.tsx';
 import { atMs, live } from '../state/live.ts';
-import { clock } from '../state/time.ts';
+import { moment } from '../state/time.ts';
 import { sentence, t } from '../texts.ts';
 import { duration } from '../units.ts';
 
@@ -98,8 +98,8 @@ function Chart(props: { readonly bars: readonly Bar[]; readonly nowMs: number; r
       <li class="axis" aria-hidden="true">
         <span class="what" />
         <span class="track">
-          <span class="from">{clock(fromMs)}</span>
-          <span class="to">{clock(toMs)}</span>
+          <span class="from">{moment(fromMs)}</span>
+          <span class="to">{moment(toMs)}</span>
         </span>
         <span class="lasts" />
       </li>

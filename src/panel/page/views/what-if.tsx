@@ -53,7 +53,12 @@ export function WhatIfView() {
         {isSame ? <p class="limit">{t('what-if.unchanged')}</p> : null}
       </section>
       <section class="panel" aria-live="polite">
-        {outcome === null ? <p class="reason">{t('what-if.assumes')}</p> : null}
+        {outcome === null ? (
+          <>
+            <p class="reason">{t('what-if.empty')}</p>
+            <p class="limit">{t('what-if.assumes')}</p>
+          </>
+        ) : null}
         {outcome?.stage === 'running' ? <Running share={outcome.share} /> : null}
         {outcome?.stage === 'failed' ? (
           <p class="reason">{t('what-if.failed', { words: sentence(outcome.words) })}</p>

@@ -1,0 +1,78 @@
+// Silencing an alarm for a while: how long, why, and who says so. What the alarm speaks of goes on protecting, and that is
+// said beside the button; the core bounds the time by the alarm's priority and refuses longer.
+import { useState } from 'preact/hooks';
+import type { Sections } from '../../contract.ts';
+import { Act } from '../parts/button.tsx';
+import { Dialog } from '../parts/dialog.tsx';
+import { Choice } from '../parts/number-field.tsx';
+import { TextField } from '../parts/text-field.tsx';
+import { Who, whoSays } from '../parts/who.tsx';
+import { ask } from '../state/api.ts';
+import { sentence, t } from '../texts.ts';
+import { duration } from '../units.ts';
+
+type Alarm = Sections['alarms'][number];
+
+/** As long as the core lets an alarm of this priority rest, and shorter. */
+const MINUTES: Readonly<Record<Alarm['priority'], readonly number[]>> = {
+  urgent: [15, 60],
+  soon: [60, 240, 480],
+  notice: [60, 480, 1_440],
+};
+
+export function Shelving({ alarm }: { readonly alarm: Alarm }) {
+  const [isOpen, setOpen] = useState(false);
+  if (alarm.state === 'shelved')
+    return (
+      <>
+        <p class="reason">
+          {t('shelve.back-in', { time: duration(alarm.shelvedMinutes * 60_000), reason: alarm.silenced })}
+        </p>
+        <p class="buttons">
+          <Act onPress={() => void ask({ ask: 'unshelve', alarm: alarm.alarm })}>{t('shelve.back')}</Act>
+        </p>
+      </>
+    );
+  return (
+    <p class="buttons">
+      <Act onPress={() => setOpen(true)}>
+        {t('shelve.open')}
+        <span class="visually-hidden"> {sentence(alarm.words)}</span>
+      </Act>
+      {isOpen ? <ShelveDialog alarm={alarm} onClose={() => setOpen(false)} /> : null}
+    </p>
+  );
+}
+
+function ShelveDialog({ alarm, onClose }: { readonly alarm: Alarm; readonly onClose: () => void }) {
+  const choices = MINUTES[alarm.priority];
+  const [minutes, setMinutes] = useState(String(choices[0]));
+  const [reason, setReason] = useState('');
+  return (
+    <Dialog title={t('shelve.title')} onClose={onClose}>
+      <p>{sentence(alarm.words)}</p>
+      <p class="caution">{t('shelve.care')}</p>
+      <Choice
+        label={t('shelve.for')}
+        value={minutes}
+        options={choices.map((one) => ({ value: String(one), label: duration(one * 60_000) }))}
+        onValue={setMinutes}
+      />
+      <TextField label={t('shelve.reason')} value={reason} onValue={setReason} />
+      <Who />
+      <p class="buttons large">
+        <Act
+          kind="main"
+          disabled={reason.trim() === ''}
+          onPress={() => {
+            const request = { ask: 'shelve', alarm: alarm.alarm, minutes: Number(minutes) } as const;
+            void ask({ ...request, reason: reason.trim(), ...whoSays() });
+            onClose();
+          }}
+        >
+          {t('shelve.send')}
+        </Act>
+      </p>
+    </Dialog>
+  );
+}

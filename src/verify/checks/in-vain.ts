@@ -1,0 +1,65 @@
+// What does not obey is let go. A device that was told to run and rests may start at any moment, when nobody expects it: a
+// loose wire, a hand switch, a plug. A pump against a closed valve boils its water; a tap that brings nothing floods later.
+import type { Plant, Route } from '../../station/plant.ts';
+import type { Trouble } from '../trial/misfortunes.ts';
+import { delayMs, meterMs, SLOW_REACTION_MS } from './bounds.ts';
+import type { Check, Seen } from './check.ts';
+import { notebook } from './check.ts';
+
+export function inVain(): Check {
+  const { note, findings } = notebook();
+  const toldUntilMs = new Map<string, number>();
+  const vainMs = new Map<string, number>();
+  const count = (
+    about: string,
+    isVain: boolean,
+    elapsedMs: number,
+    allowedMs: number,
+    words: string,
+  ): void => {
+    const lastedMs = isVain ? (vainMs.get(about) ?? 0) + elapsedMs : 0;
+    vainMs.set(about, lastedMs);
+    if (lastedMs <= allowedMs) return;
+    const long = `${words} for ${(lastedMs / 1000).toFixed(0)} s; ${(allowedMs / 1000).toFixed(0)} s can not be helped`;
+    note({ check: 'in vain', harm: null, about, words: long });
+  };
+  const devices = ({ plant, twin, troubles, nowMs, elapsedMs }: Seen): void => {
+    for (const { id, kind, feedback, upstream } of Object.values(plant.actuators)) {
+      if (kind === 'signal' || feedback === null || isLiar(troubles, id) || isLiar(troubles, upstream))
+        continue;
+      const isVain = (toldUntilMs.get(id) ?? 0) > nowMs && !twin.isOn(id);
+      const allowedMs = feedback.withinMs + SLOW_REACTION_MS + delayMs(plant, troubles);
+      count(id, isVain, elapsedMs, allowedMs, `${id} was told to be on and stayed off`);
+    }
+  };
+  const ways = ({ plant, twin, troubles, nowMs, elapsedMs }: Seen): void => {
+    for (const route of Object.values(plant.routes)) {
+      if (route.meter === null || isLiar(troubles, route.meter)) continue;
+      const { id, through, primingMs, flowLeastLpm } = route;
+      const isOpen = through.every((device) => (toldUntilMs.get(device) ?? 0) > nowMs && twin.isOn(device));
+      const isVain = isOpen && (twin.world.flowLpm[id] ?? 0) < NOTHING * flowLeastLpm;
+      const allowedMs =
+        primingMs + meterMs(plant, route) + SLOW_REACTION_MS + delayMs(plant, troubles, route);
+      count(`${id}, flow`, isVain, elapsedMs, allowedMs, `${id} was kept open and nothing flowed`);
+    }
+  };
+  return {
+    name: 'in vain',
+    promise: 'what does not pull in, or moves no water, is let go as soon as that can be known',
+    see: (seen) => {
+      for (const { actuator, on, leaseMs } of seen.sent)
+        toldUntilMs.set(actuator, on ? seen.nowMs + leaseMs : 0);
+      devices(seen);
+      ways(seen);
+    },
+    findings,
+  };
+}
+
+/** Less than this share of the least flow is nothing. */
+const NOTHING = 0.05;
+
+/** What says the contrary of what is can't be found out by asking it. */
+const isLiar = (troubles: readonly Trouble[], id: Plant['id'] | Route['meter']): boolean =>
+  troubles.some(({ kind, what }) => LIES.includes(kind) && what === id);
+const LIES = ['feedback-says', 'says', 'frozen', 'reads-low', 'loses-first', 'resets', 'sends'];

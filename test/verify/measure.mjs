@@ -1,0 +1,117 @@
+// The long runs behind the table of the README: node test/verify/measure.mjs [trial] [prove] [kills] [payloads] [sequences]
+// Each part that is named (none: all) is run with the built product, and its figures are written into measured.json beside
+// this file, with the day and the machine. A part that fails writes nothing and ends the run with exit code 1.
+import { spawnSync } from 'node:child_process';
+import { readFileSync, writeFileSync } from 'node:fs';
+import { cpus } from 'node:os';
+
+const RECORD = new URL('measured.json', import.meta.url);
+const STATIONS = ['marram-point', 'one-vat', 'unequal-vats'];
+const { NIGHTS = '10000', FIRST = '1' } = process.env;
+
+function run(command, args, env = {}) {
+  const startMs = Date.now();
+  const { status, stdout, stderr } = spawnSync(command, args, {
+    env: { ...process.env, ...env },
+    encoding: 'utf8',
+    maxBuffer: 1 << 28,
+    stdio: ['ignore', 'pipe', 'pipe'],
+  });
+  return { status, stdout, stderr, seconds: Math.round((Date.now() - startMs) / 1000) };
+}
+
+const cli = (...args) => run(process.execPath, ['dist/cli/main.js', ...args]);
+const tests = (env, ...args) => run('npx', ['vitest', 'run', ...args], env);
+
+function must({ status, stdout, stderr, seconds }, what) {
+  if (status === 0) return { stdout, seconds };
+  process.stderr.write(`${what}: exit code ${status}\n${stdout.slice(-4000)}\n${stderr.slice(-4000)}\n`);
+  process.exit(1);
+}
+
+const PARTS = {
+  trial: (station) => {
+    const args = ['--seeds', NIGHTS, '--seed', FIRST, '--json'];
+    const { stdout, seconds } = must(
+      cli('trial', `schemas/examples/${station}.json`, ...args),
+      `trial ${station}`,
+    );
+    const { nights, held, stationHours, steps, deliveredL, cycleHours, gaps, failures } = JSON.parse(stdout);
+    return {
+      nights,
+      held,
+      stationHours: Math.round(stationHours),
+      steps,
+      deliveredL: Math.round(deliveredL),
+      cycleHours,
+      gaps: gapsOf(gaps),
+      failures: failures.length,
+      seconds,
+    };
+  },
+  prove: (station) => {
+    const { stdout, seconds } = must(
+      cli('prove', `schemas/examples/${station}.json`, '--json'),
+      `prove ${station}`,
+    );
+    const { places, transitions, singles } = JSON.parse(stdout);
+    return {
+      faults: singles.length,
+      whole: singles.filter(({ complete }) => complete).length,
+      places,
+      transitions,
+      seconds,
+    };
+  },
+  kills: () => {
+    const kills = process.env.KILLS ?? '500';
+    const { stdout, seconds } = must(tests({ KILLS: kills }, 'test/verify/kills.test.ts'), 'kills');
+    return { words: /\d+ kills in .*/u.exec(stdout)?.[0] ?? '', kills: Number(kills), seconds };
+  },
+  payloads: () => {
+    const payloads = process.env.PAYLOADS ?? '10000000';
+    const { seconds } = must(tests({ PAYLOADS: payloads }, 'test/bridge/codec.test.ts'), 'payloads');
+    return { payloads: Number(payloads), seconds };
+  },
+  sequences: () => {
+    const each = process.env.SEQUENCES ?? '250000';
+    const { seconds } = must(
+      tests({ SEQUENCES: each }, 'test/control/properties.test.ts', '-t', 'no sequence'),
+      'sequences',
+    );
+    return { each: Number(each), stations: 4, seconds };
+  },
+};
+
+/** Each gap once, in how many nights. */
+function gapsOf(gaps) {
+  const found = new Map();
+  for (const { gap, about, nights, fit } of gaps)
+    found.set(`${gap} ${about}`, {
+      gap,
+      about,
+      nights: (found.get(`${gap} ${about}`)?.nights ?? 0) + nights,
+      fit,
+    });
+  return [...found.values()];
+}
+
+const asked = process.argv.slice(2);
+const unknown = asked.filter((part) => PARTS[part] === undefined);
+if (unknown.length > 0) {
+  process.stderr.write(
+    `there is no part ${unknown.join(', ')}; there are ${Object.keys(PARTS).join(', ')}\n`,
+  );
+  process.exit(2);
+}
+const record = JSON.parse(readFileSync(RECORD, 'utf8'));
+for (const part of asked.length > 0 ? asked : Object.keys(PARTS)) {
+  for (const station of part === 'trial' || part === 'prove' ? STATIONS : [null]) {
+    const figures = PARTS[part](station);
+    const name = station === null ? part : `${part} ${station}`;
+    const day = new Date().toISOString().slice(0, 10);
+    record[name] = { ...figures, day, machine: `${cpus().length} cores, Node ${process.versions.node}` };
+    writeFileSync(RECORD, `${JSON.stringify(record, null, 2)}\n`);
+    process.stdout.write(`${name}: ${JSON.stringify(figures)}\n`);
+  }
+}

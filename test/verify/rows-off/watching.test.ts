@@ -1,0 +1,11 @@
+// The rows that watch flows, levels, floats, trays and starts: each kind taken out in turn, and an accident that then happens, or what else holds it.
+import { vi } from 'vitest';
+import { tryAccidents } from './nights.ts';
+
+vi.mock('../../../src/control/refill.ts', async (original) => {
+  const { wishing } = await import('./wishes.ts');
+  const { refill } = await original<typeof import('../../../src/control/refill.ts')>();
+  return { refill: wishing(refill) };
+});
+
+tryAccidents((row) => row >= 'I-07' && row < 'I-16');
