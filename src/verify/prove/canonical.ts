@@ -237,8 +237,7 @@ function batchOf(plant: Plant, state: State, batch: BatchState): void {
   // Only a probe's doubt, which is raised once in a batch, and a learned yield rest on these.
   if (!probed || batch.confirmed || SALTED.includes(stage))
     Object.assign(batch, { salted: null, salinityBefore: 0, saltAddedKg: 0 });
-  if (probed || !FROM_AMOUNTS.includes(stage)) Object.assign(batch, { leftoverL: 0, leftoverSalinity: null });
-  if (probed) batch.acceptedSalinity = null;
+  if (!FROM_AMOUNTS.includes(stage)) Object.assign(batch, { leftoverL: 0, leftoverSalinity: null });
   Object.assign(batch, { systemShiftK: null, number: 0 });
   batch.sinceCirculatedMs = upTo(batch.sinceCirculatedMs, plant.process.batch.circulateEveryMs);
 }

@@ -19,13 +19,18 @@ export interface ProofOptions {
   /** Also two at once: within each route's neighbourhood, to the depth that `mostPair` places allow. */
   readonly pairs?: boolean;
   readonly workers?: number;
-  /** Most places of a pair. A single fault is always looked at to its end. */
+  /** Most places of a pair. */
   readonly mostPair?: number;
   readonly prepare?: GroundOptions['prepare'];
   readonly onRun?: (run: Told, done: number, all: number) => void;
 }
 
 export const MOST_PAIR = 500;
+/**
+ * Most places of what lies anew at every tick; all other single faults are looked at to their end. Where it is reached the
+ * report says so, and how deep.
+ */
+export const MOST_LYING = 50_000;
 
 /** An accident as it is told: with its trace, and the hardware that would have held it. */
 export interface ToldAccident {
@@ -123,7 +128,7 @@ function workOn({ mostPair }: Data, ground: Ground): (job: Job) => readonly Told
     const defect = all[at];
     if (defect === undefined) throw new Error(`there is no fault number ${at}`);
     if (!pairs) {
-      return [toldOf(ground, [defect], runOf(ground, defect))];
+      return [toldOf(ground, [defect], runOf(ground, defect, defect.ways > 1 ? MOST_LYING : undefined))];
     }
     const latent = groundOn(ground.model, { latent: defect, most: LATENT * mostPair });
     return neighboursOf(ground.model, all, defect).map((other) =>
