@@ -65,10 +65,13 @@ export function patternFor(core: Readonly<Record<string, string>>): (words: stri
   return (words) => phrases.find(({ pattern }) => pattern.test(words))?.english ?? null;
 }
 
+/** A sentence that is said as the core says it; the build writes this for the twin of every such English sentence. */
+export const SAME = '=';
+
 function phrasesOf(core: Readonly<Record<string, string>>): Phrase[] {
   const own = (english: string) => english.replace(/\{\w+\}/gu, '').length;
   return Object.entries(core)
-    .map(([english, text]) => phraseOf(english, text))
+    .map(([english, text]) => phraseOf(english, text === SAME ? english : text))
     .toSorted((a, b) => own(b.english) - own(a.english));
 }
 
