@@ -73,6 +73,8 @@ export const SALT_L_PER_KG = 0.5;
 export const ACCEPTED_SHARE = 0.7;
 /** A salinity counts as explained by its salt within this share of the yield: marks, scales and moist salt err by some per cent. */
 export const YIELD_DOUBT = 0.06;
+/** What is left in a vat, and what came to it, are known within this share: floats and meters err by some per cent each. */
+export const AMOUNTS_DOUBT = 0.15;
 /** Two instruments may differ by this much salinity, and the tolerance. */
 export const SECOND_INSTRUMENT = 0.5;
 /** A measurement that is still not steady after this many settle times is looked at by a person. */

@@ -10,6 +10,7 @@ import { fresh, probeOf, salinityOf } from './evidence.ts';
 import { known } from './invariant.ts';
 import {
   ACCEPTED_SHARE,
+  AMOUNTS_DOUBT,
   HEAT_TIME_GRACE,
   PERSON_PATIENCE_MS,
   SECOND_INSTRUMENT,
@@ -219,9 +220,35 @@ export function doubtSalinity(plant: Plant, draft: State, salinity: number): Dou
   const expected = yieldOf(plant, work);
   if (seen.most > expected * (1 - YIELD_DOUBT) && seen.least < expected * (1 + YIELD_DOUBT))
     return { kind: 'none' };
-  const byHand = askToMeasure(plant, draft);
   work.doubted ??= salinity;
   const shown = `the probe says ${work.doubted.toFixed(1)}, which the ${work.saltAddedKg.toFixed(2)} kg of salt that were confirmed do not explain`;
+  const doubt = bySecondInstrument(plant, draft, salinity, shown);
+  if (doubt.kind !== 'none') return doubt;
+  work.confirmed = true;
+  work.doubted = null;
+  return doubt;
+}
+
+/**
+ * Before any salt: can the water that came in hold what the probe says? A probe that is frozen still shows the last batch,
+ * and would let fresh water pass for salted. What was in the vat before may be as salt as it was last known to be, or as
+ * anything that can be measured.
+ */
+export function doubtUnsalted(plant: Plant, draft: State, salinity: number): Doubt {
+  const work = draft.batch;
+  if (measuredByPerson(plant, draft)) return { kind: 'none' };
+  const share = Math.min(1, work.leftoverL / Math.max(middleL(mixing(plant, draft)), 1));
+  const before = work.leftoverSalinity ?? PRACTICAL_SALINITY.most;
+  const most = share * before * (1 + AMOUNTS_DOUBT) + SECOND_INSTRUMENT + plant.process.salinity.tolerance;
+  if (salinity <= most) return { kind: 'none' };
+  const shown = `the probe says ${salinity.toFixed(1)}, and the water that came in allows no more than ${most.toFixed(1)}`;
+  return bySecondInstrument(plant, draft, salinity, shown);
+}
+
+/** A person measures with another instrument: who is right? */
+function bySecondInstrument(plant: Plant, draft: State, salinity: number, shown: string): Doubt {
+  const work = draft.batch;
+  const byHand = askToMeasure(plant, draft);
   if (byHand === null) {
     const task = draft.tasks[plant.mixingId];
     if (task) draft.tasks[plant.mixingId] = { ...task, words: `${shown}. ${task.words}` };
@@ -233,8 +260,6 @@ export function doubtSalinity(plant: Plant, draft: State, salinity: number): Dou
       kind: 'stuck',
       words: `the probe says ${salinity.toFixed(2)}, the second instrument ${byHand.toFixed(2)}: clean and calibrate the probe, then restart`,
     };
-  work.confirmed = true;
-  work.doubted = null;
   return { kind: 'none' };
 }
 

@@ -10,6 +10,7 @@ import {
   askForSalt,
   BEYOND_BY_HAND,
   doubtSalinity,
+  doubtUnsalted,
   isBeyond,
   judgeSalinity,
   salinityToAssess,
@@ -26,6 +27,9 @@ export function assess(plant: Plant, draft: State, _elapsedMs: number, wants: Wa
   circulate(plant, wants);
   const salinity = salinityToAssess(plant, draft);
   if (salinity === null) return;
+  const doubt = doubtUnsalted(plant, draft, salinity);
+  if (doubt.kind === 'stuck') return stuck(work, doubt.words);
+  if (doubt.kind === 'asked') return;
   work.salinityBefore = salinity;
   const { target, tolerance } = plant.process.salinity;
   if (Math.abs(salinity - target) <= tolerance) happen(work, 'within', 'already salt enough: measuring');
@@ -64,8 +68,10 @@ export function salt(plant: Plant, draft: State, elapsedMs: number, wants: Wants
     return;
   }
   if (saltSeen(plant, draft)) {
-    salted(work, work.askedKg);
-    work.words = 'the probe sees the salt: dissolving';
+    // A probe alone is not believed that salt went in: one that jumps would let fresh water pass for salted.
+    const words = `The probe already sees salt in the ${known(plant.vessels, plant.mixingId).name}: pour nothing more. Confirm what was poured; if nothing was, look at the probe.`;
+    draft.tasks[plant.mixingId] = { task: 'add-salt', vessel: plant.mixingId, massKg: work.askedKg, words };
+    work.words = 'the probe sees salt that nobody confirmed';
     return;
   }
   const grams = work.askedKg < 1 ? `${Math.round(work.askedKg * 1000)} g` : `${work.askedKg.toFixed(2)} kg`;

@@ -1,6 +1,7 @@
 // What the exploration leaves out or counts more coarsely than the core does. `canonical.ts` is exact; this is not: each
 // entry of ABSTRACTED is a promise about what the proof does not say, and `prove` prints them. The explorer goes on FROM
 // the abstracted state.
+import { forgetBook } from '../../control/contents.ts';
 import { AGE_CAP_MS, FLUSH_MOST_MS } from '../../control/limits.ts';
 import type { State } from '../../control/state.ts';
 import type { Plant } from '../../station/plant.ts';
@@ -8,6 +9,10 @@ import { canonical } from './canonical.ts';
 import { TICK_MS } from './coarse-plant.ts';
 
 export const ABSTRACTED: readonly { readonly what: string; readonly how: string }[] = [
+  {
+    what: 'what lies anew at every tick',
+    how: 'begins on the way from an unsalted vat; all other faults also from a vat that somebody else salted',
+  },
   { what: 'amounts', how: 'rounded to a quarter of a unit, salinities to a thousandth' },
   { what: 'budget of a filling run, and of heating', how: 'rounded up to whole ticks, a run up to sixteen' },
   { what: 'learned yield of the salt', how: 'never learned: the stated yield serves' },
@@ -19,6 +24,10 @@ export const ABSTRACTED: readonly { readonly what: string; readonly how: string 
   {
     what: 'the hour after which a level book is opened anew',
     how: 'never passes; noise of the level is rounded away',
+  },
+  {
+    what: 'second of two rows that watch one level',
+    how: 'not looked for once the first is latched: both cut off the same and are reset together',
   },
   {
     what: 'rests of the inlet after no pressure or impure water',
@@ -69,6 +78,7 @@ export function abstracted(plant: Plant, state: State): State {
   }
   routes(plant, state);
   vessels(state);
+  closeBooks(state);
   units(plant, state);
   for (const id in state.tasks) {
     const task = state.tasks[id];
@@ -134,6 +144,15 @@ function vessels(state: State): void {
     water.probe = fineOrNull(water.probe);
     water.anchor = fineOrNull(water.anchor);
     water.measured = fineOrNull(water.measured);
+  }
+}
+
+/** I-08 and I-09 of one vessel cut off the same and are reset together: once one is latched the other adds nothing. */
+function closeBooks(state: State): void {
+  for (const key in state.trips) {
+    const [id, vessel = ''] = key.split('/');
+    const held = state.vessels[vessel];
+    if (held !== undefined && (id === 'I-08' || id === 'I-09')) forgetBook(held);
   }
 }
 

@@ -129,9 +129,14 @@ function devices(plant: Plant, state: State): void {
     device.offsSent = Math.min(device.offsSent, 1);
     device.foreignMs = 0;
     device.foreignOn = false;
-    device.disagreesMs = upTo(device.disagreesMs, OLD_MS);
+    // What disagrees for one tick more is past any wait below a tick.
+    const forgivenMs = actuator.feedback?.withinMs ?? 0;
+    device.disagreesMs = forgivenMs < TICK_MS ? 0 : upTo(device.disagreesMs, forgivenMs + TICK_MS);
     device.leaseLeftMs =
-      actuator.offProvenBy === 'lease' ? upTo(device.leaseLeftMs, actuator.leaseMs) : AGE_CAP_MS;
+      // That a lamp or an inhibit is off is proven to nobody.
+      actuator.offProvenBy === 'lease' && actuator.kind !== 'signal'
+        ? upTo(device.leaseLeftMs, actuator.leaseMs)
+        : AGE_CAP_MS;
     const dead = !device.feedbackLive || device.feedbackAgeMs > (actuator.feedback?.maxAgeMs ?? 0);
     const heardSince = !dead && device.feedbackAgeMs < device.sinceMs;
     device.feedbackAgeMs = dead ? OLD_MS : device.feedbackAgeMs;
@@ -232,8 +237,7 @@ function batchOf(plant: Plant, state: State, batch: BatchState): void {
   // Only a probe's doubt, which is raised once in a batch, and a learned yield rest on these.
   if (!probed || batch.confirmed || SALTED.includes(stage))
     Object.assign(batch, { salted: null, salinityBefore: 0, saltAddedKg: 0 });
-  if (probed || !FROM_AMOUNTS.includes(stage)) Object.assign(batch, { leftoverL: 0, leftoverSalinity: null });
-  if (probed) batch.acceptedSalinity = null;
+  if (!FROM_AMOUNTS.includes(stage)) Object.assign(batch, { leftoverL: 0, leftoverSalinity: null });
   Object.assign(batch, { systemShiftK: null, number: 0 });
   batch.sinceCirculatedMs = upTo(batch.sinceCirculatedMs, plant.process.batch.circulateEveryMs);
 }

@@ -1,8 +1,8 @@
 // What can go wrong in the coarse world, one row for each kind, spread over the station's devices: the catalogue of
 // single faults. `once` rows happen in one tick and are over; the others last until somebody mends them, at any tick.
 //
-// A sensor or a feedback under `lies` may say anything that its kind allows, anew at every tick: that covers stuck, frozen,
-// reversed and fluttering ones. Silence and nonsense are rows of their own, because the core treats them differently.
+// A sensor or a feedback under `lies` may say anything that its kind allows, anew at every tick: that covers stuck, reversed
+// and fluttering ones. Silence and nonsense are rows of their own, because the core treats them differently.
 import type { Plant, SensorKind } from '../../station/plant.ts';
 import type { Model } from './model.ts';
 
@@ -90,6 +90,9 @@ export const LIES: Readonly<Record<SensorKind, readonly string[]>> = {
   conductivity: ['fresh', 'target', 'too-salt', 'frozen'],
 };
 
+/** Only said all the time, and last in their lists: what was said before, and an amount that the core discards as impossible. */
+const CONSTANT: readonly string[] = ['frozen', 'counting-twice'];
+
 type Given = Partial<Pick<Defect, 'once' | 'ways' | 'way' | 'word'>>;
 const defect = (kind: DefectKind, what: string, at: number, given: Given = {}): Defect => ({
   kind,
@@ -174,7 +177,7 @@ function ofSensors({ sensors }: Model): readonly Defect[] {
     const words = LIES[measures];
     return [
       ...words.flatMap((word, way) => (word === 'true' ? [] : [defect('says', id, at, { word, way })])),
-      defect('lies', id, at, { ways: words.filter((word) => word !== 'frozen').length }),
+      defect('lies', id, at, { ways: words.filter((word) => !CONSTANT.includes(word)).length }),
       defect('silent', id, at),
       ...(availability === null ? [] : [defect('offline', id, at)]),
       ...(isContact ? [defect('chatters', id, at)] : []),

@@ -47,12 +47,16 @@ export interface Ground {
   readonly run: Run;
 }
 
-/** Contents to begin with: fresh vat, mixing vat, and how many units of the latter are salted. */
+/**
+ * Contents to begin with: fresh vat, mixing vat, and how many units of the latter are salted. The last, a vat that somebody
+ * else salted, is left out where a fault lies anew at every tick: it doubles the places and adds one stage of the batch.
+ */
 const BEGINNINGS = [
   [FULL, 1, 0],
   [1, 1, 0],
   [FULL, FULL, FULL],
 ] as const;
+const SALTED_BY_OTHERS = 2;
 
 export interface GroundOptions {
   /** Sees the coarse plant before anything runs on it. */
@@ -122,7 +126,11 @@ export function runOf(ground: Ground, defect: Defect, most = Number.POSITIVE_INF
     for (const move of movesOf(model, search.troubles, from, active & ~bit, NONE))
       go(search, from, move, bit);
   };
-  const end = until(search, most, goOn, groupedByDepth(ground.places), begin);
+  const beginnings =
+    defect.ways === 1
+      ? ground.places
+      : ground.places.filter(({ node }) => ground.graph.wayTo(node).root !== SALTED_BY_OTHERS);
+  const end = until(search, most, goOn, groupedByDepth(beginnings), begin);
   return runFrom(search, end, both(search.edges, ground.edges));
 }
 

@@ -18,6 +18,7 @@ import type {
   UnitState,
   VesselState,
 } from '../../control/state.ts';
+import type { Plant } from '../../station/plant.ts';
 import type { Water } from './water.ts';
 
 export interface Fingerprint {
@@ -35,10 +36,10 @@ const END = -1;
 const NOTHING = -77_777_777;
 
 /**
- * @param allSpeak nothing falls silent in this run: then what a sensor or a feedback said last is overwritten by what it
- * says in the next tick before anybody asks, and only its fluttering is remembered
+ * @param speak where nothing falls silent in this run, the plant: then what a sensor or a feedback said last is overwritten
+ * by what it says in the next tick before anybody asks, and so is what rests on nothing else; only fluttering is remembered
  */
-export function foldOf(allSpeak = false): Fold {
+export function foldOf(speak: Plant | null = null): Fold {
   const words = new Map<string, number>();
   let numbers = new Int32Array(2048);
   let length = 0;
@@ -118,6 +119,16 @@ export function foldOf(allSpeak = false): Fold {
     num(held.bookMs);
     bit(held.bookRan);
     num(held.mismatchL);
+    num(held.handBudgetL);
+    num(held.handAssumedL);
+  };
+  /** Its level says anew what it holds and how far that is from the book; a run that starts may ask for the least before. */
+  const levelled = (held: VesselState): void => {
+    num(held.leastL);
+    num(held.bookLeastL);
+    num(held.bookMostL);
+    num(held.bookMs);
+    bit(held.bookRan);
     num(held.handBudgetL);
     num(held.handAssumedL);
   };
@@ -206,10 +217,14 @@ export function foldOf(allSpeak = false): Fold {
       num(state.tasks[id]?.massKg ?? null);
     }
     put(END);
-    each(state.sensors, allSpeak ? speaker : sensor);
-    each(state.devices, allSpeak ? echoing : device);
+    each(state.sensors, speak ? speaker : sensor);
+    each(state.devices, speak ? echoing : device);
     each(state.routes, route);
-    each(state.vessels, vessel);
+    for (const id in state.vessels) {
+      const held = state.vessels[id] as VesselState;
+      if (speak && speak.vessels[id]?.level !== null) levelled(held);
+      else vessel(held);
+    }
     each(state.salinity, salinity);
     each(state.heaters, heater);
     unit(state.refill);

@@ -40,7 +40,8 @@ export function help(model: Model, state: State, water: Water, broken: Broken, k
     ...(resets ? [{ ask: 'reset-trip', trip: 'all' } as const] : []),
     ...(spoilt ? [{ ask: 'abort', unit: 'batch' } as const] : []),
     ...steering(model, state, spoilt),
-    ...errand(model, state, water, broken),
+    // Whoever can not report that the salt is in does not pour it.
+    ...(broken.link === 'up' ? errand(model, state, water, broken) : []),
   ];
 }
 

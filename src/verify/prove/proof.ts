@@ -19,13 +19,18 @@ export interface ProofOptions {
   /** Also two at once: within each route's neighbourhood, to the depth that `mostPair` places allow. */
   readonly pairs?: boolean;
   readonly workers?: number;
-  /** Most places of a pair. A single fault is always looked at to its end. */
+  /** Most places of a pair. */
   readonly mostPair?: number;
   readonly prepare?: GroundOptions['prepare'];
   readonly onRun?: (run: Told, done: number, all: number) => void;
 }
 
 export const MOST_PAIR = 500;
+/**
+ * Most places of what lies anew at every tick; all other single faults are looked at to their end. Where it is reached the
+ * report says so, and how deep.
+ */
+export const MOST_LYING = 50_000;
 
 /** An accident as it is told: with its trace, and the hardware that would have held it. */
 export interface ToldAccident {
@@ -52,7 +57,7 @@ export interface Proof {
   readonly transitions: number;
   /** That any two of a run's places shared a fingerprint, summed over the runs. */
   readonly odds: number;
-  /** Single faults whose accidents no missing hardware explains, or after which no batch can be made: must be none. */
+  /** Faults, and pairs of them, whose accidents no missing hardware explains or after which no batch can be made: must be none. */
   readonly open: readonly Told[];
 }
 
@@ -76,8 +81,11 @@ export async function proofOf(real: Plant, options: ProofOptions = {}): Promise<
   const ground = groundOf(real, prepare === undefined ? {} : { prepare });
   const all = defectsOf(ground.model);
   const wanted = all.flatMap((defect, at) => (nameOf(defect).includes(only) ? [at] : []));
+  // The longest first, so that no processor ends with a long one while the others have nothing to do.
   const jobs: Job[] = [
-    ...wanted.map((defect) => ({ defect, pairs: false })),
+    ...wanted
+      .toSorted((one, other) => (all[other]?.ways ?? 0) - (all[one]?.ways ?? 0))
+      .map((defect) => ({ defect, pairs: false })),
     ...(pairs ? latentOf(all).map((defect) => ({ defect, pairs: true })) : []),
   ];
   const answers = await spread<Job, readonly Told[]>({
@@ -90,7 +98,8 @@ export async function proofOf(real: Plant, options: ProofOptions = {}): Promise<
       for (const run of runs) onRun?.(run, done, jobs.length);
     },
   });
-  const singles = answers.flatMap((runs, at) => (jobs[at]?.pairs ? [] : runs));
+  const inOrder = wanted.flatMap((defect) => jobs.findIndex((job) => job.defect === defect && !job.pairs));
+  const singles = inOrder.flatMap((at) => answers[at] ?? []);
   const pairRuns = answers.flatMap((runs, at) => (jobs[at]?.pairs ? runs : []));
   return summed(real.id, toldOf(ground, [], ground.run), singles, pairRuns);
 }
@@ -105,7 +114,7 @@ function summed(station: string, ground: Told, singles: readonly Told[], pairs: 
     places: runs.reduce((sum, { places }) => sum + places, 0),
     transitions: runs.reduce((sum, { transitions }) => sum + transitions, 0),
     odds: runs.reduce((sum, { places }) => sum + collisionOdds(ground.places + places), 0),
-    open: [ground, ...singles].filter(isOpen),
+    open: runs.filter(isOpen),
   };
 }
 
@@ -119,7 +128,7 @@ function workOn({ mostPair }: Data, ground: Ground): (job: Job) => readonly Told
     const defect = all[at];
     if (defect === undefined) throw new Error(`there is no fault number ${at}`);
     if (!pairs) {
-      return [toldOf(ground, [defect], runOf(ground, defect))];
+      return [toldOf(ground, [defect], runOf(ground, defect, defect.ways > 1 ? MOST_LYING : undefined))];
     }
     const latent = groundOn(ground.model, { latent: defect, most: LATENT * mostPair });
     return neighboursOf(ground.model, all, defect).map((other) =>

@@ -66,7 +66,7 @@ export function searchOf(model: Model, troubles: Troubles, names: readonly strin
     graph,
     edges: numbers(),
     seen: seenOf(1 << 12),
-    fold: foldOf(allSpeak),
+    fold: foldOf(allSpeak ? model.plant : null),
     print: { high: 0, low: 0 },
     accidents: new Map(),
     calm: [],
