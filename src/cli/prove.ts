@@ -18,8 +18,9 @@ export function addProve(program: Command): void {
     .summary('explore everything that the core can do under each single fault')
     .description(
       'Explores, breadth first, everything that the real core can do on a coarse copy of the station, with every single ' +
-        'fault of the catalogue begun and mended at every moment. Prints what held, what only hardware can hold, and the ' +
-        'shortest way to whatever else went wrong. Exit code 0: all held, or hardware would; 1: it did not; 2: it could not run.',
+        'fault of the catalogue begun and mended at every moment. Takes minutes. Prints what was looked at, what held, what only ' +
+        'hardware can hold (the gaps that `check` names), the shortest way to whatever else went wrong, and what all this does ' +
+        'not say. Exit code 0: all held, or hardware would; 1: it did not; 2: it could not run.',
     )
     .argument('<file>', 'the station file')
     .option('--pairs', 'also two faults at once, within the neighbourhood of each route, to a printed depth')
@@ -35,6 +36,7 @@ export function addProve(program: Command): void {
 async function prove(file: string, { pairs, only, places, workers, json }: Given): Promise<number> {
   try {
     const plant = plantIn(file);
+    const beganMs = performance.now();
     const show = progress('faults');
     const proof = await proofOf(plant, {
       pairs: pairs === true,
@@ -43,7 +45,11 @@ async function prove(file: string, { pairs, only, places, workers, json }: Given
       ...(workers === undefined ? {} : { workers }),
       onRun: ({ defects }, done, all) => show(done, all, defects.join(' + ')),
     });
-    process.stdout.write(json === true ? `${JSON.stringify(proof)}\n` : proofText(plant, proof));
+    process.stdout.write(
+      json === true
+        ? `${JSON.stringify(proof)}\n`
+        : proofText(plant, proof, (performance.now() - beganMs) / 1000),
+    );
     return proof.open.length === 0 ? 0 : 1;
   } catch (error) {
     process.stderr.write(`prove: ${error instanceof Error ? error.message : String(error)}\n`);

@@ -25,6 +25,7 @@ export const ABSTRACTED: readonly { readonly what: string; readonly how: string 
     what: 'the hour after which a level book is opened anew',
     how: 'never passes; noise of the level is rounded away',
   },
+  { what: 'a level book that has grown wider than its vessel', how: 'counted up to two units beyond it' },
   {
     what: 'second of two rows that watch one level',
     how: 'not looked for once the first is latched: both cut off the same and are reset together',
@@ -53,7 +54,6 @@ export const ABSTRACTED: readonly { readonly what: string; readonly how: string 
 
 const QUARTER = 4;
 const grid = (value: number): number => Math.round(value * QUARTER) / QUARTER;
-const gridOrNull = (value: number | null): number | null => (value === null ? null : grid(value));
 const fine = (value: number): number => Math.round(value * 1000) / 1000;
 const fineOrNull = (value: number | null): number | null => (value === null ? null : fine(value));
 const wholeTicks = (durationMs: number): number =>
@@ -68,6 +68,7 @@ const FLUSHES_MS = 3 * TICK_MS;
 const SILENT_MS = 4 * TICK_MS;
 const STRAY_COUNTS_TO = 2;
 const BEYOND_L = 1;
+const BEYOND_BOOK_L = 2;
 const LONGEST_RUN_MS = 16 * TICK_MS;
 
 /** Brings a state, which nobody else holds, into the form that the explorer goes on from. */
@@ -77,7 +78,7 @@ export function abstracted(plant: Plant, state: State): State {
     if (seen) seen.chatter = Math.min(grid(seen.chatter), MOST_CHATTER);
   }
   routes(plant, state);
-  vessels(state);
+  vessels(plant, state);
   closeBooks(state);
   units(plant, state);
   for (const id in state.tasks) {
@@ -125,7 +126,7 @@ function routes(plant: Plant, state: State): void {
   }
 }
 
-function vessels(state: State): void {
+function vessels(plant: Plant, state: State): void {
   for (const id in state.vessels) {
     const held = state.vessels[id];
     if (held === undefined) continue;
@@ -133,8 +134,9 @@ function vessels(state: State): void {
     held.settledMostL = grid(held.settledMostL);
     held.leastL = grid(held.leastL);
     held.mostL = grid(held.mostL);
-    held.bookLeastL = gridOrNull(held.bookLeastL);
-    held.bookMostL = gridOrNull(held.bookMostL);
+    const brimL = plant.vessels[id]?.capacityL ?? 0;
+    held.bookLeastL = held.bookLeastL === null ? null : Math.max(grid(held.bookLeastL), -BEYOND_BOOK_L);
+    held.bookMostL = held.bookMostL === null ? null : Math.min(grid(held.bookMostL), brimL + BEYOND_BOOK_L);
     held.bookMs = 0;
     held.mismatchL = grid(held.mismatchL);
     held.handBudgetL = grid(held.handBudgetL);

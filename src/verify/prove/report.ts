@@ -5,6 +5,14 @@ import { ABSTRACTED } from './abstraction.ts';
 import { isOpen, type Proof, type Told, type ToldAccident } from './proof.ts';
 import { COARSE_BOUNDS } from './water.ts';
 
+/** In what the coarse station is like the real one, and why what holds on it says something about that. */
+export const RELATION: readonly string[] = [
+  'the same core, rows and phases; every vessel, route, heater, sensor, actuator, contactor and policy of the file',
+  'a vessel holds about a dozen units, a route moves one in a tick of one minute; marks keep their order',
+  'a tick is longer than the short waits of the core and of the devices: what a real station does in seconds takes a tick here',
+  'assumed: floats turn over within their tolerance, flows stay between least and most, a device counts its lease if the file says so',
+];
+
 /** What the coarse station has no counterpart for; `prove` says it every time. */
 export const NO_COUNTERPART: readonly string[] = [
   'amounts between two marks, and slow leaks: a route moves whole units, and a fault below a unit a minute does not exist',
@@ -38,9 +46,14 @@ const PROPERTIES: readonly { readonly words: string; readonly broken: (key: stri
 ];
 const LIVENESS = 'from every place with healthy devices, tripped or not, a ready batch can be reached';
 
-export function proofText(plant: Plant, proof: Proof): string {
+/** @param seconds how long it took; absent where nobody measured */
+export function proofText(plant: Plant, proof: Proof, seconds?: number): string {
+  const pace = Math.round(proof.transitions / Math.max(seconds ?? 1, 0.001));
   return `${[
     ...heading(plant, proof),
+    ...(seconds === undefined
+      ? []
+      : [`  took                  ${seconds.toFixed(0)} s, ${counted(pace)} ticks a second`]),
     '',
     ...properties(proof),
     '',
@@ -161,6 +174,9 @@ function others(accident: ToldAccident, runs: readonly Told[]): string {
 
 function limits(): string[] {
   return [
+    'How the coarse station relates to the real one',
+    ...RELATION.map((words) => `  ${words}`),
+    '',
     'What this does not say',
     ...ABSTRACTED.map(({ what, how }) => `  ${what}: ${how}`),
     ...NO_COUNTERPART.map((words) => `  no counterpart: ${words}`),
