@@ -70,21 +70,11 @@ export const deriveRows = perPlant((plant): readonly Row[] => {
       holds: (state: State) => kind.holds(plant, state, subject),
     })),
   );
-  const isAbsent = leftOut.get(plant) ?? (() => false);
-  return [...rows, ...blindRows(plant, rows), ...proofRows(plant, rows)]
-    .filter((row) => !isAbsent(row))
-    .map((row, place) => ({ place, ...row }));
+  return [...rows, ...blindRows(plant, rows), ...proofRows(plant, rows)].map((row, place) => ({
+    place,
+    ...row,
+  }));
 });
-
-const leftOut = new WeakMap<Plant, (row: Unplaced) => boolean>();
-
-/**
- * Takes rows out of this very plant, before anything was derived from it. For tests alone, which show that without a row
- * something notices: no service and no command calls it, and a test holds that.
- */
-export function leaveOut(plant: Plant, isAbsent: (row: Unplaced) => boolean): void {
-  leftOut.set(plant, isAbsent);
-}
 export type Unplaced = Omit<Row, 'place'>;
 
 function provenBy(plant: Plant, kind: RowKind, subject: Parameters<RowKind['words']>[1]) {

@@ -22,6 +22,19 @@ export interface DayBook {
 
 type Open = { -readonly [K in keyof DayKept]: DayKept[K] };
 
+/** A day of which nothing was seen yet. */
+export const emptyDay = (day: string): DayKept => ({
+  day,
+  exchange: {},
+  saltKg: 0,
+  refillL: 0,
+  refillMs: 0,
+  purityMsPerCm: null,
+  inletC: null,
+  puritySeenMs: 0,
+  inletSeenMs: 0,
+});
+
 /** @param dayOf the date of a moment, `2026-03-31` */
 export function dayBook(dayOf: (atMs: number) => string, kept: readonly DayKept[] = []): DayBook {
   const days: Open[] = kept.map((day) => ({ ...day }));
@@ -32,17 +45,7 @@ export function dayBook(dayOf: (atMs: number) => string, kept: readonly DayKept[
     const day = dayOf(atMs);
     const last = days.at(-1);
     if (last && last.day >= day) return last;
-    const made: Open = {
-      day,
-      exchange: {},
-      saltKg: 0,
-      refillL: 0,
-      refillMs: 0,
-      purityMsPerCm: null,
-      inletC: null,
-      puritySeenMs: 0,
-      inletSeenMs: 0,
-    };
+    const made: Open = emptyDay(day);
     days.push(made);
     if (days.length > DAYS_KEPT) days.shift();
     return made;

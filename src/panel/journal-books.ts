@@ -9,7 +9,7 @@ import { LIMITS } from '../journal/limits.ts';
 import type { Queries } from '../journal/queries.ts';
 import { chronicleOf } from './chronicle.ts';
 import type { BatchRecord, ProofOutcome } from './contract.ts';
-import type { DayKept } from './day-book.ts';
+import { type DayKept, emptyDay } from './day-book.ts';
 import type { Kept } from './memory-source.ts';
 
 export type PastBooks = Pick<Queries, 'alarms' | 'records' | 'batches' | 'ledger' | 'proofTests'>;
@@ -94,7 +94,7 @@ function daysOf(own: readonly DayKept[], journal: readonly LedgerEntry[]): DayKe
     // A simulated station counts its days from its own beginning.
     if (number * DAY_MS < Date.UTC(LIMITS.earliestYear)) continue;
     const day = new Date(number * DAY_MS).toISOString().slice(0, 10);
-    const there = days.get(day) ?? unseen(day);
+    const there = days.get(day) ?? emptyDay(day);
     const seen = there.exchange[system] ?? { deliveredL: 0, drainedL: 0, plannedL: null };
     const exchange = {
       deliveredL: Math.max(seen.deliveredL, deliveredL),
@@ -105,15 +105,3 @@ function daysOf(own: readonly DayKept[], journal: readonly LedgerEntry[]): DayKe
   }
   return [...days.values()].toSorted((a, b) => a.day.localeCompare(b.day));
 }
-
-const unseen = (day: string): DayKept => ({
-  day,
-  exchange: {},
-  saltKg: 0,
-  refillL: 0,
-  refillMs: 0,
-  purityMsPerCm: null,
-  inletC: null,
-  puritySeenMs: 0,
-  inletSeenMs: 0,
-});

@@ -1,7 +1,6 @@
 // The canonical form of the explorer: exact, and folded without forgetting anything. Random walks go side by side, one from
 // the state as the core left it, one from its canonical form; what the core does must be the same for ever.
 import { describe, expect, test } from 'vitest';
-import { leaveOut } from '../../src/control/interlocks.ts';
 import { initial, type State } from '../../src/control/state.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { abstracted } from '../../src/verify/prove/abstraction.ts';
@@ -146,15 +145,4 @@ describe('the fingerprint', () => {
     fold(canonical(model.plant, { ...state, trips: { 'I-02/b': 1, 'I-11/a': 2 } }), water, 0, other);
     expect(one).toEqual(other);
   });
-});
-
-test('no part of the product takes a row out of its table', async () => {
-  const { readdirSync, readFileSync } = await import('node:fs');
-  const files = readdirSync('src', { recursive: true, encoding: 'utf8' }).filter((file) =>
-    /\.tsx?$/.test(file),
-  );
-  const using = files.filter((file) => readFileSync(`src/${file}`, 'utf8').includes('leaveOut'));
-  expect(using).toEqual(['control/interlocks.ts']);
-  const plant: Plant = { ...plantAt('schemas/examples/one-vat.json') };
-  expect(() => leaveOut(plant, () => true)).not.toThrow();
 });

@@ -2,7 +2,6 @@
 // no software can hold, and it can fail. The whole of it is `vatwarden prove`.
 import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
-import { leaveOut, type Unplaced } from '../../src/control/interlocks.ts';
 import { ROW_KINDS } from '../../src/control/rows.ts';
 import { gapFor, gapsOf } from '../../src/station/gaps.ts';
 import { loadStation } from '../../src/station/load.ts';
@@ -18,6 +17,7 @@ import { proofText } from '../../src/verify/prove/report.ts';
 import { type Place, type Ticked, tick } from '../../src/verify/prove/tick.ts';
 import { traceOf } from '../../src/verify/prove/trace.ts';
 import { plantAt } from '../tools/coupled.ts';
+import { lose } from '../tools/rows.ts';
 
 const fileOf = (id: string): string => `schemas/examples/${id}.json`;
 const example = (id: string): Plant => plantAt(fileOf(id));
@@ -170,9 +170,6 @@ describe('what only the software can get wrong', () => {
   });
 });
 
-const kindOf = ({ id, key }: Pick<Unplaced, 'id' | 'key'>): string =>
-  [id, ...key.split('/').slice(2)].join('/');
-
 /** Rows without which one fault alone does harm, and what it finds then. */
 // biome-ignore format: a table reads as a table
 const FINDS: readonly (readonly [station: string, rows: string, fault: string, key: string])[] = [
@@ -188,7 +185,7 @@ describe('it can fail: without these rows it finds the accident, with them there
   test.each(FINDS)('%s without %s, %s: %s', (station, rows, name, key) => {
     const absent = rows.split(' ');
     const without = groundOf(example(station), {
-      prepare: (plant) => leaveOut(plant, (row) => absent.includes(kindOf(row))),
+      prepare: (plant) => lose(plant, (kind) => absent.includes(kind)),
     });
     const keys = runOf(without, faultOf(without, name)).accidents.map((accident) => accident.key);
     expect(keys).toContain(key);
@@ -268,7 +265,7 @@ const SECOND: Readonly<Record<string, readonly [station: string, fault: string, 
 describe('second barriers: without one of these rows alone this fault still does no harm', () => {
   test.each(Object.entries(SECOND))('%s', (kind, [station, name, why]) => {
     const ground = groundOf(example(station), {
-      prepare: (plant) => leaveOut(plant, (row) => kindOf(row) === kind),
+      prepare: (plant) => lose(plant, (lost) => lost === kind),
     });
     const run = runOf(ground, faultOf(ground, name));
     expect(

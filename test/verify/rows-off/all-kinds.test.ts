@@ -5,8 +5,8 @@ import { deriveRows } from '../../../src/control/interlocks.ts';
 import type { Request } from '../../../src/control/types.ts';
 import type { Plant } from '../../../src/station/plant.ts';
 import { couple, plantAt } from '../../tools/coupled.ts';
+import { KINDS, kindOf, lose } from '../../tools/rows.ts';
 import { ACCIDENTS, UNSEEN } from './accidents.ts';
-import { KINDS, kindOf, lose } from './nights.ts';
 import { wish } from './wishes.ts';
 
 vi.mock('../../../src/control/refill.ts', async (original) => {

@@ -1,34 +1,11 @@
 // The nights of the table of accidents: with rows taken out, and what the judges then find.
 import { describe, expect, test } from 'vitest';
-import { deriveRows, type Row } from '../../../src/control/interlocks.ts';
-import { ROW_KINDS } from '../../../src/control/rows.ts';
-import type { Plant } from '../../../src/station/plant.ts';
 import { parseTrouble } from '../../../src/verify/trial/misfortunes.ts';
 import { keyOfFinding, runNight } from '../../../src/verify/trial/night.ts';
 import { plantAt } from '../../tools/coupled.ts';
+import { lose } from '../../tools/rows.ts';
 import { ACCIDENTS, type Accident } from './accidents.ts';
 import { wish } from './wishes.ts';
-
-const suffixes = new Set(ROW_KINDS.flatMap(({ id, suffix }) => (suffix ? [`${id}/${suffix}`] : [])));
-
-/** Every kind of row. What is blind (I-12) or about proof tests follows from other rows and stands in no table. */
-export const KINDS: readonly string[] = [
-  ...ROW_KINDS.map(({ id, suffix }) => (suffix ? `${id}/${suffix}` : id)),
-  'I-12',
-  'I-28',
-  'I-33',
-];
-
-/** `I-23/transfer-pump/stays-on` is of the kind `I-23/stays-on`. */
-export function kindOf({ id, key }: Row): string {
-  const suffixed = `${id}/${key.split('/')[2]}`;
-  return suffixes.has(suffixed) ? suffixed : id;
-}
-
-/** Takes rows out of a plant that only one night has. */
-export function lose(plant: Plant, isLost: (kind: string) => boolean): void {
-  for (const row of deriveRows(plant)) if (isLost(kindOf(row))) Object.assign(row, { holds: () => false });
-}
 
 /** What the judges find in this accident's night without these rows; the night ends with the accident. */
 function found(accident: Accident, isLost: (kind: string) => boolean): readonly string[] {
