@@ -1,14 +1,15 @@
 // What may stand beside a running service and look on: its Homie side, its numbers, the service manager's watchdog. None of
 // them can hold up a step; when one of them fails it says so in the log, and the service goes on.
+
 import { randomBytes } from 'node:crypto';
-import { readFileSync } from 'node:fs';
-import { type Command, InvalidArgumentError } from 'commander';
+import type { Command } from 'commander';
 import type { Observable } from 'rxjs';
 import type { News } from '../bridge/news.ts';
 import type { Settings } from '../bridge/packets.ts';
 import type { Turn } from '../bridge/pipeline.ts';
 import { describe } from '../control/describe.ts';
 import type { State } from '../control/state.ts';
+import { Coded } from '../errors/coded.ts';
 import { wiringOf } from '../hub/catalogue.ts';
 import { type Homie, type Log, startHomie } from '../hub/homie.ts';
 import { memoryIn, shortMemory } from '../hub/memory.ts';
@@ -17,6 +18,8 @@ import { type Watchdog, watchdogOf } from '../hub/watchdog.ts';
 import type { Plant } from '../station/plant.ts';
 import type { StationFile } from '../station/station.generated.ts';
 import { firstLine } from './broker-options.ts';
+import { readBytes } from './files.ts';
+import { port } from './values.ts';
 
 export interface CompanionsGiven {
   readonly homie?: true;
@@ -56,24 +59,11 @@ export interface Companions {
   readonly close: () => Promise<void>;
 }
 
-/** A port that is taken, a password file that is not there, announcements that can't be made: the message has the mend. */
-export class CompanionError extends Error {
-  override readonly name = 'CompanionError';
-}
-
-/** @throws CompanionError */
+/** @throws Coded for a port that is taken, a password file that is not there, announcements that can't be made */
 export async function startCompanions(parts: CompanionsParts): Promise<Companions> {
-  try {
-    return await begin(parts);
-  } catch (error) {
-    throw new CompanionError(error instanceof Error ? error.message : String(error), { cause: error });
-  }
-}
-
-async function begin(parts: CompanionsParts): Promise<Companions> {
   const { plant, given, turns, news, lost, log } = parts;
   if (given.homiePasswordFile !== undefined && given.homieUsername === undefined) {
-    throw new Error('--homie-password-file needs --homie-username: a password belongs to somebody');
+    throw new Coded('E-105', '--homie-password-file needs --homie-username: a password belongs to somebody');
   }
   const monotonicMs = () => performance.now();
   const watchdog = watchdogOf({
@@ -139,18 +129,11 @@ function homieSide({ plant, station, settings, stateDirectory, given, log }: Com
 }
 
 function passwordIn(file: string | undefined): string | undefined {
-  return file === undefined ? undefined : firstLine(readFileSync(file));
+  return file === undefined ? undefined : firstLine(readBytes('the file of --homie-password-file', file));
 }
 
 type Defined<T> = { [K in keyof T]?: Exclude<T[K], undefined> };
 
 function defined<T extends object>(record: T): Defined<T> {
   return Object.fromEntries(Object.entries(record).filter(([, value]) => value !== undefined)) as Defined<T>;
-}
-
-/** For options that name a port. */
-export function port(text: string): number {
-  const number = Number(text);
-  if (!/^\d{1,5}$/u.test(text) || number > 65_535) throw new InvalidArgumentError('Give a port, 0 to 65535.');
-  return number;
 }

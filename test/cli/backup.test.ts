@@ -196,7 +196,7 @@ describe('a running station', () => {
     mkdirSync(copy);
     mkdirSync(state);
     expect(await backup(state, join(directory, 'other'))).toMatchObject({
-      code: 2,
+      code: 4,
       err: expect.stringContaining('no state directory'),
     });
     writeFileSync(join(state, 'state.json'), '{"version":1}');
