@@ -150,6 +150,14 @@ describe('a level sets it', () => {
     expect(s.fresh.handAssumedL).toBe(0);
   });
 
+  test('less what may still come', () => {
+    const s = station();
+    s.mayMove(s.refill, 2, 6);
+    s.level(200);
+    expect(interval(s.fresh)).toEqual(near(197, 203));
+    expect(settled(s.fresh)).toEqual(near(191, 201));
+  });
+
   test('inside the vessel', () => {
     const s = station();
     s.level(1);
@@ -258,6 +266,17 @@ describe('floats cut it', () => {
     expect(interval(dry)).toEqual(near(27.2, 110));
     expect(dry.contradiction).toBeNull();
     expect(cut([30.5, 110], { 'fresh-low': false }).contradiction).toBe('fresh-low is dry');
+  });
+
+  test('nor just at the tolerance', () => {
+    const s = station();
+    const system = s.draft.vessels.system as VesselState;
+    s.holds(system, 2_360, 2_440);
+    s.hears('system-high', true);
+    s.hears('system-low', false);
+    s.passes(0);
+    expect(system.contradiction).toBeNull();
+    expect(interval(system)).toEqual([2_350, 2_450]);
   });
 
   test('settled ends that already reach further stay there', () => {

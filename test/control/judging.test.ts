@@ -1,6 +1,6 @@
 // From rows to verdicts by themselves: which rows a plumbing has, what is blind, how a verdict adds up, what a trip latches
 // and what a person's reset does. The table's own entries are tried in rows.test.ts.
-import { describe, expect, test } from 'vitest';
+import { beforeEach, describe, expect, test } from 'vitest';
 import {
   deriveRows,
   forbiddenBy,
@@ -16,7 +16,12 @@ import { initial } from '../../src/control/state.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { plantAt } from '../tools/coupled.ts';
 
-const plant = plantAt('schemas/examples/marram-point.json');
+const loaded = plantAt('schemas/examples/marram-point.json');
+// One of its own for each test: what follows from a plumbing is worked out once for a plant.
+let plant: Plant = loaded;
+beforeEach(() => {
+  plant = { ...loaded };
+});
 
 /** A plant of its own in which no row holds by itself. */
 function quiet(): { plant: Plant; row: (key: string) => Row; hold: (key: string, holds: boolean) => void } {
@@ -31,8 +36,12 @@ function quiet(): { plant: Plant; row: (key: string) => Row; hold: (key: string,
 }
 
 describe('rows of a plumbing', () => {
-  const rows = deriveRows(plant);
-  const blind = rows.filter(({ id }) => id === 'I-12');
+  let rows: readonly Row[] = [];
+  let blind: readonly Row[] = [];
+  beforeEach(() => {
+    rows = deriveRows(plant);
+    blind = rows.filter(({ id }) => id === 'I-12');
+  });
 
   test('each stands at its place, under a key of its kind and its subject', () => {
     expect(rows.map(({ place }) => place)).toEqual(rows.map((_, place) => place));
@@ -46,7 +55,8 @@ describe('rows of a plumbing', () => {
     for (const row of rows.filter(({ response }) => response === 'trip'))
       expect(row.cause, row.key).toBe('trip');
     expect(rows.find(({ id }) => id === 'I-25')?.cause).toBe('link');
-    expect(rowOf(plant, 'I-01/refill')?.cause).toBeNull();
+    expect(rowOf(plant, 'I-01/refill')).toMatchObject({ cause: null, priority: null, afterMs: 0 });
+    expect(rows.find(({ id }) => id === 'I-25')).toMatchObject({ priority: 'soon', afterMs: 10_000 });
   });
 
   test('what a target needs and can not hear is blind, and nothing else', () => {
@@ -128,6 +138,15 @@ describe('rows of a plumbing', () => {
     Object.assign(idle.actuators, { spare });
     expect(rowOf(idle, 'I-12/drain-pump')).toBeDefined();
     expect(rowOf(idle, 'I-12/spare')).toBeUndefined();
+  });
+
+  test('it holds where its kind says so', () => {
+    const state = initial(plant);
+    Object.assign(state.link, { up: true, echoAgeMs: 0 });
+    const link = rows.find(({ id }) => id === 'I-25');
+    expect(link?.holds(state)).toBe(false);
+    state.link.up = false;
+    expect(link?.holds(state)).toBe(true);
   });
 
   test('a row that a contact proves tells how; one without says why', () => {
