@@ -2,8 +2,6 @@
 // with its place and its mend.
 import { readFileSync, writeFileSync } from 'node:fs';
 import { Coded, unreadable, unwritable } from '../errors/coded.ts';
-import { loadSite } from '../plan/load.ts';
-import type { Site } from '../plan/site.ts';
 import { loadStation } from '../station/load.ts';
 import type { Plant } from '../station/plant.ts';
 import { type StationError, wordsOf } from '../station/problem.ts';
@@ -51,19 +49,6 @@ export function plantIn(file: string): Plant {
   return stationIn(file).plant;
 }
 
-/** @throws Coded with every mistake in the file */
-export function siteIn(file: string): Site {
-  const text = readText('the site file', file);
-  const loaded = loadSite(file, text);
-  if (loaded.ok) return loaded.site;
-  if (kindOf(text) === 'station')
-    throw new Coded(
-      'E-213',
-      `${file} is a station file, and a plan is made from a site file: \`vatwarden check ${file}\` reads this one, \`vatwarden example\` lists site files to begin with`,
-    );
-  throw new Coded('E-212', withLines("the site file can't be used:", loaded.errors));
-}
-
 export function unusableStation(file: string, text: string, errors: readonly StationError[]): Coded {
   if (kindOf(text) === 'site')
     return new Coded(
@@ -73,11 +58,11 @@ export function unusableStation(file: string, text: string, errors: readonly Sta
   return new Coded('E-211', withLines("the station file can't be used:", errors));
 }
 
-const withLines = (head: string, errors: readonly StationError[]): string =>
+export const withLines = (head: string, errors: readonly StationError[]): string =>
   [head, ...errors.map(wordsOf)].join('\n');
 
 /** The two kinds of file, told apart by what only one of them may hold. */
-function kindOf(text: string): 'station' | 'site' | null {
+export function kindOf(text: string): 'station' | 'site' | null {
   try {
     const keys = Object.keys(JSON.parse(text) ?? {});
     const has = (...some: readonly string[]) => some.every((key) => keys.includes(key));

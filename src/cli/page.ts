@@ -33,8 +33,7 @@ export interface PageOptions {
 }
 
 /**
- * @throws ConfigurationError, DoorError, RangeError for a panel file that can't be used
- * @throws Error where the port is taken, or the page was not built
+ * @throws Coded for a panel file that can't be used, a port that is taken, a page that was not built
  */
 export async function showPage(options: PageOptions): Promise<Panel> {
   const { plant, state, bridge, simulatedFromMs, station, stateDirectory = null, journal = null } = options;

@@ -12,7 +12,8 @@ import { textOf } from '../plan/text.ts';
 import { simulateYear } from '../plan/year/run.ts';
 import { loadStation } from '../station/load.ts';
 import { wordsOf } from '../station/problem.ts';
-import { siteIn, writeText } from './files.ts';
+import { writeText } from './files.ts';
+import { siteIn } from './site-file.ts';
 import { wholeNumber } from './values.ts';
 
 interface Options {

@@ -20,9 +20,8 @@ import type { Journal } from '../journal/journal.ts';
 import type { Plant } from '../station/plant.ts';
 import type { StationFile } from '../station/station.generated.ts';
 import { firstLine } from './broker-options.ts';
-import { addCompanionOptions, type CompanionsGiven, startCompanions } from './companions.ts';
+import { addCompanionOptions, type CompanionsGiven, startCompanions, startPage } from './companions.ts';
 import { readBytes, stationIn } from './files.ts';
-import { showPage } from './page.ts';
 import { openRecord, type Recording, record, withProofTests } from './record.ts';
 
 export const CORE: Core<State> = { initial, step, restored, describe };
@@ -182,7 +181,7 @@ async function serve(
   const page =
     given.panel === undefined && given.panelFile === undefined
       ? null
-      : await showPage({
+      : await startPage({
           plant,
           state,
           bridge,

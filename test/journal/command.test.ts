@@ -162,7 +162,7 @@ describe('vatwarden replay', () => {
     const other = new SQLite(join(folder, 'other.db'));
     other.exec('CREATE TABLE recipes (name TEXT)');
     other.close();
-    expect(vatwarden(['replay', join(folder, 'other.db')])).toMatchObject({ status: 2 });
+    expect(vatwarden(['replay', join(folder, 'other.db')])).toMatchObject({ status: 4 });
     expect(vatwarden(['replay', join(folder, 'other.db')]).err).toContain('is not a journal');
     const missing = vatwarden(['replay', join(folder, 'missing.db')]);
     expect(missing.status).toBe(4);
