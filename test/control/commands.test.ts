@@ -138,14 +138,15 @@ describe('a pump waits until everything on its way is open', () => {
     expect(s.tick(['transfer'])).toEqual(['draw-mixing off 0', 'draw-fresh on 20000']);
   });
 
-  test('of several ways that are granted, one that is open is enough', () => {
-    const s = station();
-    s.runs('pump-contactor');
-    expect(s.tick(['transfer', 'circulate'])).toEqual([
-      'alive-lamp on 90000',
-      'circulation-pump on 60000',
-      'transfer-pump on 30000',
-    ]);
+  test('of two ways through one pump, one that is open is enough', () => {
+    const s = station('unequal-vats');
+    const plant = structuredClone(s.plant);
+    Object.assign(plant.routes.transfer as object, { excludes: [] });
+    Object.assign(plant.routes.supply as object, { excludes: [] });
+    for (const id of ways) s.runs(id);
+    const told = command(plant, s.draft, { targets: ['transfer', 'supply'], signals: [] }, true);
+    expect(told).toContainEqual({ do: 'command', actuator: 'pump', on: true, leaseMs: 20_000 });
+    expect(told).toContainEqual({ do: 'command', actuator: 'to-system', on: true, leaseMs: 20_000 });
   });
 
   test('an open way of another target is not enough', () => {
