@@ -6,7 +6,7 @@
 // `contact` and `reading`, whose answers can't be used without deciding what stale and faulty mean.
 import { OutOfRange } from '../engineering/range.ts';
 import { practicalSalinity } from '../engineering/seawater.ts';
-import type { ConductivitySensor, Plant, Sensor } from '../station/plant.ts';
+import type { Actuator, ConductivitySensor, Plant, Sensor } from '../station/plant.ts';
 import { invariant, known } from './invariant.ts';
 import {
   AGE_CAP_MS,
@@ -98,14 +98,15 @@ export function blind(plant: Plant, id: string): (state: State) => boolean {
 
 /** There is no fresh feedback of this device; to be asked of many states. */
 export const deafTo =
-  (plant: Plant, id: string): ((state: State) => boolean) =>
-  (state) =>
-    feedbackOf(plant, state, id) === null;
+  (actuator: Actuator): ((state: State) => boolean) =>
+  ({ devices }) =>
+    freshFeedback(actuator, known(devices, actuator.id)) === null;
 
 /** Fresh feedback of a device: on, off, or null for nothing to go by. */
-export function feedbackOf(plant: Plant, state: State, id: string): boolean | null {
-  const { feedback } = known(plant.actuators, id);
-  const device = known(state.devices, id);
+export const feedbackOf = (plant: Plant, state: State, id: string): boolean | null =>
+  freshFeedback(known(plant.actuators, id), known(state.devices, id));
+
+export function freshFeedback({ feedback }: Actuator, device: DeviceState): boolean | null {
   if (feedback === null || device.feedbackFault !== null || !device.feedbackLive) return null;
   return device.feedbackAgeMs > feedback.maxAgeMs ? null : device.feedback;
 }
@@ -137,18 +138,19 @@ const older = (ageMs: number, elapsedMs: number) => Math.min(ageMs + elapsedMs, 
 /** Time passes for every input. */
 export function age(plant: Plant, draft: State, elapsedMs: number): void {
   invariant(elapsedMs >= 0 && Number.isFinite(elapsedMs), 'time goes forward', { elapsedMs });
-  for (const id in draft.sensors) {
-    const sensor = known(draft.sensors, id);
+  const { sensors, devices } = draft;
+  for (const id in sensors) {
+    const sensor = known(sensors, id);
     sensor.ageMs = older(sensor.ageMs, elapsedMs);
     sensor.standsMs = older(sensor.standsMs, elapsedMs);
     if (sensor.chatter > 0) {
       sensor.chatter = Math.max(0, sensor.chatter - elapsedMs / CHATTER_LEAK_MS);
       if (sensor.fault === 'chatter' && sensor.chatter < CHATTER_CLEAR) sensor.fault = null;
     }
-    believe(known(plant.sensors, id), sensor);
+    if (sensor.value !== null && sensor.believed !== sensor.value) believe(known(plant.sensors, id), sensor);
   }
-  for (const id in draft.devices) {
-    const device = known(draft.devices, id);
+  for (const id in devices) {
+    const device = known(devices, id);
     device.feedbackAgeMs = older(device.feedbackAgeMs, elapsedMs);
     device.foreignMs = Math.max(0, device.foreignMs - elapsedMs);
   }

@@ -125,7 +125,7 @@ function blindRows(plant: Plant, rows: readonly Unplaced[]): Unplaced[] {
       .filter((actuator) => actuator.feedback !== null)
       .map((actuator) => {
         const users = all(plant).filter((target) => actuatorsOf(plant, target).includes(actuator.id));
-        return blindRow(actuator.id, `the feedback of ${actuator.name}`, users, deafTo(plant, actuator.id));
+        return blindRow(actuator.id, `the feedback of ${actuator.name}`, users, deafTo(actuator));
       })
       .filter((row) => row.forbids.length > 0),
   ];
