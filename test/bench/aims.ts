@@ -67,3 +67,7 @@ export const HELD: readonly Held[] = [
   { part: 'pipeline', figure: 'qos0-by-bare', better: 'more', words: 'messages in by a bare subscriber' },
   { part: 'footprint', figure: 'start-by-bare', better: 'less', words: 'processor time of a start by that of node with the same libraries' },
 ];
+
+/** By what factor a ratio is worse than the stored one; below 1 it is better. */
+export const worseBy = ({ better }: Held, now: number, stored: number): number =>
+  better === 'more' ? stored / now : now / stored;

@@ -1,7 +1,7 @@
 // `npm run bench:check`: short runs, and their RATIOS held against the stored ones, so that another machine gives the same
 // verdict. `check.ts [--tolerance X] [PART ...]`. A ratio may be worse by the factor X (1.6 unless told otherwise: twice what
 // short runs on an otherwise idle machine differ by), and is measured twice more before it counts as worse.
-import { HELD, type Held } from './aims.ts';
+import { HELD, worseBy } from './aims.ts';
 import { resultsStored } from './results.ts';
 import { runPart } from './run-part.ts';
 import type { Figure } from './tools/figures.ts';
@@ -20,9 +20,6 @@ const asked = args.filter((_, nth) => given < 0 || (nth !== given && nth !== giv
 const held = HELD.filter(({ part }) => asked.length === 0 || asked.includes(part));
 const { parts } = resultsStored();
 
-const worseBy = ({ better }: Held, now: Figure, stored: Figure): number =>
-  better === 'more' ? stored.value / now.value : now.value / stored.value;
-
 let failures = 0;
 for (const one of held) {
   const stored = parts[one.part]?.figures[one.figure];
@@ -35,7 +32,7 @@ for (const one of held) {
   for (let tries = 0; tries < TRIES && worst > tolerance; tries++) {
     const { figures } = await runPart(one.part, 'short', WITHIN_S);
     const now = figures[one.figure] as Figure;
-    worst = Math.min(worst, worseBy(one, now, stored));
+    worst = Math.min(worst, worseBy(one, now.value, stored.value));
     process.stdout.write(
       `${one.words}: ${now.value.toPrecision(3)}, stored ${stored.value.toPrecision(3)}${worst > tolerance ? `, worse by the factor ${worst.toFixed(2)}` : ''}\n`,
     );

@@ -10,15 +10,20 @@ import { figure, type Part, ratio } from '../tools/figures.ts';
 import type { ServiceFigures } from '../tools/service.ts';
 import { MARRAM } from '../tools/stations.ts';
 
-/** Numbers that come as JSON: what a flood can be made of. */
-const TOPICS = [
-  'marram/fresh/level',
-  'marram/mixing/probe',
-  'marram/display',
-  'marram/supply/total',
-  'marram/mixing/temperature',
-  'marram/purifier/conductivity',
-];
+/** What devices say all day: numbers that move a little, plain or in JSON, all of them readable as JSON. */
+const SAID: Readonly<Record<string, (nth: number) => string>> = {
+  'marram/fresh/level': (nth) => `{"distance":{"mm":${248 + (nth % 7) / 10}}}`,
+  'marram/mixing/level': (nth) => String(6 + (nth % 5) / 100),
+  'marram/mixing/temperature': (nth) => String(16 + (nth % 9) / 100),
+  'marram/display': (nth) => `{"water":{"fahrenheit":${77 + (nth % 6) / 100}}}`,
+  'marram/purifier/conductivity': (nth) => String(4 + (nth % 4) / 10),
+  'marram/supply/total': () => '0',
+};
+const TOPICS = Object.keys(SAID);
+const MESSAGES = Array.from({ length: 60 }, (_, nth) => {
+  const topic = TOPICS[nth % TOPICS.length] as string;
+  return { topic, payload: SAID[topic]?.(nth) ?? '' };
+});
 const LEAK = 'marram/tray/leak';
 
 interface Counted {
@@ -60,8 +65,8 @@ export const measure: Part = async (size) => {
     const service = await begin('./service.ts', { port: one.port, ...given });
     const bare = await begin('./echo.ts', { port: other.port, listenTo: TOPICS, fast: true });
     const [floodOne, floodOther] = [
-      await begin('./flood.ts', { port: one.port, topics: TOPICS }),
-      await begin('./flood.ts', { port: other.port, topics: TOPICS }),
+      await begin('./flood.ts', { port: one.port, messages: MESSAGES }),
+      await begin('./flood.ts', { port: other.port, messages: MESSAGES }),
     ];
     await pause(1_500);
     for (const qos of [0, 1] as const) {

@@ -3,6 +3,7 @@ import { messagesOf } from '../../../src/simulate/payloads.ts';
 import { makeTwin } from '../../../src/simulate/twin.ts';
 import { answering, optionsGiven } from './children.ts';
 import { clientOf } from './clients.ts';
+import { withSensors } from './growing.ts';
 import { plantOf, twinOf } from './stations.ts';
 
 export interface ChatterOptions {
@@ -11,20 +12,23 @@ export interface ChatterOptions {
   readonly perSecond: number;
   /** Names of stations; none: the one of the file. */
   readonly names?: readonly string[];
-  /** Not more than so many sensors of each. */
+  /** As for the service. */
   readonly sensors?: number;
 }
 
 const { port, file, perSecond, names = [], sensors } = optionsGiven<ChatterOptions>();
-const plant = plantOf(file);
+const plant = sensors === undefined ? plantOf(file) : withSensors(file, sensors);
 const client = await clientOf(port);
 
-/** What each device of a station says, read off the simulated one at its start; leak sensors are left to whoever measures. */
+/** What each device of a station says, read off the simulated one at its start; the leak sensor is left to whoever measures. */
 function saying(of: typeof plant): { topic: string; payload: string }[] {
   const twin = makeTwin(of, 1);
   twin.advance(1_000);
   const leaks = new Set(
-    Object.values(of.sensors).flatMap(({ measures, topic }) => (measures === 'leak' ? [topic] : [])),
+    Object.values(of.sensors)
+      .filter(({ measures }) => measures === 'leak')
+      .slice(0, 1)
+      .map(({ topic }) => topic),
   );
   const said = new Map<string, string>();
   for (const { topic, payload } of messagesOf(of, twin.reports()))
@@ -32,7 +36,6 @@ function saying(of: typeof plant): { topic: string; payload: string }[] {
   const sensorTopics = new Set(Object.values(of.sensors).map(({ topic }) => topic));
   return [...said]
     .filter(([topic]) => sensorTopics.has(topic))
-    .slice(0, sensors)
     .map(([topic, payload]) => ({ topic, payload }));
 }
 

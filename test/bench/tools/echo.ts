@@ -24,7 +24,7 @@ client.on('message', (topic, payload) => {
       client.publish(off.topic, off.payload, { qos: 1 });
     return;
   }
-  sum += JSON.parse(payload.toString()).value;
+  sum += Object.keys(JSON.parse(payload.toString())).length;
   lastMs = performance.now();
   if (count === 0) firstMs = lastMs;
   count += 1;

@@ -5,10 +5,11 @@ import { answering, optionsGiven } from './children.ts';
 
 export interface FloodOptions {
   readonly port: number;
-  readonly topics: readonly string[];
+  /** Said over and over, in this order. */
+  readonly messages: readonly { readonly topic: string; readonly payload: string }[];
 }
 
-const { port, topics } = optionsGiven<FloodOptions>();
+const { port, messages } = optionsGiven<FloodOptions>();
 /** Messages that travel in one gulp. */
 const GULP = 500;
 /** QoS 1: gulps unacknowledged. */
@@ -30,10 +31,10 @@ const packet = (head: number, body: Buffer): Buffer =>
   Buffer.concat([Buffer.from([head]), lengthOf(body.length), body]);
 
 function published(nth: number, qos: 0 | 1): Buffer {
-  const topic = text(topics[nth % topics.length] as string);
+  const message = messages[nth % messages.length] as FloodOptions['messages'][number];
+  const topic = text(message.topic);
   const id = qos === 0 ? Buffer.alloc(0) : Buffer.from([((nth % GULP) + 1) >> 8, ((nth % GULP) + 1) & 255]);
-  const payload = Buffer.from(JSON.stringify({ value: 100 + (nth % 89) / 10 }));
-  return packet(0x30 | (qos << 1), Buffer.concat([topic, id, payload]));
+  return packet(0x30 | (qos << 1), Buffer.concat([topic, id, Buffer.from(message.payload)]));
 }
 
 async function connected(): Promise<Socket> {

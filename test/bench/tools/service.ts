@@ -15,17 +15,22 @@ import { step } from '../../../src/control/step.ts';
 import type { Input } from '../../../src/control/types.ts';
 import type { Plant } from '../../../src/station/plant.ts';
 import { answering, optionsGiven } from './children.ts';
+import { withSensors } from './growing.ts';
 import { movingOn, plantOf, twinOf } from './stations.ts';
 
 export interface ServiceOptions {
   readonly port: number;
   readonly file: string;
+  /** Leak sensors are added until the station has so many sensors; none: as the file is. */
+  readonly sensors?: number;
   /** More than one: each under a name of its own, `many-1` and so on. */
   readonly stations: number;
   /** Null: nothing is kept. */
   readonly directory: string | null;
   readonly journal: boolean;
   /** Puts the state back, and with it the water on this route, when that contact says no. */
+  /** Shorter bounds than the file's, so that a case takes seconds. */
+  readonly link?: { readonly provenWithinMs: number; readonly tickWithinMs: number };
   readonly again: { readonly sensor: string; readonly route: string } | null;
 }
 
@@ -47,10 +52,12 @@ export interface ServiceFigures {
 
 const CORE: Core<State> = { initial, step, restored, describe };
 const silent = { debug: () => {}, info: () => {}, warn: () => {}, error: () => {} };
-const { port, file, stations, directory, journal, again } = optionsGiven<ServiceOptions>();
+const { port, file, sensors, stations, directory, journal, again, link } = optionsGiven<ServiceOptions>();
 
 let [messages, firstMs, lastMs, steps, inputs, contacts, up] = [0, 0, 0, 0, 0, 0, 0];
 let ticksLateMs: number[] = [];
+/** How far the wall clock is off, and how long the disk takes, from a message on. */
+let [clockOffMs, diskMs] = [0, 0];
 let insideUs: number[] = [];
 
 function backOnDry(moving: State, sensor: string): Core<State> {
@@ -91,9 +98,15 @@ function serve(plant: Plant, moving: State | null): void {
     },
     time: 'wall',
     boot: 'b0071234',
-    machine,
+    machine: { ...machine, date: () => new Date(Date.now() + clockOffMs) },
     chance: Math.random,
-    save: keeper === null ? null : (next) => keeper.save(next),
+    save:
+      keeper === null
+        ? null
+        : async (next) => {
+            if (diskMs > 0) await new Promise((resolve) => setTimeout(resolve, diskMs));
+            return keeper.save(next);
+          },
     clearRetained: false,
     log: silent,
   });
@@ -128,7 +141,8 @@ function serve(plant: Plant, moving: State | null): void {
   });
 }
 
-const plant = plantOf(file);
+const asWritten = sensors === undefined ? plantOf(file) : withSensors(file, sensors);
+const plant = link === undefined ? asWritten : { ...asWritten, link: { ...asWritten.link, ...link } };
 const moving = again === null ? null : movingOn(plant, again.route);
 for (let nth = 1; nth <= stations; nth++) {
   serve(stations === 1 ? plant : twinOf(plant, `many-${nth}`), moving);
@@ -136,7 +150,16 @@ for (let nth = 1; nth <= stations; nth++) {
   if (nth % 20 === 0) await new Promise((resolve) => setTimeout(resolve, 50));
 }
 
+/** The whole process stands still, as on a computer that is short of everything. */
+function standStill(ms: number): void {
+  for (const endMs = performance.now() + ms; performance.now() < endMs; );
+}
+
 answering((message): ServiceFigures => {
+  const { ms = 0 } = message as { ms?: number };
+  if (message.do === 'stall') standStill(ms);
+  if (message.do === 'clock') clockOffMs = ms;
+  if (message.do === 'disk') diskMs = ms;
   if (message.do === 'begin') {
     [messages, firstMs, lastMs, steps, inputs, contacts] = [0, 0, 0, 0, 0, 0];
     ticksLateMs = [];

@@ -29,6 +29,9 @@ export function twinOf(plant: Plant, name: string): Plant {
 /** The state in which water has just begun to move on that route. */
 export function movingOn(plant: Plant, route: string): State {
   const coupled = couple(plant, { stepMs: 1_000 });
+  coupled.run(120_000);
+  // Where the station waits to be asked.
+  coupled.request({ ask: 'start', unit: 'all' });
   const begun = coupled.run(12 * 3_600_000, ({ state }) => state().routes[route]?.running === 'yes');
   if (!begun) throw new Error(`${plant.id}: ${route} never ran`);
   return coupled.state();
