@@ -74,7 +74,9 @@ function openedMs(plant: Plant, directory: string) {
   return { open: Math.min(...open), lines: Math.min(...lines) };
 }
 
-/** A year of steps of ten minutes: everything that is kept by time is there, and what is kept by size has its bound. */
+const YEAR_STEP_MS = 300_000;
+
+/** A year in steps of five minutes: everything that is kept by time is there, and what is kept by size has its bound. */
 function yearOf(plant: Plant, directory: string, days: number): void {
   let nowMs = 0;
   const stamp = (): Stamp => ({
@@ -83,7 +85,7 @@ function yearOf(plant: Plant, directory: string, days: number): void {
     wallMs: Date.UTC(2026, 5, 1) + nowMs,
   });
   const journal = openJournal(directory, plant, { stamp });
-  const coupled = couple(plant, { stepMs: 60_000, onEffect: () => {} });
+  const coupled = couple(plant, { stepMs: YEAR_STEP_MS, onEffect: () => {} });
   journal.begin(initial(plant));
   let state: State = initial(plant);
   const inputs = () => [...coupled.twin.inputs(), coupled.twin.clock(), { type: 'echo' } as const];
@@ -92,10 +94,10 @@ function yearOf(plant: Plant, directory: string, days: number): void {
     effects: [],
     state,
   });
-  for (let minutes = 0; minutes < days * 1_440; minutes++) {
-    coupled.twin.advance(60_000);
-    nowMs += 60_000;
-    const event: Event = { elapsedMs: 60_000, inputs: inputs(), tick: true };
+  while (nowMs < days * 86_400_000) {
+    coupled.twin.advance(YEAR_STEP_MS);
+    nowMs += YEAR_STEP_MS;
+    const event: Event = { elapsedMs: YEAR_STEP_MS, inputs: inputs(), tick: true };
     const done = step(plant, state, event);
     state = done.state;
     for (const effect of done.effects)
