@@ -93,7 +93,7 @@ describe('the house', () => {
 /** Longer than 330 lines, and why. */
 const LONGER: Readonly<Record<string, number>> = {
   // One literal table, a row for each kind of interlock: splitting it would hide what belongs side by side.
-  'src/control/rows.ts': 530,
+  'src/control/rows.ts': 550,
   // Every field of the state with its unit, and the two ways to make one.
   'src/control/state.ts': 550,
 };

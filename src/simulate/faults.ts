@@ -237,12 +237,13 @@ export interface Faults {
   readonly nextChangeMs: () => number;
 }
 
+const NONE: readonly Fault[] = [];
+
 export function faultsOf(list: readonly Fault[]): Faults {
-  let active = new Map<string, Fault>();
-  let begun: readonly Fault[] = [];
+  const active = new Map<FaultKind, Map<string, Fault>>();
+  let begun = NONE;
   let next = 0;
-  const at = (kind: FaultKind, what: string) =>
-    active.size === 0 ? undefined : active.get(`${kind}:${what}`);
+  const at = (kind: FaultKind, what: string) => (active.size === 0 ? undefined : active.get(kind)?.get(what));
   return {
     list,
     at,
@@ -253,11 +254,13 @@ export function faultsOf(list: readonly Fault[]): Faults {
     begun: () => begun,
     nextChangeMs: () => next,
     setClock: (nowMs) => {
-      begun = [];
+      begun = NONE;
       if (nowMs < next) return;
       const holding = list.filter(({ fromMs, toMs }) => fromMs <= nowMs && nowMs < toMs);
       begun = list.filter(({ fromMs }) => fromMs === nowMs);
-      active = new Map(holding.map((fault) => [`${fault.kind}:${fault.what}`, fault]));
+      active.clear();
+      for (const fault of holding)
+        active.set(fault.kind, (active.get(fault.kind) ?? new Map()).set(fault.what, fault));
       next = Math.min(
         Number.POSITIVE_INFINITY,
         ...list.flatMap(({ fromMs, toMs }) => [fromMs, toMs]).filter((moment) => moment > nowMs),
