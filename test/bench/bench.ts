@@ -12,9 +12,9 @@ const PARTS: Readonly<Record<string, number>> = {
   pipeline: 150,
   trial: 300,
   prove: 150,
-  many: 240,
+  many: 300,
   footprint: 90,
-  growth: 180,
+  growth: 300,
 };
 
 /** Only where they are named: they are there to last. */

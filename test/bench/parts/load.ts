@@ -71,7 +71,12 @@ async function during(started: Child | ChildProcess, act: () => Promise<number>)
 const CASES: Readonly<Record<string, Case>> = {
   rate20: async (bench) => {
     const perSecond = 20 * NORMAL_PER_SECOND;
-    const chatter = await child('./chatter.ts', { port: bench.broker.port, file: MARRAM, perSecond });
+    const chatter = await child('./chatter.ts', {
+      port: bench.broker.port,
+      file: MARRAM,
+      perSecond,
+      route: 'transfer',
+    });
     return during(chatter, async () => {
       let worst = 0;
       const seconds = Number(process.env.LOAD_SECONDS ?? 600);
