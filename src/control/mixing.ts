@@ -230,19 +230,33 @@ export function doubtSalinity(plant: Plant, draft: State, salinity: number): Dou
 }
 
 /**
- * Before any salt: can the water that came in hold what the probe says? A probe that is frozen still shows the last batch,
- * and would let fresh water pass for salted. What was in the vat before may be as salt as it was last known to be, or as
- * anything that can be measured.
+ * Before any salt: can the water that is in the vat hold what the probe says? A probe that is frozen still shows the last
+ * batch, and would let fresh water pass for salted; one that reads low would have a salted vat salted again. What was in the
+ * vat before may be as salt as it was last known to be, or as anything that can be measured; and no less where it was known.
  */
 export function doubtUnsalted(plant: Plant, draft: State, salinity: number): Doubt {
   const work = draft.batch;
   if (measuredByPerson(plant, draft)) return { kind: 'none' };
   const share = Math.min(1, work.leftoverL / Math.max(middleL(mixing(plant, draft)), 1));
-  const before = work.leftoverSalinity ?? PRACTICAL_SALINITY.most;
-  const most = share * before * (1 + AMOUNTS_DOUBT) + SECOND_INSTRUMENT + plant.process.salinity.tolerance;
-  if (salinity <= most) return { kind: 'none' };
-  const shown = `the probe says ${salinity.toFixed(1)}, and the water that came in allows no more than ${most.toFixed(1)}`;
-  return bySecondInstrument(plant, draft, salinity, shown);
+  const before = work.leftoverSalinity;
+  const apart = SECOND_INSTRUMENT + plant.process.salinity.tolerance;
+  const most = share * (before ?? PRACTICAL_SALINITY.most) * (1 + AMOUNTS_DOUBT) + apart;
+  const least = share * (before ?? 0) * (1 - AMOUNTS_DOUBT) - apart;
+  if (salinity > most)
+    return bySecondInstrument(
+      plant,
+      draft,
+      salinity,
+      `the probe says ${salinity.toFixed(1)}, and the water that came in allows no more than ${most.toFixed(1)}`,
+    );
+  if (salinity < least)
+    return bySecondInstrument(
+      plant,
+      draft,
+      salinity,
+      `the probe says ${salinity.toFixed(1)}, and what was in the vat before allows no less than ${least.toFixed(1)}`,
+    );
+  return { kind: 'none' };
 }
 
 /** A person measures with another instrument: who is right? */
