@@ -156,6 +156,7 @@ function conditions(plant: Plant, draft: State, holding: readonly Row[]): Condit
   for (const id in draft.exchange) found.push(waits(known(draft.exchange, id), id));
   found.push(taskWaits(plant, draft), reserveShort(plant, draft));
   proofTests(draft, found);
+  failedTests(draft, found);
   bypassed(draft, found);
   exercised(plant, draft, found);
   return found;
@@ -202,6 +203,29 @@ const bypassAlarm = (key: string, active: boolean, words: string): Condition => 
   afterMs: 0,
   words,
   mend: 'Stay with the station while the row is off. It counts again by itself when the time is over, or on request.',
+});
+
+/** Every row whose proof test failed, and every one that has passed one since. */
+function failedTests({ proofs, alarms }: State, found: Condition[]): void {
+  for (const row in proofs.failed)
+    found.push(failedAlarm(row, true, `the proof test of ${row} failed: ${known(proofs.failed, row)}`));
+  for (const alarm in alarms) {
+    const row = alarm.startsWith(FAILED) ? alarm.slice(FAILED.length) : null;
+    if (row !== null && proofs.failed[row] === undefined)
+      found.push(failedAlarm(row, false, known(alarms, alarm).words));
+  }
+}
+const FAILED = 'A-08/';
+const failedAlarm = (row: string, active: boolean, words: string): Condition => ({
+  alarm: `${FAILED}${row}`,
+  active,
+  latched: false,
+  // It goes with the test that is passed, not minutes later.
+  trip: true,
+  priority: 'soon',
+  afterMs: 0,
+  words,
+  mend: 'This protection may not work. Stay with the station while anything runs that relies on it; free, clean or replace the float or sensor, then test it again. Only a test that is passed ends this alarm.',
 });
 
 /** Valves that seized, or that did not move in time. */

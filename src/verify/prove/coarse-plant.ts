@@ -36,7 +36,7 @@ const FLOAT_TOLERANCE = 0.25;
 const WARM = { tooCold: 22, cold: 23, most: 1.5, limit: 3, cutOut: 4 } as const;
 /** Longer than any way through the phases: only the fault `grows-old` ends it. */
 const SERVES_TICKS = 1000;
-const DUE_PER_TICK = 1 / 2;
+const DUE_PER_TICK = 1;
 const PRACTICE_C = 20;
 
 const ticks = (count: number): number => count * TICK_MS;
