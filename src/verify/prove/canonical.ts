@@ -9,7 +9,7 @@ import { unmoved } from '../../control/exercise-state.ts';
 import { deriveRows } from '../../control/interlocks.ts';
 import { AGE_CAP_MS } from '../../control/limits.ts';
 import { perPlant } from '../../control/per-plant.ts';
-import type { BatchState, RouteState, Stage, State, UnitState } from '../../control/state.ts';
+import type { BatchState, Procedure, RouteState, Stage, State, UnitState } from '../../control/state.ts';
 import type { Plant } from '../../station/plant.ts';
 import { TICK_MS } from './coarse-plant.ts';
 
@@ -241,7 +241,26 @@ function batchOf(plant: Plant, state: State, batch: BatchState): void {
   if (!FROM_AMOUNTS.includes(stage)) Object.assign(batch, { leftoverL: 0, leftoverSalinity: null });
   Object.assign(batch, { systemShiftK: null, number: 0 });
   batch.sinceCirculatedMs = upTo(batch.sinceCirculatedMs, plant.process.batch.circulateEveryMs);
+  if (ENDED.includes(batch.procedure)) Object.assign(batch, FORGOTTEN);
 }
+const ENDED: readonly Procedure[] = ['stopping', 'stopped', 'aborting', 'aborted'];
+/** Of a batch that is given up: nobody resumes it, and the next one begins with all this anew. */
+const FORGOTTEN: Partial<BatchState> = {
+  circulatedMs: 0,
+  moving: false,
+  movedL: 0,
+  askedKg: 0,
+  askedAt: 0,
+  askedL: 0,
+  trims: 0,
+  leftoverL: 0,
+  leftoverSalinity: null,
+  salted: null,
+  salinityBefore: 0,
+  saltAddedKg: 0,
+  saltAddedNowKg: 0,
+  confirmed: false,
+};
 
 /** Only compared in these stages, and there up to here. */
 function circulatedMs(
