@@ -3,6 +3,7 @@ import { readFileSync } from 'node:fs';
 import { Ajv2020, type ValidateFunction } from 'ajv/dist/2020.js';
 import type { Input, Request } from '../control/types.ts';
 import type { Plant } from '../station/plant.ts';
+import { COMPILED_FAST } from '../station/schema.ts';
 import { LIMITS } from './limits.ts';
 import { FieldError, type Measurement, salinityOf } from './measured.ts';
 import { known, positive, schemaError, unknownWords } from './request-fields.ts';
@@ -32,10 +33,14 @@ const SCHEMA = JSON.parse(
   readonly properties: { readonly request: { readonly enum: readonly string[] } };
 };
 const KINDS = SCHEMA.properties.request.enum;
-const ajv = new Ajv2020({ allErrors: false }).addSchema(SCHEMA);
-const VALIDATORS: ReadonlyMap<string, ValidateFunction> = new Map(
-  KINDS.map((kind) => [kind, ajv.compile({ $ref: `${SCHEMA.$id}#/$defs/${kind}` })]),
-);
+const ajv = new Ajv2020({ ...COMPILED_FAST, allErrors: false }).addSchema(SCHEMA);
+
+/** Each kind is compiled when it is first asked: some milliseconds then, and a fifth of a second of every start otherwise. */
+function validatorOf(kind: unknown): ValidateFunction | undefined {
+  return typeof kind === 'string' && KINDS.includes(kind)
+    ? ajv.getSchema(`${SCHEMA.$id}#/$defs/${kind}`)
+    : undefined;
+}
 
 export function requestsOf(plant: Plant): Requests {
   const asked = new Map<string, Answer | null>();
@@ -88,7 +93,7 @@ function requestOf(body: unknown, plant: Plant): Request {
     throw new FieldError('the request', 'is no JSON object: write {"id": "...", "request": "..."}');
   }
   const kind = Object.hasOwn(body, 'request') ? (body as { request: unknown }).request : undefined;
-  const validate = typeof kind === 'string' ? VALIDATORS.get(kind) : undefined;
+  const validate = validatorOf(kind);
   if (validate === undefined) throw new FieldError('request', unknownWords(kind, KINDS));
   if (!validate(body)) throw schemaError(validate.errors?.[0]);
   return meaningOf(body as unknown as Body, plant);

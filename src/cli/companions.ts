@@ -1,5 +1,6 @@
 // What may stand beside a running service and look on: its Homie side, its numbers, the service manager's watchdog. None of
-// them can hold up a step; when one of them fails it says so in the log, and the service goes on.
+// them can hold up a step; when one of them fails it says so in the log, and the service goes on. Each is loaded only where
+// it is asked for.
 import { randomBytes } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { type Command, InvalidArgumentError } from 'commander';
@@ -9,14 +10,14 @@ import type { Settings } from '../bridge/packets.ts';
 import type { Turn } from '../bridge/pipeline.ts';
 import { describe } from '../control/describe.ts';
 import type { State } from '../control/state.ts';
-import { wiringOf } from '../hub/catalogue.ts';
-import { type Homie, type Log, startHomie } from '../hub/homie.ts';
-import { memoryIn, shortMemory } from '../hub/memory.ts';
-import { type Observability, startObservability } from '../hub/observability.ts';
+import type { Homie, Log } from '../hub/homie.ts';
+import type { Observability } from '../hub/observability.ts';
 import { type Watchdog, watchdogOf } from '../hub/watchdog.ts';
+import type { Panel } from '../panel/server.ts';
 import type { Plant } from '../station/plant.ts';
 import type { StationFile } from '../station/station.generated.ts';
 import { firstLine } from './broker-options.ts';
+import type { PageOptions } from './page.ts';
 
 export interface CompanionsGiven {
   readonly homie?: true;
@@ -84,9 +85,14 @@ async function begin(parts: CompanionsParts): Promise<Companions> {
   const observability =
     given.observe === undefined
       ? null
-      : await startObservability({ plant, port: given.observe, monotonicMs, lost });
+      : await (await import('../hub/observability.ts')).startObservability({
+          plant,
+          port: given.observe,
+          monotonicMs,
+          lost,
+        });
   if (observability !== null) log.info({ port: observability.port }, 'observability-listens');
-  const homie = given.homie === true ? homieSide(parts) : null;
+  const homie = given.homie === true ? await homieSide(parts) : null;
   turns.subscribe({ next: (turn) => lookOn(turn, plant, observability, watchdog), error: () => {} });
   news.subscribe({ next: (one) => tellOfLink(one, observability, watchdog), error: () => {} });
   return {
@@ -114,7 +120,23 @@ function tellOfLink(news: News, observability: Observability | null, watchdog: W
   watchdog.says(news.news === 'up' ? 'link to the broker proven' : `link down: ${news.words}`);
 }
 
-function homieSide({ plant, station, settings, stateDirectory, given, log }: CompanionsParts): Homie {
+/** The page and what serves it are loaded for those who want one: a third of a second of every start otherwise. */
+export async function startPage(options: PageOptions): Promise<Panel> {
+  const { isUnusable, showPage } = await import('./page.ts');
+  try {
+    return await showPage(options);
+  } catch (error) {
+    throw isUnusable(error) ? new CompanionError(error.message, { cause: error }) : error;
+  }
+}
+
+async function homieSide(parts: CompanionsParts): Promise<Homie> {
+  const { plant, station, settings, stateDirectory, given, log } = parts;
+  const [{ wiringOf }, { startHomie }, { memoryIn, shortMemory }] = await Promise.all([
+    import('../hub/catalogue.ts'),
+    import('../hub/homie.ts'),
+    import('../hub/memory.ts'),
+  ]);
   const { device, announcements } = wiringOf(plant, station);
   const { address, version, username, password, ca, cert, key } = settings;
   const { homieUsername, homiePasswordFile } = given;

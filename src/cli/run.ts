@@ -18,14 +18,18 @@ import { initial, restored, type State } from '../control/state.ts';
 import { step } from '../control/step.ts';
 import type { Effect } from '../control/types.ts';
 import type { Journal } from '../journal/journal.ts';
-import { ConfigurationError } from '../panel/configuration.ts';
-import { DoorError } from '../panel/door.ts';
 import { loadStation } from '../station/load.ts';
 import type { Plant } from '../station/plant.ts';
 import { wordsOf } from '../station/problem.ts';
 import type { StationFile } from '../station/station.generated.ts';
-import { addCompanionOptions, CompanionError, type CompanionsGiven, startCompanions } from './companions.ts';
-import { showPage } from './page.ts';
+import { firstLine } from './broker-options.ts';
+import {
+  addCompanionOptions,
+  CompanionError,
+  type CompanionsGiven,
+  startCompanions,
+  startPage,
+} from './companions.ts';
 import { openRecord, type Recording, record, withProofTests } from './record.ts';
 
 export const CORE: Core<State> = { initial, step, restored, describe };
@@ -96,11 +100,7 @@ function complain(error: unknown): number {
   if (error instanceof LinkRefused) return EXIT.refused;
   if (error instanceof KeeperError || error instanceof LockError) return EXIT.memory;
   const isUnusable =
-    error instanceof FileError ||
-    error instanceof AddressError ||
-    error instanceof CompanionError ||
-    error instanceof ConfigurationError ||
-    error instanceof DoorError;
+    error instanceof FileError || error instanceof AddressError || error instanceof CompanionError;
   if (isUnusable) return EXIT.unusable;
   return EXIT.failed;
 }
@@ -203,7 +203,7 @@ async function serve(
   const page =
     given.panel === undefined && given.panelFile === undefined
       ? null
-      : await showPage({
+      : await startPage({
           plant,
           state,
           bridge,
@@ -321,8 +321,4 @@ function contentsOf(file: string, what: string): Buffer {
   } catch (error) {
     throw new FileError(`${what} can't be read: ${(error as Error).message}`);
   }
-}
-
-function firstLine(bytes: Buffer): string {
-  return bytes.toString('utf8').split(/\r?\n/u)[0] ?? '';
 }

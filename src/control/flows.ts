@@ -37,14 +37,18 @@ function ageDevice(actuator: Actuator, device: DeviceState, elapsedMs: number): 
   if (actuator.countsLease) device.leaseLeftMs = Math.max(0, device.leaseLeftMs - elapsedMs);
 }
 
-/** What each device's own proof and feedback say, after this event's inputs. */
+/**
+ * What each device's own proof and feedback say, after this event's inputs. A gap longer than a tick may be was watched by
+ * nobody: leases ran out in it as they should, so it tells nothing against a device that is off after it.
+ */
 export function proveOff(plant: Plant, draft: State, elapsedMs: number): void {
+  const watchedMs = elapsedMs > plant.link.tickWithinMs ? 0 : elapsedMs;
   for (const id in draft.devices) {
     const device = known(draft.devices, id);
     const feedback = feedbackOf(plant, draft, id);
     // Only what was heard after the command can contradict it: before, it was true.
     const disagrees = feedback !== null && feedback !== device.on && device.feedbackAgeMs < device.sinceMs;
-    device.disagreesMs = disagrees ? older(device.disagreesMs, elapsedMs) : 0;
+    device.disagreesMs = disagrees ? older(device.disagreesMs, watchedMs) : 0;
     device.provenOff =
       !device.on && draft.link.up && isProvenOff(plant, draft, known(plant.actuators, id), device);
   }

@@ -354,7 +354,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     over: (plant) => Object.values(plant.actuators).filter((a) => usersOf(plant, a.id).length > 0),
     holds: (_, state, a) => known(state.devices, a.id).foreignMs > 0,
     forbids: (plant, a) => usersOf(plant, a.id),
-    words: (_, a) => `somebody else sent a command to ${a.name}`,
+    words: (_, a) => `somebody else switches ${a.name}, by hand or with a message`,
     mend: (_, a) => `Find the rule, the switch or the stored message that commands ${a.name}, and give this service the sole right to its topic. Then restart what is held.`,
     unproven: 'needs a second master on the wire',
   }),

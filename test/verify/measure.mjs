@@ -1,4 +1,4 @@
-// The long runs behind the table of the README: node test/verify/measure.mjs [trial] [prove] [kills] [payloads] [sequences]
+// The long runs behind the table of the README: node test/verify/measure.mjs [trial] [prove] [kills] [payloads] [sequences] [mutants]
 // Each part that is named (none: all) is run with the built product, and its figures are written into measured.json beside
 // this file, with the day and the machine. A part that fails writes nothing and ends the run with exit code 1.
 import { spawnSync } from 'node:child_process';
@@ -80,6 +80,15 @@ const PARTS = {
       'sequences',
     );
     return { each: Number(each), stations: 4, seconds };
+  },
+  mutants: () => {
+    const { seconds } = must(run('npx', ['stryker', 'run', 'test/control/mutate.json']), 'mutants');
+    const { files } = JSON.parse(
+      readFileSync(new URL('../../coverage/mutants.json', import.meta.url), 'utf8'),
+    );
+    const all = Object.values(files).flatMap(({ mutants }) => mutants.map(({ status }) => status));
+    const noticed = all.filter((status) => status === 'Killed' || status === 'Timeout').length;
+    return { mutants: all.length, noticed, seconds };
   },
 };
 

@@ -55,6 +55,11 @@ function words(name: string, figures: Base): string {
       const { each, stations } = figures as Base & { each: number; stations: number };
       return `${count(each * stations)} random sequences of events at the core: no exception, no command that a row forbids`;
     }
+    case 'mutants': {
+      const { mutants, noticed } = figures as Base & { mutants: number; noticed: number };
+      const share = ((100 * noticed) / mutants).toFixed(1);
+      return `${count(noticed)} of ${count(mutants)} mutants of the interlocks, the contents and the commands noticed (${share} %)`;
+    }
     default:
       throw new Error(`measured.json: nobody knows how to say '${name}'`);
   }

@@ -1,0 +1,305 @@
+// From rows to verdicts by themselves: which rows a plumbing has, what is blind, how a verdict adds up, what a trip latches
+// and what a person's reset does. The table's own entries are tried in rows.test.ts.
+import { beforeEach, describe, expect, test } from 'vitest';
+import {
+  deriveRows,
+  forbiddenBy,
+  isAllowed,
+  judge,
+  type Row,
+  resetTrip,
+  rowOf,
+} from '../../src/control/interlocks.ts';
+import { AGE_CAP_MS } from '../../src/control/limits.ts';
+import { NEVER } from '../../src/control/row-kinds.ts';
+import { initial } from '../../src/control/state.ts';
+import type { Plant } from '../../src/station/plant.ts';
+import { plantAt } from '../tools/coupled.ts';
+
+const loaded = plantAt('schemas/examples/marram-point.json');
+// One of its own for each test: what follows from a plumbing is worked out once for a plant.
+let plant: Plant = loaded;
+beforeEach(() => {
+  plant = { ...loaded };
+});
+
+/** A plant of its own in which no row holds by itself. */
+function quiet(): { plant: Plant; row: (key: string) => Row; hold: (key: string, holds: boolean) => void } {
+  const own = { ...plant };
+  for (const row of deriveRows(own)) Object.assign(row, { holds: () => false });
+  const row = (key: string): Row => {
+    const found = rowOf(own, key);
+    if (!found) throw new Error(key);
+    return found;
+  };
+  return { plant: own, row, hold: (key, holds) => Object.assign(row(key), { holds: () => holds }) };
+}
+
+describe('rows of a plumbing', () => {
+  let rows: readonly Row[] = [];
+  let blind: readonly Row[] = [];
+  beforeEach(() => {
+    rows = deriveRows(plant);
+    blind = rows.filter(({ id }) => id === 'I-12');
+  });
+
+  test('each stands at its place, under a key of its kind and its subject', () => {
+    expect(rows.map(({ place }) => place)).toEqual(rows.map((_, place) => place));
+    expect(rowOf(plant, 'I-05/transfer')).toMatchObject({ id: 'I-05', about: 'Transfer' });
+    expect(rowOf(plant, 'I-23/transfer-pump/stays-on')).toMatchObject({ id: 'I-23', about: 'Transfer pump' });
+    expect(rowOf(plant, 'I-99/transfer')).toBeUndefined();
+    expect(deriveRows(plant)).toBe(rows);
+  });
+
+  test('a trip holds its phases as a trip, a block as its kind says or not at all', () => {
+    for (const row of rows.filter(({ response }) => response === 'trip'))
+      expect(row.cause, row.key).toBe('trip');
+    expect(rows.find(({ id }) => id === 'I-25')?.cause).toBe('link');
+    expect(rowOf(plant, 'I-01/refill')).toMatchObject({ cause: null, priority: null, afterMs: 0 });
+    expect(rows.find(({ id }) => id === 'I-25')).toMatchObject({ priority: 'soon', afterMs: 10_000 });
+  });
+
+  test('what a target needs and can not hear is blind, and nothing else', () => {
+    expect(Object.fromEntries(blind.map(({ about, forbids }) => [about, forbids]))).toEqual({
+      'Fresh vat, high float': ['refill'],
+      'Mixing vat, high float': ['transfer'],
+      'Fresh vat, overflow float': ['refill'],
+      'Mixing vat, overflow float': ['transfer', 'circulate'],
+      'Sump, overflow float': ['supply'],
+      'Fresh vat, low float': ['transfer'],
+      'Mixing vat, low float': ['circulate', 'supply', 'heater'],
+      'Transfer meter': ['transfer'],
+      'Supply meter': ['supply'],
+      'Drain meter': ['drain'],
+      'Inlet meter': ['refill'],
+      'Mixing vat, temperature': ['heater', 'supply'],
+      'Mixing vat, conductivity': ['supply'],
+      'Sump, high float': ['supply'],
+      'Sump, low float': ['drain'],
+      'Sump, its own top-off': ['drain'],
+      'the feedback of Master shut-off': ['refill'],
+      'the feedback of Inlet valve': ['refill'],
+      'the feedback of Pump contactor': ['transfer', 'circulate', 'supply', 'drain'],
+      'the feedback of Transfer pump': ['transfer'],
+      'the feedback of Circulation pump': ['circulate'],
+      'the feedback of Supply pump': ['supply'],
+      'the feedback of Drain pump': ['drain'],
+      'the feedback of Heater contactor': ['heater'],
+      'the feedback of Heater relay': ['heater'],
+    });
+  });
+
+  test('what is blind blocks, is told after half a minute, and is never bypassed', () => {
+    for (const row of blind)
+      expect(row).toMatchObject({
+        hazard: 'blind',
+        hardware: 'none',
+        response: 'block',
+        pattern: 'stale or faulty',
+        reset: 'by itself, once it is fresh',
+        bypass: NEVER.blind,
+        needs: [],
+        priority: 'soon',
+        afterMs: 30_000,
+        cause: null,
+        words: `${row.about} is silent or faulty`,
+        mend: `Look at the supply, the cable and the radio of ${row.about}. What needs it waits, and goes on by itself once it is back.`,
+        proof: null,
+        proves: null,
+        unproven: 'supervises itself: every pause of what it listens to tries it',
+      });
+  });
+
+  test('it holds until the sensor or the feedback is fresh', () => {
+    const state = initial(plant);
+    const sensor = rowOf(plant, 'I-12/fresh-high');
+    expect(sensor?.holds(state)).toBe(true);
+    Object.assign(state.sensors['fresh-high'] as object, {
+      value: true,
+      believed: true,
+      live: true,
+      ageMs: 0,
+    });
+    expect(sensor?.holds(state)).toBe(false);
+    const feedback = rowOf(plant, 'I-12/inlet-valve');
+    expect(feedback?.holds(state)).toBe(true);
+    Object.assign(state.devices['inlet-valve'] as object, {
+      feedback: false,
+      feedbackLive: true,
+      feedbackAgeMs: 0,
+    });
+    expect(feedback?.holds(state)).toBe(false);
+  });
+
+  test('a device without feedback, or that no target needs, is never blind', () => {
+    expect(rowOf(plant, 'I-12/top-off-inhibit')).toBeUndefined();
+    const idle = structuredClone(plant);
+    const spare = { ...structuredClone(idle.actuators['drain-pump']), id: 'spare', upstream: null };
+    Object.assign(idle.actuators, { spare });
+    expect(rowOf(idle, 'I-12/drain-pump')).toBeDefined();
+    expect(rowOf(idle, 'I-12/spare')).toBeUndefined();
+  });
+
+  test('it holds where its kind says so', () => {
+    const state = initial(plant);
+    Object.assign(state.link, { up: true, echoAgeMs: 0 });
+    const link = rows.find(({ id }) => id === 'I-25');
+    expect(link?.holds(state)).toBe(false);
+    state.link.up = false;
+    expect(link?.holds(state)).toBe(true);
+  });
+
+  test('a row that a contact proves tells how; one without says why', () => {
+    expect(rowOf(plant, 'I-02/fresh')).toMatchObject({ proves: 'fresh-overflow', unproven: '' });
+    expect(rowOf(plant, 'I-02/fresh')?.proof).toMatch(/\w/u);
+    for (const row of rows) {
+      expect(row.proves === null || row.proof !== null, row.key).toBe(true);
+      expect(row.proof === null ? row.unproven.length > 10 : row.unproven === '', row.key).toBe(true);
+    }
+  });
+});
+
+describe('verdicts', () => {
+  /** Forbidden by this row alone, all that it forbids. */
+  const all = ({ key, forbids }: Row) => Object.fromEntries(forbids.map((target) => [target, [key]]));
+
+  test('nothing holds: everything is allowed', () => {
+    const { plant: own } = quiet();
+    const state = initial(own);
+    expect(judge(own, state, 0)).toEqual([]);
+    expect(state.verdicts).toEqual({});
+    expect(isAllowed(state, 'refill')).toBe(true);
+    expect(forbiddenBy(state, 'refill')).toEqual([]);
+  });
+
+  test('several rows add up in the order of the table, and others stay allowed', () => {
+    const { plant: own, hold } = quiet();
+    const state = initial(own);
+    hold('I-12/fresh-high', true);
+    hold('I-01/refill', true);
+    expect(judge(own, state, 0).map(({ key }) => key)).toEqual(['I-01/refill', 'I-12/fresh-high']);
+    expect(forbiddenBy(state, 'refill')).toEqual(['I-01/refill', 'I-12/fresh-high']);
+    expect(isAllowed(state, 'refill')).toBe(false);
+    expect(isAllowed(state, 'transfer')).toBe(true);
+    expect(state.trips).toEqual({});
+  });
+
+  test('a block ends with its cause, a trip stays, ages, and holds only while its cause stands', () => {
+    const { plant: own, row, hold } = quiet();
+    const state = initial(own);
+    hold('I-01/refill', true);
+    hold('I-07/transfer', true);
+    judge(own, state, 1_000);
+    expect(state.trips).toEqual({ 'I-07/transfer': 0 });
+    hold('I-01/refill', false);
+    hold('I-07/transfer', false);
+    expect(judge(own, state, 1_000)).toEqual([]);
+    expect(state.trips).toEqual({ 'I-07/transfer': 1_000 });
+    expect(state.verdicts).toEqual(all(row('I-07/transfer')));
+    hold('I-07/transfer', true);
+    judge(own, state, 500);
+    expect(state.trips).toEqual({ 'I-07/transfer': 1_500 });
+    judge(own, state, AGE_CAP_MS);
+    expect(state.trips).toEqual({ 'I-07/transfer': AGE_CAP_MS });
+  });
+
+  test('a bypassed block forbids nothing and is still seen; a trip is not bypassed by it', () => {
+    const { plant: own, row, hold } = quiet();
+    const state = initial(own);
+    const bypass = { leftMs: 1, reason: 'r', who: 'w' };
+    state.bypasses = { 'I-01/refill': bypass, 'I-07/transfer': bypass };
+    hold('I-01/refill', true);
+    hold('I-07/transfer', true);
+    expect(judge(own, state, 0).map(({ key }) => key)).toEqual(['I-01/refill', 'I-07/transfer']);
+    expect(state.verdicts).toEqual(all(row('I-07/transfer')));
+  });
+
+  test('rows about proof tests are asked while one is under way or far too late', () => {
+    const { plant: own, row } = quiet();
+    const tests = deriveRows(own).find((each) => each.tests !== undefined);
+    if (!tests) throw new Error('no proof test');
+    Object.assign(row(tests.key), { holds: () => true });
+    const state = initial(own);
+    expect(judge(own, state, 0)).toEqual([]);
+    state.proofs.beyondGrace = 1;
+    expect(judge(own, state, 0)).toEqual([tests]);
+    state.proofs = { ...state.proofs, beyondGrace: 0, test: {} as NonNullable<typeof state.proofs.test> };
+    expect(judge(own, state, 0)).toEqual([tests]);
+  });
+});
+
+describe('a reset by a person', () => {
+  const tripped = (key: string) => {
+    const own = quiet();
+    const state = initial(own.plant);
+    state.trips = { [key]: 5_000 };
+    return { ...own, state, reset: () => resetTrip(own.plant, state, key) };
+  };
+
+  test('of what is not latched is refused', () => {
+    const { plant: own } = quiet();
+    expect(resetTrip(own, initial(own), 'I-07/transfer')).toBe("no trip 'I-07/transfer' is latched");
+  });
+
+  test('while the cause stands is refused, and the trip stays', () => {
+    const { row, hold, state, reset } = tripped('I-07/transfer');
+    hold('I-07/transfer', true);
+    expect(reset()).toBe(`the cause is still there: ${row('I-07/transfer').words}`);
+    expect(state.trips).toEqual({ 'I-07/transfer': 5_000 });
+  });
+
+  test('of one whose row the station no longer has is taken', () => {
+    const { state, reset } = tripped('I-07/gone');
+    expect(reset()).toBeNull();
+    expect(state.trips).toEqual({});
+  });
+
+  test('starts anew what a pipe has summed up', () => {
+    const { state, reset } = tripped('I-07/transfer');
+    Object.assign(state.routes.transfer as object, { strayL: 3, lowFlowMs: 9_000 });
+    Object.assign(state.routes.supply as object, { strayL: 3, lowFlowMs: 9_000 });
+    expect(reset()).toBeNull();
+    expect(state.trips).toEqual({});
+    expect(state.routes.transfer).toMatchObject({ strayL: 0, lowFlowMs: 0 });
+    expect(state.routes.supply).toMatchObject({ strayL: 3, lowFlowMs: 9_000 });
+  });
+
+  test('forgets the book of a vessel and what contradicted it', () => {
+    const { state, reset } = tripped('I-08/fresh');
+    const told = { bookLeastL: 1, bookMostL: 2, mismatchL: 30, contradiction: 'c', contradictionMs: 5 };
+    Object.assign(state.vessels.fresh as object, told);
+    Object.assign(state.vessels.mixing as object, told);
+    expect(reset()).toBeNull();
+    expect(state.vessels.fresh).toMatchObject({
+      bookLeastL: null,
+      bookMostL: null,
+      mismatchL: 0,
+      contradiction: null,
+      contradictionMs: 0,
+    });
+    expect(state.vessels.mixing).toMatchObject(told);
+  });
+
+  test('watches a heater from its beginning', () => {
+    const row = deriveRows(plant).find(
+      ({ key, response }) => key.startsWith('I-') && response === 'trip' && key.split('/')[1] === 'heater',
+    );
+    if (!row) throw new Error('no trip of the heater');
+    const { state, reset } = tripped(row.key);
+    Object.assign(state.heaters.heater as object, {
+      frozen: true,
+      welded: true,
+      windowC: 20,
+      windowMs: 5,
+      onMs: 7,
+    });
+    expect(reset()).toBeNull();
+    expect(state.heaters.heater).toMatchObject({
+      frozen: false,
+      welded: false,
+      windowC: null,
+      windowMs: 0,
+      onMs: 7,
+    });
+  });
+});
