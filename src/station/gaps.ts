@@ -48,7 +48,8 @@ export const FIT = {
   instrument: 'A second instrument: compare the probe with it before a batch is used, and weigh the salt.',
   thermometer:
     'A second thermometer in the vat, or a thermostat of the system that is independent of this station.',
-  endSwitch: 'Valves that report where they really stand (end switches), or a pump of its own for each way.',
+  endSwitch:
+    'Feedback from where it matters: end switches at valves, the current through pumps; or a pump of its own for each way.',
 } as const;
 
 export function gapsOf(plant: Plant): readonly Gap[] {
@@ -253,13 +254,25 @@ const GAPS: readonly GapRow[] = [
 const cutOutOf = (heater: string, cutOutC: number | null): readonly string[] =>
   cutOutC === null ? [] : [`cut-out ${heater}`];
 
+/** Also what it takes besides: a hose that is off, or a vessel that loses the water round which a pump turns it. */
 function unstoppable(
   plant: Plant,
   isMeant: (route: Route) => boolean,
 ): Pick<Gap, 'harm' | 'about' | 'when'>[] {
-  return moving(plant)
+  return routes(plant)
     .filter(isMeant)
-    .flatMap((route) => consequences(plant, route).map((gap) => ({ ...gap, when: cuttersOf(route) })));
+    .flatMap((route) => {
+      const stuck = cuttersOf(route);
+      const pumps = route.through.filter((id) => plant.actuators[id]?.kind === 'pump');
+      if (route.loop)
+        return pumps.map(
+          (about) => ({ harm: 'dry', about, when: [...stuck, `water ${route.from}`] }) as const,
+        );
+      return [
+        ...consequences(plant, route).map((gap) => ({ ...gap, when: stuck })),
+        { harm: 'on the floor', about: route.id, when: [...stuck, `hose ${route.id}`] } as const,
+      ];
+    });
 }
 
 /** An actuator and everything upstream of it. */

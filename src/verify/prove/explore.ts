@@ -105,12 +105,13 @@ function rootsOf(model: Model): readonly Place[] {
 /**
  * One more fault on this ground.
  * @param most places to look at; beyond it the run ends and says how deep it came
+ * @param apart also gives places of their own to what is mended where that need not be (tests compare both)
  */
-export function runOf(ground: Ground, defect: Defect, most = Number.POSITIVE_INFINITY): Run {
+export function runOf(ground: Ground, defect: Defect, most = Number.POSITIVE_INFINITY, apart = false): Run {
   const { model, latent } = ground;
   const defects = [...latent, defect];
   const bit = 1 << latent.length;
-  const merged = latent.length === 0 && canBeTrue(model, defect);
+  const merged = !apart && latent.length === 0 && canBeTrue(model, defect);
   const search = searchOf(model, troublesOf(model, defects), defects.map(nameOf), copyOf(ground), merged);
   for (const place of ground.places) remember(search, place);
   const begin = (from: Reached): void => {
