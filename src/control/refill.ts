@@ -19,7 +19,10 @@ export function refill(plant: Plant, draft: State, elapsedMs: number, wants: Wan
   supervise(plant, draft, unit, targetsOf(plant).refill, elapsedMs);
   if (unit.procedure === 'complete') move(unit, 'reset', 'the fresh vat is full');
   // Each refill flushes first, whoever starts it: a reset and a start may come in the same moment.
-  if (ENDED.includes(unit.procedure)) Object.assign(unit, { flushMs: 0, flushed: false });
+  if (ENDED.includes(unit.procedure)) {
+    unit.flushMs = 0;
+    unit.flushed = false;
+  }
   if (unit.procedure === 'idle') startByItself(plant, draft, unit);
   if (!isRunning(unit)) return;
   if (isFull(plant, draft, route)) {
