@@ -73,6 +73,11 @@ export class Link {
     return this.#connection?.publish(envelope) ?? false;
   }
 
+  /** What was published is on its way when this returns. */
+  flush(): void {
+    this.#connection?.flush();
+  }
+
   isUp(): boolean {
     return this.#state === 'up';
   }
