@@ -4,6 +4,7 @@ import { availableParallelism } from 'node:os';
 import { defineConfig } from 'vitest/config';
 
 const TIMED = [
+  'test/bench/check.test.ts',
   'test/bridge/clockwork.test.ts',
   'test/bridge/latency.test.ts',
   'test/bridge/link.test.ts',

@@ -5,20 +5,21 @@ import { describe, expect, test } from 'vitest';
 
 /** Ground first; a room may import itself and what stands in its list. */
 const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
+  errors: [],
   units: [],
   engineering: [],
-  calc: ['units', 'engineering'],
+  calc: ['errors', 'units', 'engineering'],
   station: ['units', 'engineering'],
   control: ['engineering', 'station'],
-  simulate: ['units', 'engineering', 'station'],
-  bridge: ['units', 'engineering', 'station', 'control'],
-  journal: ['engineering', 'station', 'control'],
-  hub: ['units', 'engineering', 'station', 'control'],
-  verify: ['units', 'engineering', 'station', 'control', 'simulate', 'journal'],
-  plan: ['units', 'engineering', 'station', 'control', 'simulate', 'verify'],
+  simulate: ['errors', 'units', 'engineering', 'station'],
+  bridge: ['errors', 'units', 'engineering', 'station', 'control'],
+  journal: ['errors', 'engineering', 'station', 'control'],
+  hub: ['errors', 'units', 'engineering', 'station', 'control'],
+  verify: ['errors', 'units', 'engineering', 'station', 'control', 'simulate', 'journal'],
+  plan: ['errors', 'units', 'engineering', 'station', 'control', 'simulate', 'verify'],
   // Above the plan: its pages are printed with the plan's means.
-  protection: ['units', 'engineering', 'station', 'control', 'plan'],
-  panel: ['units', 'engineering', 'station', 'control', 'simulate', 'journal', 'verify'],
+  protection: ['errors', 'units', 'engineering', 'station', 'control', 'plan'],
+  panel: ['errors', 'units', 'engineering', 'station', 'control', 'simulate', 'journal', 'verify'],
 };
 
 const files = readdirSync('src', { recursive: true, encoding: 'utf8' })
@@ -92,7 +93,7 @@ describe('the house', () => {
 /** Longer than 330 lines, and why. */
 const LONGER: Readonly<Record<string, number>> = {
   // One literal table, a row for each kind of interlock: splitting it would hide what belongs side by side.
-  'src/control/rows.ts': 530,
+  'src/control/rows.ts': 550,
   // Every field of the state with its unit, and the two ways to make one.
   'src/control/state.ts': 550,
 };

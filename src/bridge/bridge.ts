@@ -1,6 +1,9 @@
 // The service, put together: everything that touches the world round one pure core. How data flows is in pipeline.ts.
+
 import { type Observable, Subject, type Subscription } from 'rxjs';
 import type { Input, Request } from '../control/types.ts';
+import { Coded } from '../errors/coded.ts';
+import { LinkRefused } from '../errors/refusals.ts';
 import type { Plant } from '../station/plant.ts';
 import { Arrivals } from './arrivals.ts';
 import { type Clockwork, type Machine, stepClockwork, wallClockwork } from './clockwork.ts';
@@ -20,7 +23,6 @@ import { Outbox } from './outbox.ts';
 import { type OwnCommands, ownCommands } from './own-commands.ts';
 import type { Settings } from './packets.ts';
 import { type Turn, turnsOf } from './pipeline.ts';
-import { LinkRefused } from './refusals.ts';
 import { type Requests, requestsOf } from './requests.ts';
 import { type StatusBoard, statusBoard } from './status-board.ts';
 import { type Topics, topicsOf } from './wire-out.ts';
@@ -44,7 +46,7 @@ export interface BridgeOptions<State> {
 }
 
 /** The core contradicted itself, or the bridge has a fault: everything was switched off. */
-export class ServiceFailed extends Error {
+export class ServiceFailed extends Coded {
   override readonly name = 'ServiceFailed';
 }
 
@@ -174,7 +176,7 @@ export class Bridge<State> {
     log.error({ error: error instanceof Error ? error.stack : String(error) }, 'service-failed');
     await this.#link.close();
     const words = error instanceof Error ? error.message : String(error);
-    this.#end?.reject(new ServiceFailed(words, { cause: error }));
+    this.#end?.reject(new ServiceFailed('E-901', words, error));
   }
 
   /** A request that did not come by the wire; its answer is among the effects, under the same id. Taken with the next step. */

@@ -1,7 +1,9 @@
 // A broker in the same process, for the demo and for trying things: on this computer only, MQTT 3.1.1 only, nothing is
 // kept when it ends. A station needs a real one.
+
 import { type AddressInfo, createServer } from 'node:net';
 import { Aedes } from 'aedes';
+import { portTrouble } from '../errors/coded.ts';
 
 export interface Broker {
   readonly url: string;
@@ -14,7 +16,7 @@ export interface Broker {
  * @param port 0: any free one.
  * @param commandTopics R1: on these the retain flag is taken off, so that no command is ever stored. Nothing is refused
  * with an error: this broker answers an error by cutting the connection, and the client would send the same again for ever.
- * @throws Error when the port is taken.
+ * @throws Coded when the port is taken.
  */
 export async function startBroker(port: number, commandTopics: ReadonlySet<string>): Promise<Broker> {
   const aedes = await Aedes.createBroker({
@@ -26,7 +28,7 @@ export async function startBroker(port: number, commandTopics: ReadonlySet<strin
   // Without noDelay on this side, too, every answer waits 40 ms for the other side's acknowledgement.
   const server = createServer({ noDelay: true }, aedes.handle);
   await new Promise<void>((resolve, reject) => {
-    server.once('error', reject);
+    server.once('error', (error) => reject(portTrouble('the broker of the demo', port, '--port', error)));
     server.listen(port, '127.0.0.1', resolve);
   });
   const chosen = (server.address() as AddressInfo).port;

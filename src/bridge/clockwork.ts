@@ -40,7 +40,7 @@ export function wallClockwork(machine: Machine): Clockwork {
   let lastMs = nowMs();
   let clockMs = Number.NEGATIVE_INFINITY;
   const beat = (tick: boolean): Beat => {
-    const now = nowMs();
+    const now = nowMs(tick);
     const elapsedMs = now - lastMs;
     lastMs = now;
     const clockIsDue = tick && now - clockMs >= LIMITS.clockMs;
@@ -68,16 +68,22 @@ const endOfGulp = new Observable<void>((subscriber) => {
 
 /**
  * Whole milliseconds that also pass while the computer sleeps. The monotonic clock stands still then, and readings of
- * before the sleep would look fresh after it; the time since the computer started goes on, only coarser.
+ * before the sleep would look fresh after it; the time since the computer started goes on, only coarser. To ask for that
+ * takes 15 us (a file of the kernel), and a leak message asks for the time half a dozen times on its way: so it is looked at
+ * now and then, and always by a control tick, which alone may switch something on.
  */
-function stationClock({ monotonicMs, uptimeMs }: Machine): () => number {
+function stationClock({ monotonicMs, uptimeMs }: Machine): (look?: boolean) => number {
   const startMs = monotonicMs();
   const ahead = uptimeMs() - startMs;
   let sleptMs = 0;
-  return () => {
+  let lookedMs = Number.NEGATIVE_INFINITY;
+  return (look = false) => {
     const awakeMs = monotonicMs();
-    const gapMs = uptimeMs() - awakeMs - ahead - sleptMs;
-    if (gapMs > 1000) sleptMs += gapMs;
+    if (look || awakeMs - lookedMs >= LIMITS.sleepLookMs) {
+      lookedMs = awakeMs;
+      const gapMs = uptimeMs() - awakeMs - ahead - sleptMs;
+      if (gapMs > 1000) sleptMs += gapMs;
+    }
     return Math.floor(awakeMs - startMs + sleptMs);
   };
 }

@@ -68,6 +68,15 @@ export class Connection {
   }
 
   /**
+   * What was published goes to the kernel now. The library keeps it until the turn of the event loop is over, and the turn of
+   * an `off` ends with the journal's flush of the disk: some milliseconds, or a second where a card is worn.
+   */
+  flush(): void {
+    const { stream } = this.#client;
+    while (stream.writableCorked > 0) stream.uncork();
+  }
+
+  /**
    * R18: filter by filter. R9: `rap: false`, so that the retain flag means stored; `rh: 0`, so that what is stored is seen.
    * Resolves with the refused filters, or null where the connection ended first.
    */

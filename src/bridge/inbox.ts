@@ -14,7 +14,7 @@ export interface Inbox {
 }
 
 export function inboxOf(): Inbox {
-  let queued: (Input | null)[] = [];
+  let queued: Input[] = [];
   const newest = new Map<string, number>();
   const counts = new Map<string, number>();
   const last = new Map<string, string>();
@@ -27,13 +27,14 @@ export function inboxOf(): Inbox {
     put: (input) => {
       const key = keyOf(input);
       if (isLevel(input)) {
+        // In the place of the older one, so that a flood takes no room; no order between topics counts (R13).
         const before = newest.get(key);
-        if (before !== undefined) queued[before] = null;
-        append(input, key);
+        if (before === undefined) append(input, key);
+        else queued[before] = input;
         return true;
       }
       if (input.type === 'link') {
-        if (!input.up) queued = queued.filter((other) => !ENDS_WITH_THE_LINK.includes(other?.type));
+        if (!input.up) queued = queued.filter((other) => !ENDS_WITH_THE_LINK.includes(other.type));
         // A word repeated on a new connection is news.
         last.clear();
         newest.clear();
@@ -53,8 +54,7 @@ export function inboxOf(): Inbox {
       const flooded = [...counts]
         .filter(([key, count]) => count > LIMITS.queuedPerContact && overflowOf(key).length > 0)
         .map(([key]) => key);
-      const kept = queued.filter((input) => input !== null);
-      const calm = kept.filter((input) => !flooded.includes(keyOf(input)));
+      const calm = flooded.length === 0 ? queued : queued.filter((input) => !flooded.includes(keyOf(input)));
       const inputs = [...calm, ...flooded.flatMap(overflowOf)];
       queued = [];
       newest.clear();
@@ -66,7 +66,7 @@ export function inboxOf(): Inbox {
 }
 
 /** What was heard before a link was lost proves nothing after it, so at most one loss and one return are to be told. */
-const ENDS_WITH_THE_LINK: readonly (Input['type'] | undefined)[] = ['link', 'echo', 'reading', 'feedback'];
+const ENDS_WITH_THE_LINK: readonly Input['type'][] = ['link', 'echo', 'reading', 'feedback'];
 
 /** Only the newest counts. A retained number after a live one can't be: the broker sends what it stored first. */
 function isLevel(input: Input): boolean {

@@ -6,6 +6,7 @@ import { createHash } from 'node:crypto';
 import { readFileSync, renameSync } from 'node:fs';
 import { open, rename } from 'node:fs/promises';
 import { join } from 'node:path';
+import { Coded, unreadable } from '../errors/coded.ts';
 import type { Plant } from '../station/plant.ts';
 
 /** Of the file's own form. Another one is not read. */
@@ -37,7 +38,7 @@ export type Loaded =
   | { readonly found: 'unusable'; readonly words: string };
 
 /** Saving failed for good at the start: a service that can't remember must not run. */
-export class KeeperError extends Error {
+export class KeeperError extends Coded {
   override readonly name = 'KeeperError';
 }
 
@@ -117,7 +118,7 @@ function load(file: string, plantHash: string): Loaded {
     text = readFileSync(file, 'utf8');
   } catch (error) {
     if ((error as NodeJS.ErrnoException).code === 'ENOENT') return { found: 'nothing' };
-    throw new KeeperError(`the state file ${file} can't be read: ${(error as Error).message}`);
+    throw new KeeperError('E-403', unreadable('the state file', file, error).message, error);
   }
   const read = readSnapshot(text, plantHash);
   return typeof read === 'string' ? { found: 'unusable', words: read } : { found: 'state', ...read };

@@ -13,6 +13,8 @@ export const LIMITS = {
   rememberedRequests: 64,
 
   tickMs: 250,
+  /** How often to look, between ticks, whether the computer was asleep. */
+  sleepLookMs: 100,
   /** Own echo, R15: at most 2 s, so that a silent link shows well within a lease. */
   heartbeatMs: 1000,
   statusMs: 1000,

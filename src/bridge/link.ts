@@ -2,7 +2,10 @@
 //
 // "Up" means proven: every filter granted AND our own heartbeat came back (R18). A broker may grant a subscription that
 // the user may not read, and a half-open connection looks connected; only what comes back counts.
+
 import { type Observable, Subject } from 'rxjs';
+import type { Code } from '../errors/codes.ts';
+import { LinkRefused, verdictOf } from '../errors/refusals.ts';
 import { afterwards, delayMs, FRESH, looksLikeDuplicate, type Patience } from './backoff.ts';
 import { Connection } from './connection.ts';
 import type { Heartbeat } from './heartbeat.ts';
@@ -10,7 +13,6 @@ import { LIMITS } from './limits.ts';
 import type { Log, Message } from './message.ts';
 import type { News } from './news.ts';
 import type { Envelope, Settings } from './packets.ts';
-import { LinkRefused, verdictOf } from './refusals.ts';
 
 export interface LinkParts {
   readonly settings: Settings;
@@ -71,6 +73,11 @@ export class Link {
     return this.#connection?.publish(envelope) ?? false;
   }
 
+  /** What was published is on its way when this returns. */
+  flush(): void {
+    this.#connection?.flush();
+  }
+
   isUp(): boolean {
     return this.#state === 'up';
   }
@@ -123,6 +130,7 @@ export class Link {
     if (refused.length === 0) this.#prove(this.#parts.monotonicMs());
     else
       this.#fail(
+        'E-316',
         `the broker does not let this user listen to ${refused.join(', ')}: allow it in the access list`,
       );
   }
@@ -168,26 +176,27 @@ export class Link {
     const verdict = error === null ? null : verdictOf(error, settings.version);
     const words = this.#cut ?? verdict?.words ?? 'the broker closed the connection';
     if (verdict?.final === true) {
-      this.#fail(words);
+      this.#fail(verdict.code, words);
       return;
     }
     const lastedMs = this.#openedMs === null ? null : monotonicMs() - this.#openedMs;
     this.#patience = afterwards(this.#patience, { lastedMs, byOther }, monotonicMs());
     const waitMs = delayMs(this.#patience, chance());
     const duplicate = looksLikeDuplicate(this.#patience);
-    log.warn({ words, lastedMs, waitMs, error: error?.message }, 'link-down');
+    const code = this.#cut === null ? (verdict?.code ?? 'E-399') : 'E-399';
+    log.warn({ words, code, lastedMs, waitMs, error: error?.message }, 'link-down');
     if (duplicate) log.error({ clientId: settings.clientId, waitMs }, 'link-duplicate-client');
     this.#state = 'waiting';
     this.#timer = setTimeout(() => this.open(), waitMs);
-    this.#news.next({ news: 'down', words });
+    this.#news.next({ news: 'down', words, code });
   }
 
-  #fail(words: string): void {
+  #fail(code: Code, words: string): void {
     this.#state = 'closed';
     clearTimeout(this.#timer);
-    this.#parts.log.error({ words }, 'link-refused');
+    this.#parts.log.error({ words, code }, 'link-refused');
     this.#connection?.drop();
-    this.#news.error(new LinkRefused(words));
+    this.#news.error(new LinkRefused(code, words));
   }
 
   #drop(words: string): void {

@@ -15,6 +15,7 @@ import {
 } from 'node:fs';
 import { hostname } from 'node:os';
 import { join } from 'node:path';
+import { Coded, unwritable } from '../errors/coded.ts';
 import { LIMITS } from './limits.ts';
 
 export interface Lock {
@@ -24,7 +25,7 @@ export interface Lock {
 }
 
 /** Another instance is at work, or the directory can't be used. */
-export class LockError extends Error {
+export class LockError extends Coded {
   override readonly name = 'LockError';
 }
 
@@ -45,13 +46,13 @@ export function lockDirectory(directory: string): Lock {
     mkdirSync(directory, { recursive: true });
     writeFileSync(beside, mine);
   } catch (error) {
-    throw new LockError(`the state directory ${directory} can't be used: ${(error as Error).message}`);
+    throw new LockError('E-401', unwritable('the state directory', directory, error).message, error);
   }
   try {
     for (let attempt = 0; !take(beside, file); attempt++) {
       const holder = readHolder(file);
       if (attempt >= 3 || (holder !== null && isAtWork(holder, file)))
-        throw new LockError(taken(directory, holder));
+        throw new LockError('E-402', taken(directory, holder));
       // Renaming is what only one of two can do; the other one finds nothing to rename and tries again.
       moveAway(file, `${file}.stale-${process.pid}`);
     }
@@ -84,7 +85,7 @@ function take(beside: string, file: string): boolean {
     return true;
   } catch (error) {
     if ((error as NodeJS.ErrnoException).code === 'EEXIST') return false;
-    throw new LockError(`the state directory can't be locked: ${(error as Error).message}`);
+    throw new LockError('E-401', unwritable('the lock of the state directory', file, error).message, error);
   }
 }
 

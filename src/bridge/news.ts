@@ -1,4 +1,5 @@
 // What the link has to tell.
+import type { Code } from '../errors/codes.ts';
 import type { Message } from './message.ts';
 
 export type News =
@@ -11,4 +12,4 @@ export type News =
   /** Somebody else's heartbeat on our topic. */
   | { readonly news: 'other-instance' }
   | { readonly news: 'duplicate-client'; readonly suspected: boolean }
-  | { readonly news: 'down'; readonly words: string };
+  | { readonly news: 'down'; readonly words: string; readonly code: Code };

@@ -19,7 +19,12 @@ export interface OutboxParts {
   readonly topics: Topics;
   readonly boot: string;
   readonly own: OwnCommands;
-  readonly link: { readonly publish: (envelope: Envelope) => boolean; readonly isProven: () => boolean };
+  readonly link: {
+    readonly publish: (envelope: Envelope) => boolean;
+    /** Sends what was published at once, before whatever else this turn still does. */
+    readonly flush: () => void;
+    readonly isProven: () => boolean;
+  };
   readonly nowMs: () => number;
   /** True once durable; null where the station keeps no state. */
   readonly save: ((state: unknown) => Promise<boolean>) | null;
@@ -49,7 +54,9 @@ export class Outbox {
   send(state: unknown, effects: readonly Effect[]): Promise<void> {
     const commands = effects.filter((effect) => effect.do === 'command');
     const changes = commands.some(({ actuator, on }) => this.#on.has(actuator) !== on);
-    for (const command of commands) if (!command.on) this.#command(command);
+    const offs = commands.filter(({ on }) => !on);
+    for (const command of offs) this.#command(command);
+    if (offs.length > 0) this.#parts.link.flush();
     for (const effect of effects)
       if (effect.do !== 'command' && effect.do !== 'proof-test') this.report(effect);
     const ons = commands.filter(({ on }) => on);
@@ -69,6 +76,7 @@ export class Outbox {
     for (const actuator of Object.keys(this.#parts.plant.actuators)) {
       if (!except.has(actuator)) this.#command({ do: 'command', actuator, on: false, leaseMs: 0 });
     }
+    this.#parts.link.flush();
   }
 
   report(report: Report): void {

@@ -1,7 +1,9 @@
 // From words to a number: finds the quantity, reads its inputs, refuses what does not fit, computes.
+
 import { CurveError } from '../engineering/pump.ts';
 import { isWithin, OutOfRange, writeRange } from '../engineering/range.ts';
 import { TableError } from '../engineering/vessels.ts';
+import { Coded } from '../errors/coded.ts';
 import { nearestSpelling, parseQuantity, quantity, toUnit, UnitError } from '../units/quantity.ts';
 import { CATALOGUE } from './catalogue.ts';
 import {
@@ -23,11 +25,8 @@ export interface Answer {
 }
 
 /** A request that cannot be computed; the message names the input, what was found and what would do. */
-export class CalcError extends Error {
-  constructor(message: string) {
-    super(message);
-    this.name = 'CalcError';
-  }
+export class CalcError extends Coded {
+  override readonly name = 'CalcError';
 }
 
 /**
@@ -54,7 +53,17 @@ export function findEntry(name: string): Entry {
   const entry = CATALOGUE.get(name);
   if (entry !== undefined) return entry;
   const near = nearestSpelling(name, [...CATALOGUE.keys()], Math.max(2, Math.floor(name.length / 3)));
-  throw new CalcError(`there is no quantity '${name}'${meant(near)}; 'calc --list' names them all`);
+  const hint = near === undefined ? withThatWord(name) : meant(near);
+  throw new CalcError('E-111', `there is no quantity '${name}'${hint}; 'calc --list' names them all`);
+}
+
+/** Who types `salt` means one of those whose name or description speaks of it. */
+function withThatWord(word: string): string {
+  const spoken = word.toLowerCase();
+  const found = [...CATALOGUE].filter(
+    ([name, { about }]) => spoken.length > 2 && `${name} ${about}`.toLowerCase().includes(spoken),
+  );
+  return found.length === 0 ? '' : ` (did you mean ${found.map(([name]) => name).join(', ')}?)`;
 }
 
 type Read = number | string | undefined | readonly Readonly<Record<string, number>>[];
@@ -64,7 +73,10 @@ function readInputs(name: string, entry: Entry, given: Readonly<Record<string, u
   for (const found of Object.keys(given)) {
     if (known.includes(found)) continue;
     const near = nearestSpelling(found, known, Math.max(2, Math.floor(found.length / 2)));
-    throw new CalcError(`${name} has no input '${found}'${meant(near)}; it takes ${known.join(', ')}`);
+    throw new CalcError(
+      'E-112',
+      `${name} has no input '${found}'${meant(near)}; it takes ${known.join(', ')}`,
+    );
   }
   const values: Record<string, Read> = {};
   for (const [inputName, input] of Object.entries(entry.inputs)) {
@@ -79,12 +91,12 @@ function readInput(name: string, inputName: string, input: Input, found: unknown
   if (isChoice(input)) return readChoice(name, inputName, input, found);
   if (found === undefined) {
     if (input.default !== undefined) return typeof input.default === 'number' ? input.default : undefined;
-    throw new CalcError(`${name} needs ${inputName}, ${input.about}: in ${describeQuantity(input)}`);
+    throw new CalcError('E-112', `${name} needs ${inputName}, ${input.about}: in ${describeQuantity(input)}`);
   }
   const value = readNumber(inputName, input, found);
   if (input.range !== undefined && !isWithin(value, input.range)) {
     const range = writeRange(input.range);
-    throw new CalcError(`${inputName} is ${written(found)}, outside ${range}`);
+    throw new CalcError('E-113', `${inputName} is ${written(found)}, outside ${range}`);
   }
   return value;
 }
@@ -97,6 +109,7 @@ function readNumber(where: string, input: Pick<QuantityInput, 'dimension' | 'uni
       return toUnit(quantity(found.value, found.unit, input.dimension), input.unit);
     }
     throw new CalcError(
+      'E-113',
       `${JSON.stringify(found)} is no quantity; write '12 ${input.unit}' or {"value": 12, "unit": "${input.unit}"}`,
     );
   });
@@ -105,19 +118,26 @@ function readNumber(where: string, input: Pick<QuantityInput, 'dimension' | 'uni
 function readChoice(name: string, inputName: string, input: ChoiceInput, found: unknown): string {
   if (typeof found === 'string' && input.choices.includes(found)) return found;
   const choices = input.choices.map((choice) => `'${choice}'`).join(', ');
-  if (found === undefined) throw new CalcError(`${name} needs ${inputName}, ${input.about}: ${choices}`);
+  if (found === undefined)
+    throw new CalcError('E-112', `${name} needs ${inputName}, ${input.about}: ${choices}`);
   const near = nearestSpelling(String(found), input.choices, 4);
-  throw new CalcError(`${inputName} is ${written(found)}${meant(near)}; it is one of ${choices}`);
+  throw new CalcError('E-113', `${inputName} is ${written(found)}${meant(near)}; it is one of ${choices}`);
 }
 
 function readTable(name: string, inputName: string, input: TableInput, found: unknown) {
   const columns = Object.entries(input.columns);
   if (found === undefined) {
-    throw new CalcError(`${name} needs ${inputName}, ${input.about}: written '${exampleRow(input)}, ...'`);
+    throw new CalcError(
+      'E-112',
+      `${name} needs ${inputName}, ${input.about}: written '${exampleRow(input)}, ...'`,
+    );
   }
   const rows = typeof found === 'string' ? found.split(',').map((row) => row.split(':')) : found;
   if (!Array.isArray(rows)) {
-    throw new CalcError(`${inputName} is no table; write '${exampleRow(input)}, ...' or a list of rows`);
+    throw new CalcError(
+      'E-113',
+      `${inputName} is no table; write '${exampleRow(input)}, ...' or a list of rows`,
+    );
   }
   return rows.map((row: unknown, index) => {
     const where = `${inputName}, row ${index + 1}`;
@@ -128,6 +148,7 @@ function readTable(name: string, inputName: string, input: TableInput, found: un
       : columns.map(([column]) => (isRecord(row) && !bare(column) ? row[column] : row));
     if (cells.length !== columns.length) {
       throw new CalcError(
+        'E-113',
         `${where} has ${cells.length} of ${columns.length} values; write '${exampleRow(input)}'`,
       );
     }
@@ -154,9 +175,10 @@ function guarded<T>(where: string, act: () => T): T {
   try {
     return act();
   } catch (error) {
-    const refusals = [UnitError, OutOfRange, CurveError, TableError, CalcError];
+    if (error instanceof CalcError) throw new CalcError(error.code, `${where}${error.message}`);
+    const refusals = [UnitError, OutOfRange, CurveError, TableError];
     if (refusals.some((refusal) => error instanceof refusal)) {
-      throw new CalcError(`${where}${(error as Error).message}`);
+      throw new CalcError('E-113', `${where}${(error as Error).message}`);
     }
     throw error;
   }

@@ -3,6 +3,7 @@
 // History is worth the same for ever; the state of a station is not. Put back after a week it would say with certainty what
 // was in the vats a week ago. So the state goes along marked as out of a backup: the service that finds it keeps it aside,
 // knows nothing, and starts nothing by itself (bridge/keeper.ts).
+
 import {
   chmodSync,
   closeSync,
@@ -19,6 +20,7 @@ import {
 import { dirname, join, resolve } from 'node:path';
 import type { Command } from 'commander';
 import { backedUp } from '../bridge/keeper.ts';
+import { Coded, unwritable } from '../errors/coded.ts';
 import { copyJournal } from '../journal/copying.ts';
 
 export function addBackup(program: Command): void {
@@ -29,21 +31,19 @@ export function addBackup(program: Command): void {
     .argument('<to>', 'where the copy goes; must not be there yet')
     .addHelpText('after', HELP)
     .action((state: string, to: string) => {
-      try {
-        process.stdout.write(backup(state, to));
-      } catch (error) {
-        process.stderr.write(`backup: ${error instanceof Error ? error.message : String(error)}\n`);
-        process.exitCode = 2;
-      }
+      process.stdout.write(backup(state, to));
     });
 }
 
 const HELP = `
+Examples:
+  $ vatwarden backup state backup-of-today
 To put it back: stop the service, move the state directory away (never copy into one that has files in it), copy the
 backup to its place, give it to the service's user, start the service. The history is there again. What was in the vats
 and what was half done when the backup was made is not taken over: nothing starts by itself until the service has been
 started once more, so look at the station first.
-Exit code 0: the copy is whole and on the disk; 2: there is none.`;
+Exit code 0: the copy is whole and on the disk; 2: there is none, for the copy's sake; 4: for the
+state's.`;
 
 /** Small, replaced whole by their owners: reading one gives the old or the new. */
 const BOOKS = ['panel.json', 'announced.json'] as const;
@@ -51,15 +51,22 @@ const BOOKS = ['panel.json', 'announced.json'] as const;
 function backup(state: string, to: string): string {
   const beside = `${to}.new`;
   if (existsSync(to))
-    throw new Error(`${to} is already there: give the backup a name of its own, for example with the date`);
+    throw new Coded(
+      'E-206',
+      `${to} is already there: give the backup a name of its own, for example with the date`,
+    );
   const journal = join(state, 'journal', 'journal.db');
   const isNone = [journal, ...['state.json', ...BOOKS].map((name) => join(state, name))].every(
     (file) => !existsSync(file),
   );
-  if (isNone) throw new Error(`${state} is no state directory: neither a journal nor a state is in it`);
-  rmSync(beside, { recursive: true, force: true });
-  mkdirSync(join(beside, 'journal'), { recursive: true, mode: 0o700 });
+  if (isNone)
+    throw new Coded(
+      'E-404',
+      `${state} is no state directory: neither a journal nor a state is in it. Name the one that \`run --state\` has`,
+    );
   try {
+    rmSync(beside, { recursive: true, force: true });
+    mkdirSync(join(beside, 'journal'), { recursive: true, mode: 0o700 });
     const told = [
       ...stateLine(state, beside),
       ...bookLines(state, beside),
@@ -71,7 +78,7 @@ function backup(state: string, to: string): string {
     return [...told, `${to} is whole and on the disk`].map((line) => `${line}\n`).join('');
   } catch (error) {
     rmSync(beside, { recursive: true, force: true });
-    throw error;
+    throw error instanceof Coded ? error : unwritable('the backup', to, error);
   }
 }
 

@@ -1,8 +1,8 @@
 // What every command that connects to a broker is told, and where the files with secrets are read.
-import { readFileSync } from 'node:fs';
 import { type Command, Option } from 'commander';
 import { readAddress, refuseUncheckedCertificates } from '../bridge/broker-address.ts';
 import type { BrokerAccess } from '../hub/connection.ts';
+import { readBytes } from './files.ts';
 
 export interface BrokerGiven {
   readonly broker: string;
@@ -23,7 +23,7 @@ export function addBrokerOptions(command: Command): Command {
     .option('--ca <file>', "the authority that signed the broker's certificate, PEM");
 }
 
-/** @throws Error with the mend. */
+/** @throws Coded with the mend. */
 export function accessOf(given: BrokerGiven, clientId: string): BrokerAccess {
   refuseUncheckedCertificates(process.env);
   readAddress(given.broker);
@@ -33,8 +33,10 @@ export function accessOf(given: BrokerGiven, clientId: string): BrokerAccess {
     version: given.mqtt === '5' ? 5 : 4,
     clientId,
     ...(username === undefined ? {} : { username }),
-    ...(passwordFile === undefined ? {} : { password: firstLine(readFileSync(passwordFile)) }),
-    ...(ca === undefined ? {} : { ca: readFileSync(ca) }),
+    ...(passwordFile === undefined
+      ? {}
+      : { password: firstLine(readBytes('the file of --password-file', passwordFile)) }),
+    ...(ca === undefined ? {} : { ca: readBytes('the file of --ca', ca) }),
   };
 }
 

@@ -24,20 +24,15 @@ export function addCalc(program: Command): void {
       'after',
       `
 Examples:
-  vatwarden calc practical-salinity conductivity='42.914 mS/cm' temperature='15 degC'
-  vatwarden calc pump-operating-flow pumpCurve='0 L/min:5.2 m, 25 L/min:3.9 m, 50 L/min:0 m' staticHead='1.2 m' ...
-  echo '{"inputs": {"practicalSalinity": {"value": 35, "unit": "1"}}}' | vatwarden calc reference-salinity --json
+  $ vatwarden calc --list
+  $ vatwarden calc practical-salinity conductivity='42.914 mS/cm' temperature='15 degC'
+  $ echo '{"inputs": {"practicalSalinity": {"value": 35, "unit": "1"}}}' | vatwarden calc reference-salinity --json
 With --json, standard input holds one { "quantity"?, "inputs" } or a list of them, answered one a line.
 An answer may be that there is none (a heater too weak): then the value is null and a note says why.
 Exit code 2: the question cannot be computed.`,
     )
-    .action(async (name: string | undefined, assignments: string[], options: Options, command: Command) => {
-      try {
-        await calc(name, assignments, options);
-      } catch (error) {
-        if (error instanceof CalcError) command.error(`calc: ${error.message}`, { exitCode: 2 });
-        throw error;
-      }
+    .action(async (name: string | undefined, assignments: string[], options: Options) => {
+      await calc(name, assignments, options);
     });
 }
 
@@ -48,7 +43,7 @@ async function calc(name: string | undefined, assignments: readonly string[], op
   } else if (options.json && assignments.length === 0) {
     await answerStandardInput(name, options.in);
   } else if (name === undefined) {
-    throw new CalcError("name a quantity; 'calc --list' names them all");
+    throw new CalcError('E-103', "name a quantity; 'calc --list' names them all");
   } else {
     const answer = evaluate(name, readAssignments(assignments), options.in);
     if (options.json) print(JSON.stringify(answer));
@@ -61,9 +56,9 @@ function readAssignments(assignments: readonly string[]): Record<string, string>
   const given: Record<string, string> = Object.create(null);
   for (const assignment of assignments) {
     const split = assignment.indexOf('=');
-    if (split < 1) throw new CalcError(`'${assignment}' is no input; write name='number unit'`);
+    if (split < 1) throw new CalcError('E-112', `'${assignment}' is no input; write name='number unit'`);
     const name = assignment.slice(0, split);
-    if (Object.hasOwn(given, name)) throw new CalcError(`${name} is given twice`);
+    if (Object.hasOwn(given, name)) throw new CalcError('E-112', `${name} is given twice`);
     given[name] = assignment.slice(split + 1);
   }
   return given;
@@ -81,7 +76,7 @@ async function answerStandardInput(name: string | undefined, unit: string | unde
       print(JSON.stringify(answerOne(name, one, unit)));
     } catch (error) {
       if (!(error instanceof CalcError)) throw error;
-      print(JSON.stringify({ error: error.message }));
+      print(JSON.stringify({ error: error.message, code: error.code }));
       process.exitCode = 2;
     }
   }
@@ -91,12 +86,12 @@ function answerOne(name: string | undefined, asked: unknown, unit: string | unde
   const { quantity, inputs } = (asked ?? {}) as { quantity?: unknown; inputs?: unknown };
   const wanted = name ?? quantity;
   if (typeof wanted !== 'string')
-    throw new CalcError('name a quantity, on the command line or as "quantity"');
+    throw new CalcError('E-114', 'name a quantity, on the command line or as "quantity"');
   if (quantity !== undefined && quantity !== wanted) {
-    throw new CalcError(`'${wanted}' was asked for, but standard input is about '${quantity}'`);
+    throw new CalcError('E-114', `'${wanted}' was asked for, but standard input is about '${quantity}'`);
   }
   if (typeof inputs !== 'object' || inputs === null || Array.isArray(inputs)) {
-    throw new CalcError('standard input needs "inputs", an object of name: { "value", "unit" }');
+    throw new CalcError('E-114', 'standard input needs "inputs", an object of name: { "value", "unit" }');
   }
   return evaluate(wanted, inputs as Record<string, unknown>, unit);
 }
@@ -105,7 +100,7 @@ function parseJson(source: string): unknown {
   try {
     return JSON.parse(source);
   } catch (error) {
-    throw new CalcError(`standard input is not JSON: ${(error as Error).message}`);
+    throw new CalcError('E-114', `standard input is not JSON: ${(error as Error).message}`);
   }
 }
 

@@ -1,9 +1,10 @@
 // The command `check`: what was understood from a station file, what protects it, and what protects it not. With `--report`
 // the same at length, for whoever has to answer for the station.
-import { readFileSync, writeFileSync } from 'node:fs';
+
 import type { Command } from 'commander';
 import { deriveRows } from '../control/interlocks.ts';
 import { provable } from '../control/proof-tests.ts';
+import { Coded } from '../errors/coded.ts';
 import { besides, hardWired } from '../protection/outside.ts';
 import { protectionOf } from '../protection/report.ts';
 import { textOf } from '../protection/text.ts';
@@ -12,6 +13,7 @@ import { loadStation } from '../station/load.ts';
 import { pictureOf } from '../station/picture.ts';
 import type { Plant } from '../station/plant.ts';
 import { type StationError, wordsOf } from '../station/problem.ts';
+import { readText, unusableStation, writeText } from './files.ts';
 
 interface Options {
   readonly strict?: true;
@@ -56,23 +58,12 @@ export function addCheck(program: Command): void {
     )
     .addHelpText(
       'after',
-      '\nExit code 0: fine; 1: warnings, with --strict; 2: errors, no such file, or no report where one was asked for.',
+      '\nExamples:\n  $ vatwarden check station.json\n  $ vatwarden check station.json --report protection.html\n  $ vatwarden check station.json --strict\nExit code 0: fine; 1: warnings, with --strict; 2: errors, no such file, or no report where one was asked for.',
     )
-    .action(async (file: string, options: Options, command: Command) => {
+    .action(async (file: string, options: Options) => {
       const refusal = refusalOf(options);
-      if (refusal !== null) return command.error(`check: ${refusal}`, { exitCode: 2 });
-      let text: string;
-      try {
-        text = readFileSync(file, 'utf8');
-      } catch (error) {
-        return command.error(`check: can't read ${file}: ${(error as Error).message}`, { exitCode: 2 });
-      }
-      try {
-        process.exitCode = await check(file, text, options);
-      } catch (error) {
-        if (!(error instanceof Unwritten)) throw error;
-        return command.error(`check: ${error.message}`, { exitCode: 2 });
-      }
+      if (refusal !== null) throw new Coded('E-105', refusal);
+      process.exitCode = await check(file, readText('the station file', file), options);
     });
 }
 
@@ -84,25 +75,21 @@ function refusalOf({ report, json }: Options): string | null {
   return null;
 }
 
-class Unwritten extends Error {}
-
 async function writeReport(plant: Plant, file: string): Promise<void> {
   const report = protectionOf(plant);
   // The page's means take longer to load than all the rest; who wants text does not wait for them.
   const text = file.endsWith('.html')
     ? (await import('../protection/html.ts')).htmlOf(report)
     : textOf(report);
-  try {
-    writeFileSync(file, text);
-  } catch (error) {
-    throw new Unwritten(`can't write ${file}: ${(error as Error).message}`);
-  }
+  writeText('the report', file, text);
 }
 
 async function check(file: string, text: string, options: Options): Promise<number> {
   const { strict, json } = options;
   const loaded = loadStation(file, text);
   if (!loaded.ok) {
+    const trouble = unusableStation(file, text, loaded.errors);
+    if (!json && trouble.code !== 'E-211') throw trouble;
     print(
       json ? inJson({ errors: loaded.errors }) : [...loaded.errors.map(wordsOf), summary(loaded.errors, [])],
     );

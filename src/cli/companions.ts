@@ -2,14 +2,14 @@
 // them can hold up a step; when one of them fails it says so in the log, and the service goes on. Each is loaded only where
 // it is asked for.
 import { randomBytes } from 'node:crypto';
-import { readFileSync } from 'node:fs';
-import { type Command, InvalidArgumentError } from 'commander';
+import type { Command } from 'commander';
 import type { Observable } from 'rxjs';
 import type { News } from '../bridge/news.ts';
 import type { Settings } from '../bridge/packets.ts';
 import type { Turn } from '../bridge/pipeline.ts';
 import { describe } from '../control/describe.ts';
 import type { State } from '../control/state.ts';
+import { Coded } from '../errors/coded.ts';
 import type { Homie, Log } from '../hub/homie.ts';
 import type { Observability } from '../hub/observability.ts';
 import { type Watchdog, watchdogOf } from '../hub/watchdog.ts';
@@ -17,7 +17,9 @@ import type { Panel } from '../panel/server.ts';
 import type { Plant } from '../station/plant.ts';
 import type { StationFile } from '../station/station.generated.ts';
 import { firstLine } from './broker-options.ts';
+import { readBytes } from './files.ts';
 import type { PageOptions } from './page.ts';
+import { port } from './values.ts';
 
 export interface CompanionsGiven {
   readonly homie?: true;
@@ -57,24 +59,11 @@ export interface Companions {
   readonly close: () => Promise<void>;
 }
 
-/** A port that is taken, a password file that is not there, announcements that can't be made: the message has the mend. */
-export class CompanionError extends Error {
-  override readonly name = 'CompanionError';
-}
-
-/** @throws CompanionError */
+/** @throws Coded for a port that is taken, a password file that is not there, announcements that can't be made */
 export async function startCompanions(parts: CompanionsParts): Promise<Companions> {
-  try {
-    return await begin(parts);
-  } catch (error) {
-    throw new CompanionError(error instanceof Error ? error.message : String(error), { cause: error });
-  }
-}
-
-async function begin(parts: CompanionsParts): Promise<Companions> {
   const { plant, given, turns, news, lost, log } = parts;
   if (given.homiePasswordFile !== undefined && given.homieUsername === undefined) {
-    throw new Error('--homie-password-file needs --homie-username: a password belongs to somebody');
+    throw new Coded('E-105', '--homie-password-file needs --homie-username: a password belongs to somebody');
   }
   const monotonicMs = () => performance.now();
   const watchdog = watchdogOf({
@@ -122,12 +111,8 @@ function tellOfLink(news: News, observability: Observability | null, watchdog: W
 
 /** The page and what serves it are loaded for those who want one: a third of a second of every start otherwise. */
 export async function startPage(options: PageOptions): Promise<Panel> {
-  const { isUnusable, showPage } = await import('./page.ts');
-  try {
-    return await showPage(options);
-  } catch (error) {
-    throw isUnusable(error) ? new CompanionError(error.message, { cause: error }) : error;
-  }
+  const { showPage } = await import('./page.ts');
+  return await showPage(options);
 }
 
 async function homieSide(parts: CompanionsParts): Promise<Homie> {
@@ -161,18 +146,11 @@ async function homieSide(parts: CompanionsParts): Promise<Homie> {
 }
 
 function passwordIn(file: string | undefined): string | undefined {
-  return file === undefined ? undefined : firstLine(readFileSync(file));
+  return file === undefined ? undefined : firstLine(readBytes('the file of --homie-password-file', file));
 }
 
 type Defined<T> = { [K in keyof T]?: Exclude<T[K], undefined> };
 
 function defined<T extends object>(record: T): Defined<T> {
   return Object.fromEntries(Object.entries(record).filter(([, value]) => value !== undefined)) as Defined<T>;
-}
-
-/** For options that name a port. */
-export function port(text: string): number {
-  const number = Number(text);
-  if (!/^\d{1,5}$/u.test(text) || number > 65_535) throw new InvalidArgumentError('Give a port, 0 to 65535.');
-  return number;
 }

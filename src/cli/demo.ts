@@ -1,7 +1,7 @@
 // The command `demo`: a broker, simulated water and the real service in one process, and the day told from what goes over
 // the wire. The same seed gives the same text, byte for byte.
 import { fileURLToPath } from 'node:url';
-import { type Command, InvalidArgumentError } from 'commander';
+import type { Command } from 'commander';
 import mqtt, { type MqttClient } from 'mqtt';
 import { destination, pino } from 'pino';
 import { Account, type Entry } from '../bridge/account.ts';
@@ -12,15 +12,16 @@ import { machine } from '../bridge/machine.ts';
 import { topicsOf } from '../bridge/wire-out.ts';
 import { initial, type State } from '../control/state.ts';
 import type { Journal } from '../journal/journal.ts';
-import { type Access, refusalOf } from '../simulate/connections.ts';
+import { type Access, refusalOf, unreached } from '../simulate/connections.ts';
 import { ledgerText } from '../simulate/ledger.ts';
 import { startWater, type Water, type WaterResult } from '../simulate/station-water.ts';
 import type { Plant } from '../station/plant.ts';
-import { port } from './companions.ts';
+import { stationIn } from './files.ts';
 import { showPage } from './page.ts';
 import { addPartiesOptions, type Login, type PartiesGiven, type WaysIn, waysIn } from './parties.ts';
 import { openRecord, record } from './record.ts';
-import { CORE, stationIn } from './run.ts';
+import { CORE } from './run.ts';
+import { port, wholeNumber } from './values.ts';
 
 interface Given extends PartiesGiven {
   readonly once?: true;
@@ -54,8 +55,8 @@ export function addDemo(program: Command): void {
     )
     .option('--json', 'one JSON object a line; the last one is the verdict on the water')
     .option('--realtime', 'at the pace of the wall clock')
-    .option('--seed <n>', 'same seed, same day', wholeNumber, 1)
-    .option('--port <n>', 'port of its own broker on 127.0.0.1; 0: any free one', wholeNumber, 0)
+    .option('--seed <n>', 'same seed, same day', wholeNumber(), 1)
+    .option('--port <n>', 'port of its own broker on 127.0.0.1; 0: any free one', port, 0)
     .option(
       '--panel <port>',
       'the page for people, on 127.0.0.1; 0: any free port (without --once and --json it is shown anyway)',
@@ -65,16 +66,11 @@ export function addDemo(program: Command): void {
   addPartiesOptions(command)
     .addHelpText(
       'after',
-      "\nExit code 0: the water came to no harm; 1: it did; 2: the call or the station file can't be used.",
+      "\nExamples:\n  $ vatwarden demo --once\n  $ vatwarden demo --once --json --state day\n  $ vatwarden demo station.json --once --seed 3\n\nExit code 0: the water came to no harm; 1: it did; 2: the call or the station file can't be used; 3: the broker can't.",
     )
     .action(async (file: string, given: Given) => {
-      process.exit(await demo(file, given).catch(complain));
+      process.exit(await demo(file, given));
     });
-}
-
-function complain(error: unknown): number {
-  process.stderr.write(`demo: ${error instanceof Error ? error.message : String(error)}\n`);
-  return 2;
 }
 
 async function demo(file: string, given: Given): Promise<number> {
@@ -233,7 +229,7 @@ async function listen(
       ...login,
     })
     .catch((error) => {
-      throw new Error(refusalOf(error, url, version) ?? `no broker answers at ${url} (${error.message})`);
+      throw refusalOf(error, url, version) ?? unreached(error, url, version);
     });
   (client as unknown as { stream: { setNoDelay?: (on: boolean) => void } }).stream.setNoDelay?.(true);
   let heard = 0;
@@ -269,9 +265,4 @@ function print(entry: Entry, given: Given): void {
   const { day, time, about, words } = entry;
   if (given.json === true) process.stdout.write(`${JSON.stringify(entry)}\n`);
   else process.stdout.write(`${day === 0 ? '' : `day ${day + 1}, `}${time}  ${about.padEnd(8)}  ${words}\n`);
-}
-
-function wholeNumber(text: string): number {
-  if (!/^\d{1,9}$/u.test(text)) throw new InvalidArgumentError('Give a whole number from 0 to 999999999.');
-  return Number(text);
 }

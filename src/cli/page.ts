@@ -4,8 +4,7 @@ import { join } from 'node:path';
 import type { Bridge } from '../bridge/bridge.ts';
 import type { State } from '../control/state.ts';
 import { JournalError } from '../journal/trouble.ts';
-import { ConfigurationError, readPanelFile } from '../panel/configuration.ts';
-import { DoorError } from '../panel/door.ts';
+import { readPanelFile } from '../panel/configuration.ts';
 import { type PastBooks, withPast } from '../panel/journal-books.ts';
 import { type Lines, withJournal } from '../panel/journal-lines.ts';
 import { type Keeping, keepBooks, keptIn } from '../panel/kept.ts';
@@ -34,8 +33,7 @@ export interface PageOptions {
 }
 
 /**
- * @throws ConfigurationError, DoorError, RangeError for a panel file that can't be used
- * @throws Error where the port is taken, or the page was not built
+ * @throws Coded for a panel file that can't be used, a port that is taken, a page that was not built
  */
 export async function showPage(options: PageOptions): Promise<Panel> {
   const { plant, state, bridge, simulatedFromMs, station, stateDirectory = null, journal = null } = options;
@@ -89,11 +87,6 @@ export async function showPage(options: PageOptions): Promise<Panel> {
       await keeping?.close();
     },
   };
-}
-
-/** The panel's own file says something that can't be: a person mends it, and trying again is no use. */
-export function isUnusable(error: unknown): error is Error {
-  return error instanceof ConfigurationError || error instanceof DoorError;
 }
 
 function pastOf(kept: Kept | null, journal: PastBooks | null, say: (words: string) => void): Kept | null {

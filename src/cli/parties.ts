@@ -1,15 +1,18 @@
 // How `demo` and `simulate` get into a broker that lets in accounts only: as one account for everything, or, with the folder
 // that `wire --accounts` wrote, every party of the station as itself.
+
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Command } from 'commander';
 import { readAddress, refuseUncheckedCertificates } from '../bridge/broker-address.ts';
+import { Coded, unreadable } from '../errors/coded.ts';
 import { accountsOf, clockAccount, narratorAccount } from '../hub/accounts.ts';
 import { wiringOf } from '../hub/catalogue.ts';
 import type { Access, Party } from '../simulate/connections.ts';
 import type { Plant } from '../station/plant.ts';
 import type { StationFile } from '../station/station.generated.ts';
 import { firstLine } from './broker-options.ts';
+import { readBytes } from './files.ts';
 
 export interface PartiesGiven {
   readonly broker?: string;
@@ -43,23 +46,28 @@ export function addPartiesOptions(command: Command): Command {
     );
 }
 
-/** @throws Error with the mend. */
+/** @throws Coded with the mend. */
 export function waysIn(given: PartiesGiven, plant: Plant, station: Pick<StationFile, 'announce'>): WaysIn {
   refuseUncheckedCertificates(process.env);
   const { broker, username, passwordFile, ca: caFile, accounts } = given;
   if (broker === undefined && (username ?? passwordFile ?? caFile ?? accounts) !== undefined)
-    throw new Error('--username, --password-file, --ca and --accounts belong to a given --broker');
+    throw new Coded('E-105', '--username, --password-file, --ca and --accounts belong to a given --broker');
   if (passwordFile !== undefined && username === undefined)
-    throw new Error('--password-file needs --username: a password belongs to somebody');
+    throw new Coded('E-105', '--password-file needs --username: a password belongs to somebody');
   if (accounts !== undefined && username !== undefined)
-    throw new Error('give --accounts or --username: with --accounts everybody has a name of their own');
+    throw new Coded(
+      'E-105',
+      'give --accounts or --username: with --accounts everybody has a name of their own',
+    );
   const protocol = broker === undefined ? '' : readAddress(broker).protocol;
   if (caFile !== undefined && !protocol.endsWith('s') && protocol !== '')
-    throw new Error(`--ca needs a broker with TLS: ${protocol}s:// instead of ${protocol}://`);
-  const ca = caFile === undefined ? {} : { ca: contents(caFile, '--ca') };
+    throw new Coded('E-105', `--ca needs a broker with TLS: ${protocol}s:// instead of ${protocol}://`);
+  const ca = caFile === undefined ? {} : { ca: readBytes('the file of --ca', caFile) };
   if (accounts === undefined) {
     const password =
-      passwordFile === undefined ? {} : { password: firstLine(contents(passwordFile, '--password-file')) };
+      passwordFile === undefined
+        ? {}
+        : { password: firstLine(readBytes('the file of --password-file', passwordFile)) };
     const one = { ...ca, ...(username === undefined ? {} : { username }), ...password };
     return { service: one, narrator: one, water: one };
   }
@@ -104,16 +112,9 @@ function secretOf(directory: string, name: string): string {
   try {
     return firstLine(readFileSync(join(directory, 'secrets', name)));
   } catch (error) {
-    throw new Error(
-      `${(error as Error).message}: write the accounts with \`vatwarden wire FILE --accounts ${directory} --simulated\``,
+    throw new Coded(
+      'E-201',
+      `${unreadable(`the secret of ${name}`, join(directory, 'secrets', name), error).message}; write the accounts with \`vatwarden wire FILE --accounts ${directory} --simulated\``,
     );
-  }
-}
-
-function contents(file: string, what: string): Buffer {
-  try {
-    return readFileSync(file);
-  } catch (error) {
-    throw new Error(`${what} can't be read: ${(error as Error).message}`);
   }
 }

@@ -1,19 +1,20 @@
 // The command `plan`: the sizing report that an installer hands to a client.
-import { readFileSync, writeFileSync } from 'node:fs';
-import { type Command, InvalidArgumentError } from 'commander';
+import type { Command } from 'commander';
+import { Coded } from '../errors/coded.ts';
 import { compare } from '../plan/compare.ts';
 import { compareText } from '../plan/compare-text.ts';
 import { type Design, designOf } from '../plan/design.ts';
-import { loadSite } from '../plan/load.ts';
 import { planOf, reportOf } from '../plan/plan.ts';
 import type { Section } from '../plan/report.ts';
 import { year } from '../plan/sections/year.ts';
-import type { Site } from '../plan/site.ts';
 import { obstacles, stationOf } from '../plan/station.ts';
 import { textOf } from '../plan/text.ts';
 import { simulateYear } from '../plan/year/run.ts';
 import { loadStation } from '../station/load.ts';
 import { wordsOf } from '../station/problem.ts';
+import { writeText } from './files.ts';
+import { siteIn } from './site-file.ts';
+import { wholeNumber } from './values.ts';
 
 interface Options {
   readonly html?: string;
@@ -22,17 +23,6 @@ interface Options {
   readonly station?: string;
   readonly simulate?: number;
   readonly seed: number;
-}
-
-/** What ends the command with exit code 2 and these lines on standard error. */
-class Refused extends Error {
-  readonly lines: readonly string[];
-
-  constructor(lines: readonly string[]) {
-    super(lines.join('\n'));
-    this.name = 'Refused';
-    this.lines = lines;
-  }
 }
 
 /** Adds `plan` to the program. */
@@ -61,22 +51,29 @@ export function addPlan(program: Command): void {
       wholeNumber(0, 2 ** 32 - 1),
       1,
     )
-    .addHelpText('after', '\nExit code 0: a report was made, warnings or not; 2: no report.')
+    .addHelpText('after', HELP)
     .action(async (file: string | undefined, options: Options) => {
-      try {
-        await (options.compare === undefined
-          ? planOne(file, options)
-          : planTwo(file, options.compare, options));
-      } catch (error) {
-        if (!(error instanceof Refused)) throw error;
-        process.stderr.write(`${error.lines.join('\n')}\n`);
-        process.exitCode = 2;
-      }
+      await (options.compare === undefined
+        ? planOne(file, options)
+        : planTwo(file, options.compare, options));
     });
 }
 
+const HELP = `
+Examples:
+  $ vatwarden plan site.json
+  $ vatwarden plan site.json --html report.html --station station.json
+  $ vatwarden plan site.json --simulate 2
+  $ vatwarden plan --compare site.json other.json
+\`vatwarden example marram-point.site\` prints a site file to begin with.
+Exit code 0: a report was made, warnings or not; 2: no report.`;
+
 async function planOne(file: string | undefined, options: Options): Promise<void> {
-  if (file === undefined) throw new Refused(['plan: name a site file, or two of them after --compare']);
+  if (file === undefined)
+    throw new Coded(
+      'E-103',
+      'name a site file, or two of them after --compare; `vatwarden example` lists some to begin with',
+    );
   const site = siteIn(file);
   const design = designOf(site);
   if (options.station !== undefined) writeStation(design, options.station);
@@ -85,7 +82,7 @@ async function planOne(file: string | undefined, options: Options): Promise<void
   if (options.html !== undefined) {
     // The drawing library is half of the start-up time; who wants text does not wait for it.
     const { htmlOf } = await import('../plan/html.ts');
-    write(options.html, htmlOf(report));
+    writeText('the page', options.html, htmlOf(report));
   }
   print(options.json ? `${JSON.stringify(report, null, 2)}\n` : textOf(report));
 }
@@ -108,36 +105,24 @@ function simulated(design: Design, days: number, seed: number): Section {
 /** A pump that moves nothing makes no station. */
 function refuseObstacles(design: Design, what: string): void {
   const reasons = obstacles(design);
-  if (reasons.length > 0) throw new Refused([`plan: this plan ${what}:`, ...reasons]);
+  if (reasons.length > 0) throw new Coded('E-214', [`this plan ${what}:`, ...reasons].join('\n'));
 }
 
 async function planTwo(file: string | undefined, files: readonly string[], options: Options): Promise<void> {
   // `plan A --compare B` means the same as `plan --compare A B`.
   const [a, b, ...more] = file === undefined ? files : [file, ...files];
   if (a === undefined || b === undefined || more.length > 0) {
-    throw new Refused(['plan: --compare takes two site files']);
+    throw new Coded('E-103', '--compare takes two site files');
   }
   if (options.station !== undefined || options.simulate !== undefined) {
-    throw new Refused(['plan: --station and --simulate are for one site, not for a comparison']);
+    throw new Coded('E-105', '--station and --simulate are for one site, not for a comparison');
   }
   const comparison = compare(planOf(siteIn(a)), planOf(siteIn(b)));
   if (options.html !== undefined) {
     const { compareHtml } = await import('../plan/compare-html.ts');
-    write(options.html, compareHtml(comparison));
+    writeText('the page', options.html, compareHtml(comparison));
   }
   print(options.json ? `${JSON.stringify(comparison, null, 2)}\n` : compareText(comparison));
-}
-
-function siteIn(file: string): Site {
-  let text: string;
-  try {
-    text = readFileSync(file, 'utf8');
-  } catch (error) {
-    throw new Refused([`plan: can't read ${file}: ${(error as Error).message}`]);
-  }
-  const loaded = loadSite(file, text);
-  if (!loaded.ok) throw new Refused(loaded.errors.map(wordsOf));
-  return loaded.site;
 }
 
 function writeStation(design: Design, file: string): void {
@@ -145,30 +130,13 @@ function writeStation(design: Design, file: string): void {
   const text = `${JSON.stringify(stationOf(design), null, 2)}\n`;
   const loaded = loadStation(file, text);
   if (!loaded.ok) {
-    throw new Refused([
-      'plan: this plan makes no station yet. What stands in the way, in the station that was drawn up:',
-      ...loaded.errors.map(wordsOf),
-    ]);
+    const lines = loaded.errors.map(wordsOf);
+    throw new Coded(
+      'E-214',
+      ['this plan makes no station yet. In the station that was drawn up:', ...lines].join('\n'),
+    );
   }
-  write(file, text);
-}
-
-function write(file: string, text: string): void {
-  try {
-    writeFileSync(file, text);
-  } catch (error) {
-    throw new Refused([`plan: can't write ${file}: ${(error as Error).message}`]);
-  }
-}
-
-function wholeNumber(least: number, most: number) {
-  return (text: string): number => {
-    const value = Number(text);
-    if (!/^\d+$/u.test(text) || value < least || value > most) {
-      throw new InvalidArgumentError(`a whole number from ${least} to ${most} is needed.`);
-    }
-    return value;
-  };
+  writeText('the station', file, text);
 }
 
 function print(text: string): void {

@@ -2,7 +2,9 @@
 import type { Command } from 'commander';
 import { MOST_PAIR, proofOf } from '../verify/prove/proof.ts';
 import { proofText } from '../verify/prove/report.ts';
-import { plantIn, progress, wholeNumber } from './verifying.ts';
+import { plantIn } from './files.ts';
+import { progress } from './progress.ts';
+import { wholeNumber } from './values.ts';
 
 interface Given {
   readonly pairs?: true;
@@ -15,44 +17,47 @@ interface Given {
 export function addProve(program: Command): void {
   program
     .command('prove')
-    .summary('explore everything that the core can do under each single fault')
+    .summary('Explores everything that the core can do under each single fault')
     .description(
       'Explores, breadth first, everything that the real core can do on a coarse copy of the station, with every single ' +
         'fault of the catalogue begun and mended at every moment. Takes minutes. Prints what was looked at, what held, what only ' +
         'hardware can hold (the gaps that `check` names), the shortest way to whatever else went wrong, and what all this does ' +
-        'not say. Exit code 0: all held, or hardware would; 1: it did not; 2: it could not run.',
+        'not say.',
     )
     .argument('<file>', 'the station file')
     .option('--pairs', 'also two faults at once, within the neighbourhood of each route, to a printed depth')
     .option('--only <text>', 'only faults whose name contains this, for example stuck-on:')
-    .option('--places <n>', `the most places to look at under one pair; default ${MOST_PAIR}`, wholeNumber)
-    .option('--workers <n>', 'default: one for each processor', wholeNumber)
+    .option('--places <n>', `the most places to look at under one pair; default ${MOST_PAIR}`, wholeNumber(1))
+    .option('--workers <n>', 'default: one for each processor', wholeNumber(1))
     .option('--json', 'print the result as JSON')
+    .addHelpText(
+      'after',
+      `
+Examples:
+  $ vatwarden prove station.json --only stuck-on:inlet-valve
+  $ vatwarden prove station.json --only spare-tyre --json
+Exit code 0: all held, or hardware would; 1: it did not; 2: the call or the file can't be used.`,
+    )
     .action(async (file: string, given: Given) => {
       process.exitCode = await prove(file, given);
     });
 }
 
 async function prove(file: string, { pairs, only, places, workers, json }: Given): Promise<number> {
-  try {
-    const plant = plantIn(file);
-    const beganMs = performance.now();
-    const show = progress('faults');
-    const proof = await proofOf(plant, {
-      pairs: pairs === true,
-      ...(only === undefined ? {} : { only }),
-      ...(places === undefined ? {} : { mostPair: places }),
-      ...(workers === undefined ? {} : { workers }),
-      onRun: ({ defects }, done, all) => show(done, all, defects.join(' + ')),
-    });
-    process.stdout.write(
-      json === true
-        ? `${JSON.stringify(proof)}\n`
-        : proofText(plant, proof, (performance.now() - beganMs) / 1000),
-    );
-    return proof.open.length === 0 ? 0 : 1;
-  } catch (error) {
-    process.stderr.write(`prove: ${error instanceof Error ? error.message : String(error)}\n`);
-    return 2;
-  }
+  const plant = plantIn(file);
+  const beganMs = performance.now();
+  const show = progress('faults');
+  const proof = await proofOf(plant, {
+    pairs: pairs === true,
+    ...(only === undefined ? {} : { only }),
+    ...(places === undefined ? {} : { mostPair: places }),
+    ...(workers === undefined ? {} : { workers }),
+    onRun: ({ defects }, done, all) => show(done, all, defects.join(' + ')),
+  });
+  process.stdout.write(
+    json === true
+      ? `${JSON.stringify(proof)}\n`
+      : proofText(plant, proof, (performance.now() - beganMs) / 1000),
+  );
+  return proof.open.length === 0 ? 0 : 1;
 }

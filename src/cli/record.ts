@@ -61,7 +61,7 @@ export function openRecord(
     return openJournal(join(directory, 'journal'), plant, stamp === undefined ? {} : { stamp });
   } catch (error) {
     if (!(error instanceof JournalError)) throw error;
-    failed(`${driverIsMissing(error) ? DRIVER_MISSING : error.message} Nothing is kept for replay.`);
+    failed(`${error.message} Nothing is kept for replay [${error.code}].`);
     return null;
   }
 }
@@ -77,8 +77,3 @@ export function withProofTests(plant: Plant, state: State, journal: Journal, now
   const firstMs = journal.knowsSinceMs();
   return provenBefore(plant, state, firstMs === null ? null : nowMs - firstMs, since);
 }
-
-const driverIsMissing = ({ message }: Error): boolean =>
-  message.includes('Could not locate the bindings file');
-const DRIVER_MISSING =
-  'the database driver was installed without its compiled part: run `npm rebuild better-sqlite3` where it is installed (it needs Python, make and a C++ compiler).';

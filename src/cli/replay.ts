@@ -1,6 +1,8 @@
 // The command `replay`: a journal through the core again, or an incident in plain words.
+
 import type { Command } from 'commander';
 import { deriveRows } from '../control/interlocks.ts';
+import { Coded } from '../errors/coded.ts';
 import { openRecording, type Recording } from '../journal/recording.ts';
 import { type Difference, replay, type Verdict } from '../journal/replay.ts';
 import { type Incident, rowsNamed, type Story, type StoryQuery, tell } from '../journal/story.ts';
@@ -17,7 +19,7 @@ interface Options {
 export function addReplay(program: Command): void {
   program
     .command('replay')
-    .summary('run a journal through the core again, or tell an incident from it')
+    .summary('Tells an incident from a journal, or runs all of it through the core again')
     .description(
       'Runs what a journal recorded through the core again and compares every effect with what was recorded. ' +
         'With --from, --to or --why it tells what happened: what was seen, which row said what, what was decided.',
@@ -29,24 +31,20 @@ export function addReplay(program: Command): void {
     .option('--json', 'answer in JSON')
     .addHelpText(
       'after',
-      '\nNothing is sent anywhere and the file stays as it is; it may belong to a running station.\n' +
-        'Exit code 0: identical; 1: this release decides otherwise, and where first; 2: not a journal, damaged, or a wrong question.',
+      '\nExamples:\n  $ vatwarden replay state/journal/journal.db\n  $ vatwarden replay state/journal/journal.db --why I-01\n' +
+        'Nothing is sent anywhere and the file stays as it is; it may belong to a running station.\n' +
+        'Exit code 0: identical; 1: this release decides otherwise, and where first; 2: a wrong question; 4: not a journal, or damaged.',
     )
-    .action((file: string, options: Options, command: Command) => {
+    .action((file: string, options: Options) => {
       try {
         process.exitCode = replayFile(file, options, print);
       } catch (error) {
-        const { message } = error instanceof Question ? error : asJournalError(error, file);
-        command.error(`replay: ${message}`, { exitCode: 2 });
+        throw error instanceof Coded ? error : asJournalError(error, file);
       }
     });
 }
 
-/** A time or a row that the question names does not exist. */
-class Question extends Error {}
-
 function asJournalError(error: unknown, file: string): Error {
-  if (error instanceof JournalError) return error;
   // A fault of our own is no damage of the file, and must not look like it.
   if (!(error instanceof Damaged) && typeof (error as { code?: unknown }).code !== 'string') throw error;
   const mend = 'A copy from before may be whole; what is damaged can not be replayed.';
@@ -78,7 +76,7 @@ function queryOf({ from, to, why }: Options): StoryQuery {
     ...(why === undefined ? {} : { why }),
   };
   if (query.fromMs !== undefined && query.toMs !== undefined && query.fromMs >= query.toMs)
-    throw new Question(`--from ${from} is not before --to ${to}`);
+    throw new Coded('E-121', `--from ${from} is not before --to ${to}`);
   return query;
 }
 
@@ -90,7 +88,8 @@ function readTime(option: string, text: string): number {
   // Date.parse takes 31 February for 3 March.
   const exists = !Number.isNaN(ms) && new Date(`${day}T00:00Z`).toISOString().startsWith(String(day));
   if (!exists)
-    throw new Question(
+    throw new Coded(
+      'E-121',
       `${option} '${text}' is no time; write for example 2026-06-01T07:40 or 2026-06-01T05:40Z`,
     );
   return ms;
@@ -99,12 +98,12 @@ function readTime(option: string, text: string): number {
 function checkQuestion({ starts, plantOf, file }: Recording, { fromMs, why }: StoryQuery): void {
   const [first] = starts;
   const last = starts.at(-1);
-  if (first === undefined || last === undefined) throw new Question(`${file} holds no steps yet`);
+  if (first === undefined || last === undefined) throw new Coded('E-121', `${file} holds no steps yet`);
   if (fromMs !== undefined && last.endedMs !== null && fromMs > last.endedMs)
-    throw new Question(`${file} ends at ${clockWords(last.endedMs)}: nothing is recorded after it`);
+    throw new Coded('E-121', `${file} ends at ${clockWords(last.endedMs)}: nothing is recorded after it`);
   if (why === undefined || starts.some((start) => rowsNamed(plantOf(start).plant, why).length > 0)) return;
   const ids = [...new Set(deriveRows(plantOf(last).plant).map(({ id }) => id))].sort();
-  throw new Question(`this station has no row '${why}'; it has ${ids.join(', ')}`);
+  throw new Coded('E-121', `this station has no row '${why}'; it has ${ids.join(', ')}`);
 }
 
 function storyLines({ name, station, incidents, tellings, leftOut }: Story, { why }: StoryQuery): string[] {

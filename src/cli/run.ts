@@ -1,35 +1,27 @@
 // The command `run`: the service itself.
 import { randomBytes } from 'node:crypto';
-import { readFileSync } from 'node:fs';
 import { type Command, Option } from 'commander';
 import { destination, pino } from 'pino';
 import { Bridge } from '../bridge/bridge.ts';
-import { AddressError, readAddress, refuseUncheckedCertificates } from '../bridge/broker-address.ts';
+import { readAddress, refuseUncheckedCertificates } from '../bridge/broker-address.ts';
 import type { Core } from '../bridge/core.ts';
 import type { Farewell } from '../bridge/farewell.ts';
 import { hashOf, type Keeper, KeeperError, keeperOf } from '../bridge/keeper.ts';
-import { type Lock, LockError, lockDirectory } from '../bridge/lock.ts';
+import { type Lock, lockDirectory } from '../bridge/lock.ts';
 import { machine, stampNow } from '../bridge/machine.ts';
 import type { Settings } from '../bridge/packets.ts';
-import { LinkRefused } from '../bridge/refusals.ts';
 import { type Awake, wakeUp } from '../bridge/wake-up.ts';
 import { describe } from '../control/describe.ts';
 import { initial, restored, type State } from '../control/state.ts';
 import { step } from '../control/step.ts';
 import type { Effect } from '../control/types.ts';
+import { Coded } from '../errors/coded.ts';
 import type { Journal } from '../journal/journal.ts';
-import { loadStation } from '../station/load.ts';
 import type { Plant } from '../station/plant.ts';
-import { wordsOf } from '../station/problem.ts';
 import type { StationFile } from '../station/station.generated.ts';
 import { firstLine } from './broker-options.ts';
-import {
-  addCompanionOptions,
-  CompanionError,
-  type CompanionsGiven,
-  startCompanions,
-  startPage,
-} from './companions.ts';
+import { addCompanionOptions, type CompanionsGiven, startCompanions, startPage } from './companions.ts';
+import { readBytes, stationIn } from './files.ts';
 import { openRecord, type Recording, record, withProofTests } from './record.ts';
 
 export const CORE: Core<State> = { initial, step, restored, describe };
@@ -76,34 +68,25 @@ export function addRun(program: Command): void {
       '--clear-retained',
       'remove stored (retained) commands from the broker instead of only reporting them',
     )
-    .option('--verbose', 'log every command');
+    .option('--verbose', 'log every command, and when it fails, say also where in the program');
   addCompanionOptions(command)
     .addHelpText('after', HELP)
     .action(async (file: string, given: Given) => {
-      process.exit(await run(file, given).catch(complain));
+      process.exit(await run(file, given));
     });
 }
 
 const HELP = `
-What happens is told on standard output, one line for each change; the log (JSON, stable event names) goes to standard error.
+Examples:
+  $ vatwarden run station.json --broker mqtt://127.0.0.1:1883 --state state --panel 8460
+  $ vatwarden run station.json --broker mqtt://127.0.0.1:1883 --state state --homie --observe 9460
+Over TLS: mqtts://HOST:8883 with --ca, and --username with --password-file.
+What happens is told on standard output, one line for each change; the log (JSON, stable event names) goes to standard error, on a terminal
+only with --verbose.
 SIGINT or SIGTERM: every output off, up to 5 s for confirmation, then offline.
 Exit code 0: stopped and every output confirmed off; 1: stopped, and something did not confirm; 2: the call or the
 station file can't be used; 3: the broker refuses, and trying again is no use; 4: the state directory can't be used, or
 another instance uses it; 70: the service contradicted itself and switched everything off.`;
-
-class FileError extends Error {
-  override readonly name = 'FileError';
-}
-
-function complain(error: unknown): number {
-  process.stderr.write(`run: ${error instanceof Error ? error.message : String(error)}\n`);
-  if (error instanceof LinkRefused) return EXIT.refused;
-  if (error instanceof KeeperError || error instanceof LockError) return EXIT.memory;
-  const isUnusable =
-    error instanceof FileError || error instanceof AddressError || error instanceof CompanionError;
-  if (isUnusable) return EXIT.unusable;
-  return EXIT.failed;
-}
 
 async function run(file: string, given: Given): Promise<number> {
   // Whoever read along and went away (`| head`) must not take the service with them.
@@ -111,7 +94,7 @@ async function run(file: string, given: Given): Promise<number> {
   refuseUncheckedCertificates(process.env);
   const { plant, station, text } = stationIn(file);
   const settings = settingsOf(plant, given);
-  const log = logger(given.verbose === true ? 'debug' : 'info');
+  const log = logger(levelOf(given));
   const lock = given.state === undefined ? null : lockDirectory(given.state);
   try {
     const keeper = given.state === undefined ? null : keeperOf(given.state, hashOf(plant), stampNow);
@@ -149,6 +132,7 @@ async function serve(
 ): Promise<number> {
   if (keeper !== null && !(await keeper.save(state))) {
     throw new KeeperError(
+      'E-403',
       `nothing can be written in ${given.state}: is the disk full, or may this user not write there?`,
     );
   }
@@ -173,13 +157,7 @@ async function serve(
     log,
   });
   bridge.turns.subscribe(({ effects }) => effects.forEach(tell));
-  bridge.news.subscribe({
-    next: ({ news, ...rest }) => {
-      if (news === 'up') say('link up');
-      if (news === 'down' && 'words' in rest) say(`link down: ${rest.words}`);
-    },
-    error: () => {},
-  });
+  tellOfLink(bridge);
   for (const event of ['uncaughtException', 'unhandledRejection'] as const) {
     process.on(event, (error) => void bridge.fail(error));
   }
@@ -230,6 +208,20 @@ async function serve(
   }
 }
 
+/** A broker that is away is tried for again and again; a person reads why once, and again when it is for another reason. */
+function tellOfLink({ news }: Pick<Bridge<State>, 'news'>): void {
+  let told = '';
+  news.subscribe({
+    next: (one) => {
+      if (one.news !== 'up' && one.news !== 'down') return;
+      const line = one.news === 'up' ? 'link up' : `link down: ${one.words} [${one.code}]`;
+      if (line !== told) say(one.news === 'up' ? line : `${line}; trying again until it is there`);
+      told = line;
+    },
+    error: () => {},
+  });
+}
+
 /** The second signal is for those who do not want to wait for confirmation. */
 function untilSignal(): Promise<void> {
   return new Promise((resolve) => {
@@ -262,44 +254,33 @@ function say(words: string): void {
   process.stdout.write(`${new Date().toLocaleTimeString('en-GB')}  ${words}\n`);
 }
 
-function logger(level: 'info' | 'debug') {
+/** Somebody who sits before it reads what is said; the log beside that is for machines, and would say it twice. */
+function levelOf({ verbose }: Given): 'debug' | 'info' | 'error' {
+  if (verbose === true) return 'debug';
+  return process.stderr.isTTY ? 'error' : 'info';
+}
+
+function logger(level: 'info' | 'debug' | 'error') {
   const standardError = destination({ dest: 2, sync: true });
   standardError.on('error', () => {});
   return pino({ level, base: null, messageKey: 'event' }, standardError);
 }
 
-/** @throws FileError with every mistake in the file. */
-export function plantIn(file: string): Plant {
-  return stationIn(file).plant;
-}
-
-/** The same with its text. @throws FileError */
-export function stationIn(file: string): {
-  readonly plant: Plant;
-  readonly station: StationFile;
-  readonly text: string;
-} {
-  const text = contentsOf(file, 'the station file').toString('utf8');
-  const loaded = loadStation(file, text);
-  if (!loaded.ok)
-    throw new FileError(`the station file can't be used:\n${loaded.errors.map(wordsOf).join('\n')}`);
-  return { ...loaded, text };
-}
-
 function settingsOf(plant: Plant, given: Given): Settings {
   const { username, passwordFile, ca, cert, key } = given;
   if (passwordFile !== undefined && username === undefined) {
-    throw new AddressError('--password-file needs --username: a password belongs to somebody');
+    throw new Coded('E-105', '--password-file needs --username: a password belongs to somebody');
   }
   const address = readAddress(given.broker);
   const plain = address.protocol === 'mqtt' || address.protocol === 'ws';
   if (plain && (ca ?? cert ?? key) !== undefined) {
-    throw new AddressError(
+    throw new Coded(
+      'E-105',
       `--ca, --cert and --key need a broker with TLS: ${address.protocol}s:// instead of ${address.protocol}://`,
     );
   }
   if ((cert === undefined) !== (key === undefined)) {
-    throw new AddressError('--cert and --key belong together: give both or neither');
+    throw new Coded('E-105', '--cert and --key belong together: give both or neither');
   }
   return {
     address,
@@ -308,17 +289,9 @@ function settingsOf(plant: Plant, given: Given): Settings {
     ...(username === undefined ? {} : { username }),
     ...(passwordFile === undefined
       ? {}
-      : { password: firstLine(contentsOf(passwordFile, '--password-file')) }),
-    ...(ca === undefined ? {} : { ca: contentsOf(ca, '--ca') }),
-    ...(cert === undefined ? {} : { cert: contentsOf(cert, '--cert') }),
-    ...(key === undefined ? {} : { key: contentsOf(key, '--key') }),
+      : { password: firstLine(readBytes('the file of --password-file', passwordFile)) }),
+    ...(ca === undefined ? {} : { ca: readBytes('the file of --ca', ca) }),
+    ...(cert === undefined ? {} : { cert: readBytes('the file of --cert', cert) }),
+    ...(key === undefined ? {} : { key: readBytes('the file of --key', key) }),
   };
-}
-
-function contentsOf(file: string, what: string): Buffer {
-  try {
-    return readFileSync(file);
-  } catch (error) {
-    throw new FileError(`${what} can't be read: ${(error as Error).message}`);
-  }
 }

@@ -1,15 +1,11 @@
 // `simulate`: the water alone, as a process of its own.
-import { readFileSync } from 'node:fs';
-import { type Command, InvalidArgumentError, Option } from 'commander';
+import { type Command, Option } from 'commander';
 import { FAULT_KINDS } from '../simulate/faults.ts';
 import { ledgerText } from '../simulate/ledger.ts';
 import { startWater, type Water, type WaterOptions, type WaterResult } from '../simulate/station-water.ts';
-import { loadStation } from '../station/load.ts';
-import type { Plant } from '../station/plant.ts';
-import { wordsOf } from '../station/problem.ts';
-import type { StationFile } from '../station/station.generated.ts';
-import { readQuantity, UnitError } from '../units/quantity.ts';
+import { type StationIn, stationIn } from './files.ts';
 import { addPartiesOptions, type PartiesGiven, waysIn } from './parties.ts';
+import { collected, duration, wholeNumber } from './values.ts';
 
 interface Given extends PartiesGiven {
   readonly broker: string;
@@ -23,49 +19,53 @@ interface Given extends PartiesGiven {
 }
 
 /** The longest run that is asked for by name: beyond it somebody has mistyped a unit. */
-const LONGEST_MS = 366 * 86_400_000;
+const LONGEST = '366 d';
 
 export function addSimulate(program: Command): void {
   const command = program
     .command('simulate')
-    .summary('stand in for the water, the devices and a person')
+    .summary('Stands in for the water, the devices and a person of a station')
     .description(
       "Stands in for a station's water, its sensors and relays on their real topics, and the person who pours the salt. " +
-        'Ends by itself and prints what the water really did. Exit code 0: all was well; 1: it was not; 2: it could not run.',
+        'Ends by itself and prints what the water really did.',
     )
     .argument('<file>', 'the station file')
     .requiredOption('--broker <url>', 'for example mqtt://127.0.0.1:1883')
     .option('--realtime', 'follow the wall clock; without it the service sets the pace (`run --time topic`)')
-    .option('--seed <n>', 'same seed, same day', wholeNumber, 1)
+    .option('--seed <n>', 'same seed, same day', wholeNumber(), 1)
     .option(
       '--fault <spec>',
       'KIND:WHAT[=VALUE]@FROM[-TO] in station time, any number of times',
       collected,
       [],
     )
-    .option('--for <duration>', 'how much station time: 24 h, with --realtime 1 h', duration)
-    .option('--step <duration>', 'how much station time passes in one step', duration, 5000)
+    .option('--for <duration>', 'how much station time: 24 h, with --realtime 1 h', duration(LONGEST))
+    .option('--step <duration>', 'how much station time passes in one step', duration(LONGEST), 5000)
     .addOption(
       new Option('--mqtt <version>', 'never falls back by itself').choices(['5', '3.1.1']).default('5'),
     )
     .option('--json', 'print the verdict as JSON');
   addPartiesOptions(command)
-    .addHelpText('after', `\nKinds of fault:\n${faultKinds()}`)
+    .addHelpText('after', HELP)
     .action(async (file: string, given: Given) => {
       process.exitCode = await simulate(file, given);
     });
 }
 
+const HELP = `
+Examples:
+  $ vatwarden simulate station.json --broker mqtt://127.0.0.1:1883 --realtime --for '5 s'
+  $ vatwarden simulate station.json --broker mqtt://127.0.0.1:1883 --realtime --for '5 s' --fault stuck-on:inlet-valve@2s
+Beside it, \`vatwarden run station.json --broker mqtt://127.0.0.1:1883\` is the service that it plays for.
+Kinds of fault:
+${faultKinds()}
+Exit code 0: the water came to no harm; 1: it did; 2: the call or a file can't be used; 3: no broker.`;
+
 async function simulate(file: string, given: Given): Promise<number> {
-  try {
-    const water = startWater(optionsOf(stationIn(file), given));
-    const verdict = await stopsOnSignal(water);
-    process.stdout.write(given.json === true ? `${JSON.stringify(verdict)}\n` : ledgerText(verdict));
-    return verdict.ok ? 0 : 1;
-  } catch (error) {
-    process.stderr.write(`simulate: ${error instanceof Error ? error.message : String(error)}\n`);
-    return 2;
-  }
+  const water = startWater(optionsOf(stationIn(file), given));
+  const verdict = await stopsOnSignal(water);
+  process.stdout.write(given.json === true ? `${JSON.stringify(verdict)}\n` : ledgerText(verdict));
+  return verdict.ok ? 0 : 1;
 }
 
 /** The first signal ends the day and prints the ledger; a second is for those who do not want to wait for it. */
@@ -79,24 +79,12 @@ async function stopsOnSignal({ done, stop }: Water): Promise<WaterResult> {
   }
 }
 
-function optionsOf({ plant, station }: Station, given: Given): WaterOptions {
+function optionsOf({ plant, station }: StationIn, given: Given): WaterOptions {
   const { broker, seed, fault, realtime, step, mqtt } = given;
   const pace = realtime === true ? 'real-time' : 'lock-step';
   const { water: access } = waysIn(given, plant, station);
   const options: WaterOptions = { plant, broker, access, seed, faults: fault, pace, stepMs: step, mqtt };
   return given.for === undefined ? options : { ...options, forMs: given.for };
-}
-
-interface Station {
-  readonly plant: Plant;
-  readonly station: StationFile;
-}
-
-function stationIn(file: string): Station {
-  const loaded = loadStation(file, readFileSync(file, 'utf8'));
-  if (!loaded.ok)
-    throw new Error(`the station file can't be used:\n${loaded.errors.map(wordsOf).join('\n')}`);
-  return loaded;
 }
 
 function faultKinds(): string {
@@ -106,24 +94,4 @@ function faultKinds(): string {
         `  ${`${kind}:${of.join('|')}${value === 'none' ? '' : '=...'}`.padEnd(34)}  ${words}`,
     )
     .join('\n');
-}
-
-function collected(value: string, before: readonly string[]): readonly string[] {
-  return [...before, value];
-}
-
-function wholeNumber(text: string): number {
-  if (!/^\d{1,9}$/u.test(text)) throw new InvalidArgumentError('Give a whole number from 0 to 999999999.');
-  return Number(text);
-}
-
-function duration(text: string): number {
-  try {
-    const ms = Math.round(readQuantity(text, 'duration'));
-    if (ms < 1 || ms > LONGEST_MS) throw new InvalidArgumentError('Give between 1 ms and 366 d.');
-    return ms;
-  } catch (error) {
-    if (error instanceof UnitError) throw new InvalidArgumentError(error.message);
-    throw error;
-  }
 }

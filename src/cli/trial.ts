@@ -5,7 +5,9 @@ import type { Plant } from '../station/plant.ts';
 import { MISFORTUNES, parseTrouble } from '../verify/trial/misfortunes.ts';
 import { nightsOf } from '../verify/trial/nights.ts';
 import { type Campaign, campaignOf, campaignText } from '../verify/trial/report.ts';
-import { plantIn, progress, wholeNumber } from './verifying.ts';
+import { plantIn } from './files.ts';
+import { progress } from './progress.ts';
+import { collected, wholeNumber } from './values.ts';
 
 interface Given {
   readonly seeds: number;
@@ -19,15 +21,14 @@ interface Given {
 export function addTrial(program: Command): void {
   program
     .command('trial')
-    .summary('run nights under faults, and judge them')
+    .summary('Runs nights under faults, and judges them')
     .description(
       'Runs nights of the station in memory, each with faults drawn from its seed; then the faults stop, a person comes, and ' +
-        'a batch must be delivered. Judges that share no code with the core look at the water, the pumps and the commands. ' +
-        'Exit code 0: all held, or hardware would; 1: something did not; 2: it could not run.',
+        'a batch must be delivered. Judges that share no code with the core look at the water, the pumps and the commands.',
     )
     .argument('<file>', 'the station file')
-    .option('--seeds <n>', 'how many nights', wholeNumber, 100)
-    .option('--seed <n>', 'the first night', wholeNumber, 1)
+    .option('--seeds <n>', 'how many nights', wholeNumber(1), 100)
+    .option('--seed <n>', 'the first night', wholeNumber(), 1)
     .option(
       '--fault <spec>',
       'KIND:WHAT[=VALUE]@FROM[-TO], any number: these instead of drawn ones',
@@ -35,11 +36,16 @@ export function addTrial(program: Command): void {
       [],
     )
     .option('--no-faults', 'nights without faults')
-    .option('--workers <n>', 'default: one for each processor', wholeNumber)
+    .option('--workers <n>', 'default: one for each processor', wholeNumber(1))
     .option('--json', 'print the result as JSON')
     .addHelpText(
       'after',
-      `\nKinds of fault: ${[...Object.keys(FAULT_KINDS), ...Object.keys(MISFORTUNES)].join(', ')}`,
+      `
+Examples:
+  $ vatwarden trial station.json --seeds 2
+  $ vatwarden trial station.json --seeds 1 --seed 7 --fault stuck-on:inlet-valve@2h-5h
+Kinds of fault: ${[...Object.keys(FAULT_KINDS), ...Object.keys(MISFORTUNES)].join(', ')}
+Exit code 0: all held, or hardware would; 1: something did not; 2: the call or the file can't be used.`,
     )
     .action(async (file: string, given: Given) => {
       process.exitCode = await trial(file, given);
@@ -47,15 +53,9 @@ export function addTrial(program: Command): void {
 }
 
 async function trial(file: string, given: Given): Promise<number> {
-  try {
-    const plant = plantIn(file);
-    const campaign = await run(file, plant, given);
-    process.stdout.write(given.json === true ? `${JSON.stringify(campaign)}\n` : campaignText(campaign));
-    return campaign.failures.length === 0 ? 0 : 1;
-  } catch (error) {
-    process.stderr.write(`trial: ${error instanceof Error ? error.message : String(error)}\n`);
-    return 2;
-  }
+  const campaign = await run(file, plantIn(file), given);
+  process.stdout.write(given.json === true ? `${JSON.stringify(campaign)}\n` : campaignText(campaign));
+  return campaign.failures.length === 0 ? 0 : 1;
 }
 
 async function run(
@@ -63,7 +63,6 @@ async function run(
   plant: Plant,
   { seeds, seed, fault, faults, workers }: Given,
 ): Promise<Campaign> {
-  if (seeds < 1) throw new Error('--seeds: give at least one night');
   const show = progress('nights');
   const troubles = fault.map((spec) => parseTrouble(spec, plant));
   const reports = await nightsOf(plant, {
@@ -74,8 +73,4 @@ async function run(
     onNight: (report, done) => show(done, seeds, `night ${report.seed}`),
   });
   return campaignOf(file, plant, reports);
-}
-
-function collected(value: string, before: readonly string[]): readonly string[] {
-  return [...before, value];
 }

@@ -1,5 +1,4 @@
 // The command `wire`: what a station says and hears, printed for people, brokers and programs.
-import { readFileSync } from 'node:fs';
 import { type Command, InvalidArgumentError } from 'commander';
 import { describe } from '../control/describe.ts';
 import { initial } from '../control/state.ts';
@@ -10,9 +9,8 @@ import { type Wiring, wiringOf } from '../hub/catalogue.ts';
 import { aclOf } from '../hub/mosquitto.ts';
 import { listLines, messageLine, startMessages } from '../hub/printed.ts';
 import { centralAcl, uplinkConfig } from '../hub/uplink.ts';
-import { loadStation } from '../station/load.ts';
 import type { Plant } from '../station/plant.ts';
-import { wordsOf } from '../station/problem.ts';
+import { stationIn } from './files.ts';
 
 interface Given {
   readonly list?: true;
@@ -58,23 +56,12 @@ export function addWire(program: Command): void {
     )
     .addHelpText(
       'after',
-      "\nSeveral at once are printed each under a heading; one alone is as a file wants it.\nExit code 0: printed; 2: the call or the station file can't be used.",
+      "\nExamples:\n  $ vatwarden wire station.json\n  $ vatwarden wire station.json --asyncapi > asyncapi.json\n  $ vatwarden wire station.json --accounts broker\n  $ vatwarden wire station.json --uplink central.example:8883\nSeveral at once are printed each under a heading; one alone is as a file wants it.\nExit code 0: printed; 2: the call or the station file can't be used.",
     )
     .action((file: string, given: Given) => {
-      try {
-        process.stdout.write(printed(wiringIn(file), given));
-      } catch (error) {
-        process.stderr.write(`wire: ${error instanceof Error ? error.message : String(error)}\n`);
-        process.exitCode = 2;
-      }
+      const { plant, station } = stationIn(file);
+      process.stdout.write(printed(wiringOf(plant, station), given));
     });
-}
-
-function wiringIn(file: string): Wiring {
-  const loaded = loadStation(file, readFileSync(file, 'utf8'));
-  if (!loaded.ok)
-    throw new Error(`the station file can't be used:\n${loaded.errors.map(wordsOf).join('\n')}`);
-  return wiringOf(loaded.plant, loaded.station);
 }
 
 /** One thing as it is, for a file; several, each under its heading, in the order of the help. */

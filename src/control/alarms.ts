@@ -16,6 +16,7 @@ import {
   RESERVE_PATIENCE_MS,
 } from './limits.ts';
 import { reserveShareOf } from './on-hand.ts';
+import { perPlant } from './per-plant.ts';
 import type { AlarmRecord, State, UnitState } from './state.ts';
 import type { Effect, Priority } from './types.ts';
 import { isLinked } from './units.ts';
@@ -39,8 +40,10 @@ interface Condition {
 export function alarms(plant: Plant, draft: State, elapsedMs: number, holding: readonly Row[]): Effect[] {
   if (draft.announced.length > 0) forget(draft, elapsedMs);
   const effects: Effect[] = [];
-  for (const condition of conditions(plant, draft, holding))
-    effects.push(...settle(draft, condition, elapsedMs));
+  for (const condition of conditions(plant, draft, holding)) {
+    const news = settle(draft, condition, elapsedMs);
+    if (news !== null) effects.push(news);
+  }
   return effects;
 }
 
@@ -65,9 +68,9 @@ export const quiet = (priority: Priority, words: string, mend: string): AlarmRec
   silenced: '',
 });
 
-function settle(draft: State, condition: Condition, elapsedMs: number): Effect[] {
+function settle(draft: State, condition: Condition, elapsedMs: number): Effect | null {
   const known = draft.alarms[condition.alarm];
-  if (known === undefined && !condition.active && !condition.latched) return [];
+  if (known === undefined && !condition.active && !condition.latched) return null;
   const record = known ?? quiet(condition.priority, condition.words, condition.mend);
   const before = record.state;
   record.forMs = Math.min(record.forMs + elapsedMs, AGE_CAP_MS);
@@ -88,7 +91,7 @@ function settle(draft: State, condition: Condition, elapsedMs: number): Effect[]
   if (record.state === 'unacknowledged' && before !== 'unacknowledged') remember(draft, condition.alarm);
   if (record.state === 'normal' && !condition.active && !record.active) delete draft.alarms[condition.alarm];
   else draft.alarms[condition.alarm] = record;
-  return record.state === before ? [] : [announce(condition.alarm, record)];
+  return record.state === before ? null : announce(condition.alarm, record);
 }
 
 /** Suppressed by design comes and goes with its reason; shelving ends by itself. */
@@ -138,23 +141,32 @@ export function acknowledge(draft: State, which: string): Effect[] {
 
 const SILENT: readonly string[] = ['I-12', 'I-13'];
 
+/** Nothing to tell, and nothing told that could be over: its words are not even put together. */
+const isNoNews = (draft: State, active: boolean, alarm: string): boolean =>
+  !active && draft.alarms[alarm] === undefined;
+
 function conditions(plant: Plant, draft: State, holding: readonly Row[]): Condition[] {
   const found: Condition[] = [];
   const linked = isLinked(plant, draft);
-  for (const row of concerned(plant, draft, holding)) {
+  const over = noLongerHolding(plant, draft, holding);
+  const rows = over.length === 0 ? holding : [...holding, ...over].sort((a, b) => a.place - b.place);
+  for (const row of rows) {
     const { key, priority, words, mend } = row;
     if (priority === null) continue;
     // Without a link every sensor is silent: that is one alarm, not one for each.
-    const active = holding.includes(row) && (linked || !SILENT.includes(row.id));
+    const active = !over.includes(row) && (linked || !SILENT.includes(row.id));
     const latched = draft.trips[key] !== undefined;
     const trip = row.response === 'trip';
     const suppressed = isExpected(draft, row);
     const afterMs = Math.max(row.afterMs, SILENT.includes(row.id) ? unheardMs(plant, draft, key) : 0);
     found.push({ alarm: key, active, latched, trip, priority, afterMs, words, mend, suppressed });
   }
-  found.push(waits(draft.refill, 'refill'), waits(draft.batch, 'batch'));
-  for (const id in draft.exchange) found.push(waits(known(draft.exchange, id), id));
-  found.push(taskWaits(plant, draft), reserveShort(plant, draft));
+  waits(draft, draft.refill, 'refill', 'A-01/refill', found);
+  waits(draft, draft.batch, 'batch', 'A-01/batch', found);
+  for (const id in draft.exchange)
+    waits(draft, known(draft.exchange, id), id, known(exchangeAlarms(plant), id), found);
+  taskWaits(plant, draft, found);
+  reserveShort(plant, draft, found);
   proofTests(draft, found);
   bypassed(draft, found);
   exercised(plant, draft, found);
@@ -216,46 +228,49 @@ const PROOF_MEND =
   'Open the list of proof tests, move each float or sensor as it says, and watch for the answer.';
 
 /** What proof tests give rise to. The rows I-28 hold only beyond the grace; until then an alarm is all that happens. */
-function proofTests({ proofs, alarms }: State, found: Condition[]): void {
-  const tell = (alarm: string, count: number, priority: Priority, words: string): void => {
-    if (count === 0 && alarms[alarm] === undefined) return;
+function proofTests(draft: State, found: Condition[]): void {
+  const shared = { latched: false, trip: false, afterMs: 0, mend: PROOF_MEND };
+  const tell = (alarm: string, count: number, priority: Priority, words: (count: number) => string): void => {
     const active = count > 0;
-    found.push({ alarm, active, latched: false, trip: false, priority, afterMs: 0, words, mend: PROOF_MEND });
+    if (isNoNews(draft, active, alarm)) return;
+    found.push({ ...shared, alarm, active, priority, words: words(count) });
   };
-  const { dueSoon, overdue, beyondGrace } = proofs;
-  tell('A-05/proof-tests', dueSoon, 'notice', `proof tests are due soon: ${dueSoon}`);
+  const { dueSoon, overdue, beyondGrace } = draft.proofs;
+  tell('A-05/proof-tests', dueSoon, 'notice', (count) => `proof tests are due soon: ${count}`);
   tell(
     'I-28/overdue',
     overdue,
     'soon',
-    `proof tests are overdue: ${overdue}. Nobody knows whether these floats and sensors still protect`,
+    (count) =>
+      `proof tests are overdue: ${count}. Nobody knows whether these floats and sensors still protect`,
   );
   tell(
     'I-28/beyond-grace',
     beyondGrace,
     'soon',
-    `proof tests were not done for far too long: ${beyondGrace}. What relies on them stays off`,
+    (count) => `proof tests were not done for far too long: ${count}. What relies on them stays off`,
   );
 }
 
-/** The rows that hold, are latched, or have an alarm that is not over yet, in their order. */
-function concerned(plant: Plant, draft: State, holding: readonly Row[]): readonly Row[] {
-  const rows = [...holding];
+/** The rows that are latched, or have an alarm that is not over yet, beside those that hold. */
+function noLongerHolding(plant: Plant, draft: State, holding: readonly Row[]): readonly Row[] {
+  const rows: Row[] = [];
   const add = (key: string) => {
     const row = rowOf(plant, key);
-    if (row !== undefined && !rows.includes(row)) rows.push(row);
+    if (row !== undefined && !holding.includes(row) && !rows.includes(row)) rows.push(row);
   };
   for (const key in draft.trips) add(key);
   for (const key in draft.alarms) add(key);
-  return rows.length === holding.length ? rows : rows.sort((a, b) => a.place - b.place);
+  return rows;
 }
 
 /** A unit that goes on only with a person: held by its process, or by a policy, or its restarts are used up. */
-function waits(unit: UnitState, name: string): Condition {
+function waits(draft: State, unit: UnitState, name: string, alarm: string, found: Condition[]): void {
   const held = unit.procedure === 'held' && unit.cause !== 'person' && unit.cause !== 'trip';
+  if (isNoNews(draft, held, alarm)) return;
   const usedUp = held && unit.restarts < 1;
-  return {
-    alarm: `A-01/${name}`,
+  found.push({
+    alarm,
     active: held,
     latched: false,
     trip: false,
@@ -264,13 +279,20 @@ function waits(unit: UnitState, name: string): Condition {
     afterMs: unit.cause === 'process' || usedUp ? 0 : 10 * 60_000,
     words: `${name} is held: ${unit.words}${usedUp ? ' (its restarts for the day are used up)' : ''}`,
     mend: 'Look at the station, mend what the words say, then restart it.',
-  };
+  });
 }
 
-function taskWaits(plant: Plant, draft: State): Condition {
+const exchangeAlarms = perPlant(
+  (plant): Readonly<Record<string, string>> =>
+    Object.fromEntries(Object.keys(plant.process.exchange).map((id) => [id, `A-01/${id}`])),
+);
+
+function taskWaits(plant: Plant, draft: State, found: Condition[]): void {
   const task = draft.tasks[plant.mixingId] ?? null;
-  return {
-    alarm: 'A-02/task',
+  const alarm = 'A-02/task';
+  if (isNoNews(draft, task !== null, alarm)) return;
+  found.push({
+    alarm,
     active: task !== null,
     latched: false,
     trip: false,
@@ -278,23 +300,25 @@ function taskWaits(plant: Plant, draft: State): Condition {
     afterMs: PERSON_PATIENCE_MS,
     words: `somebody is still needed: ${task?.words ?? ''}`,
     mend: 'Do what is asked and confirm it; until then the batch waits.',
-  };
+  });
 }
 
-function reserveShort(plant: Plant, draft: State): Condition {
+function reserveShort(plant: Plant, draft: State, found: Condition[]): void {
   const share = reserveShareOf(plant, draft);
   const alarm = 'A-03/reserve';
   // Once short, it is short until it is clearly above the bound: a reserve that hovers at it must not chatter.
   const deadband = draft.alarms[alarm]?.active ? 1 + RESERVE_DEADBAND : 1;
+  const active = share < plant.process.reserveShare * deadband;
+  if (isNoNews(draft, active, alarm)) return;
   const percent = (part: number) => `${(100 * part).toFixed(0)} %`;
-  return {
+  found.push({
     alarm,
-    active: share < plant.process.reserveShare * deadband,
+    active,
     latched: false,
     trip: false,
     priority: 'notice',
     afterMs: Math.max(RESERVE_PATIENCE_MS, plant.process.refill?.longestRunMs ?? 0),
     words: `water on hand is ${percent(share)} of the system, less than ${percent(plant.process.reserveShare)}`,
     mend: 'Let the purifier fill the fresh vat; if it can not keep up, exchange less or find out why it is slow.',
-  };
+  });
 }

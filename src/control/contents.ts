@@ -37,10 +37,12 @@ export function account(plant: Plant, draft: State, elapsedMs: number, heard: Re
     held.handDrawnL = 0;
     move(draft, vessel, held, elapsedMs);
     draw(vessel, held, elapsedMs);
-    show(draft, vessel, held);
+    // What meters have yet to tell does not change any more in this event.
+    const pending = pendingOf(draft, vessel);
+    show(vessel, held, pending);
     forgetChattering(plant, draft, vessel, held, heard);
-    cutByLevel(plant, draft, vessel, held, heard);
-    cutByFloats(plant, draft, vessel, held);
+    cutByLevel(plant, draft, vessel, held, pending, heard);
+    cutByFloats(plant, draft, vessel, held, pending);
   }
 }
 
@@ -80,22 +82,28 @@ function draw(vessel: Vessel, held: VesselState, elapsedMs: number): void {
 }
 
 /** Contents as they may be now: settled, plus what may have passed since the meters last spoke. */
-function show(draft: State, vessel: Vessel, held: VesselState): void {
-  const pending = pendingOf(draft, vessel);
+function show(vessel: Vessel, held: VesselState, pending: Pending): void {
   held.leastL = clamp(held.settledLeastL + pending.leastL, vessel);
   held.mostL = clamp(held.settledMostL + pending.mostL, vessel);
 }
 
-function pendingOf(draft: State, vessel: Vessel): { leastL: number; mostL: number } {
+interface Pending {
+  readonly leastL: number;
+  readonly mostL: number;
+}
+
+function pendingOf(draft: State, vessel: Vessel): Pending {
   let leastL = 0;
   let mostL = 0;
   for (const id of vessel.into) {
-    leastL += known(draft.routes, id).pendingLeastL;
-    mostL += known(draft.routes, id).pendingMostL;
+    const { pendingLeastL, pendingMostL } = known(draft.routes, id);
+    leastL += pendingLeastL;
+    mostL += pendingMostL;
   }
   for (const id of vessel.outOf) {
-    leastL -= known(draft.routes, id).pendingMostL;
-    mostL -= known(draft.routes, id).pendingLeastL;
+    const { pendingLeastL, pendingMostL } = known(draft.routes, id);
+    leastL -= pendingMostL;
+    mostL -= pendingLeastL;
   }
   return { leastL, mostL };
 }
@@ -105,6 +113,7 @@ function cutByLevel(
   draft: State,
   vessel: Vessel,
   held: VesselState,
+  pending: Pending,
   heard: ReadonlySet<string>,
 ): void {
   if (vessel.level === null || !heard.has(vessel.level)) return;
@@ -113,8 +122,7 @@ function cutByLevel(
   if (levelL === null || sensor.measures !== 'level') return;
   const lowL = levelL - sensor.uncertaintyL;
   const highL = levelL + sensor.uncertaintyL;
-  compareWithBook(draft, vessel, held, lowL, highL);
-  const pending = pendingOf(draft, vessel);
+  compareWithBook(held, pending, lowL, highL);
   held.settledLeastL = clamp(lowL - pending.mostL, vessel);
   held.settledMostL = clamp(highL - pending.leastL, vessel);
   held.leastL = clamp(lowL, vessel);
@@ -133,6 +141,7 @@ function forgetChattering(
   held: VesselState,
   heard: ReadonlySet<string>,
 ): void {
+  if (heard.size === 0) return;
   for (const position in vessel.floats) {
     const id = vessel.floats[position as keyof Vessel['floats']];
     if (id === undefined || !heard.has(id)) continue;
@@ -147,12 +156,11 @@ function forgetChattering(
   }
 }
 
-function compareWithBook(draft: State, vessel: Vessel, held: VesselState, lowL: number, highL: number): void {
+function compareWithBook(held: VesselState, pending: Pending, lowL: number, highL: number): void {
   if (held.bookLeastL === null || held.bookMostL === null) {
     openBook(held, lowL, highL);
     return;
   }
-  const pending = pendingOf(draft, vessel);
   const aboveL = Math.max(0, lowL - (held.bookMostL + pending.mostL));
   const belowL = Math.max(0, held.bookLeastL + pending.leastL - highL);
   // A fall within what hands may still draw today is normal life; what is drawn counts against the day.
@@ -192,21 +200,25 @@ export function mismatchBoundL(plant: Plant, vessel: Vessel): number {
   return Math.max(BOOK_SHARE * vessel.capacityL, BOOK_UNCERTAINTIES * uncertaintyL);
 }
 
-function cutByFloats(plant: Plant, draft: State, vessel: Vessel, held: VesselState): void {
+function cutByFloats(plant: Plant, draft: State, vessel: Vessel, held: VesselState, pending: Pending): void {
   // A float that a person moves by hand tells nothing about the water.
   const moved = draft.proofs.test?.vessel === vessel.id;
-  for (const id of moved ? [] : Object.values(vessel.floats)) {
-    const sensor = known(plant.sensors, id);
+  for (const position in moved ? NO_FLOATS : vessel.floats) {
+    const id = vessel.floats[position as keyof Vessel['floats']];
+    if (id === undefined) continue;
     const wet = rawContact(plant, draft, id);
-    if (wet === null || sensor.measures !== 'float') continue;
+    if (wet === null) continue;
+    const sensor = known(plant.sensors, id);
+    if (sensor.measures !== 'float') continue;
     if (wet) atLeast(held, sensor.markL - sensor.toleranceL, sensor);
     else atMost(held, sensor.markL + sensor.toleranceL, sensor);
   }
-  const pending = pendingOf(draft, vessel);
   held.settledLeastL = clamp(Math.max(held.settledLeastL, held.leastL - pending.mostL), vessel);
   held.settledMostL = clamp(Math.min(held.settledMostL, held.mostL - pending.leastL), vessel);
   if (held.settledLeastL > held.settledMostL) held.settledMostL = held.settledLeastL;
 }
+
+const NO_FLOATS: Vessel['floats'] = {};
 
 interface Float {
   readonly id: string;

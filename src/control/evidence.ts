@@ -6,7 +6,7 @@
 // `contact` and `reading`, whose answers can't be used without deciding what stale and faulty mean.
 import { OutOfRange } from '../engineering/range.ts';
 import { practicalSalinity } from '../engineering/seawater.ts';
-import type { ConductivitySensor, Plant, Sensor } from '../station/plant.ts';
+import type { Actuator, ConductivitySensor, Plant, Sensor } from '../station/plant.ts';
 import { invariant, known } from './invariant.ts';
 import {
   AGE_CAP_MS,
@@ -40,44 +40,73 @@ export function reading(plant: Plant, state: State, id: string): Evidence<number
   return judge(plant, state, id) as Evidence<number>;
 }
 
-/** A contact's raw word, without waiting for it to stand: where the water is, not what may be permitted. */
-export function rawContact(plant: Plant, state: State, id: string): boolean | null {
-  const judged = judge(plant, state, id);
-  return judged.kind === 'fresh' ? (judged.value as boolean) : null;
-}
-
 function judge(plant: Plant, state: State, id: string): Evidence<number | boolean> {
   const sensor = known(state.sensors, id);
   if (sensor.fault !== null) return { kind: 'faulty', reason: sensor.fault };
-  if (!sensor.live || sensor.value === null || sensor.ageMs > known(plant.sensors, id).maxAgeMs)
+  if (sensor.value === null || !isSound(sensor, known(plant.sensors, id).maxAgeMs))
     return { kind: 'stale', last: sensor.value, ageMs: sensor.ageMs };
   return { kind: 'fresh', value: sensor.value };
 }
 
-/** True where a contact freshly says so; anything else is false. */
-export function says(plant: Plant, state: State, id: string | undefined, value: boolean): boolean {
-  if (id === undefined) return false;
-  const seen = contact(plant, state, id);
-  return seen.kind === 'fresh' && seen.value === value;
+/** Without a fault, spoken live, and not too long ago. */
+const isSound = (sensor: SensorState, maxAgeMs: number): boolean =>
+  sensor.fault === null && sensor.live && sensor.ageMs <= maxAgeMs;
+
+// What follows is asked hundreds of times in a step: answered out of the state, without an Evidence for each question.
+
+/** What it says, contact or number, without waiting for a contact to stand; null where that is stale or faulty. */
+function freshValue(plant: Plant, state: State, id: string): number | boolean | null {
+  const sensor = known(state.sensors, id);
+  return isSound(sensor, known(plant.sensors, id).maxAgeMs) ? sensor.value : null;
 }
 
+/** A contact's raw word, without waiting for it to stand: where the water is, not what may be permitted. */
+export const rawContact = (plant: Plant, state: State, id: string): boolean | null =>
+  freshValue(plant, state, id) as boolean | null;
+
 /** The number if it is fresh, else null. */
-export function fresh(plant: Plant, state: State, id: string | null): number | null {
-  if (id === null) return null;
-  const seen = reading(plant, state, id);
-  return seen.kind === 'fresh' ? seen.value : null;
+export const fresh = (plant: Plant, state: State, id: string | null): number | null =>
+  id === null ? null : (freshValue(plant, state, id) as number | null);
+
+/** True where a contact freshly says so; anything else is false. */
+export const says = (plant: Plant, state: State, id: string | undefined, value: boolean): boolean =>
+  saying(plant, id, value)(state);
+
+/** The same question about one contact, to be asked of many states. */
+export function saying(plant: Plant, id: string | undefined, value: boolean): (state: State) => boolean {
+  if (id === undefined) return () => false;
+  const { maxAgeMs } = known(plant.sensors, id);
+  return (state) => {
+    const sensor = known(state.sensors, id);
+    return sensor.believed === value && sensor.value !== null && isSound(sensor, maxAgeMs);
+  };
 }
 
 /** Is this sensor good enough to act on? */
-export function isFresh(plant: Plant, state: State, id: string): boolean {
+export const isFresh = (plant: Plant, state: State, id: string): boolean => !blind(plant, id)(state);
+
+/** The contrary, of one sensor, to be asked of many states. */
+export function blind(plant: Plant, id: string): (state: State) => boolean {
   const sensor = known(plant.sensors, id);
-  return (isContact(sensor) ? contact(plant, state, id) : reading(plant, state, id)).kind === 'fresh';
+  const { maxAgeMs } = sensor;
+  const mustStand = isContact(sensor);
+  return (state) => {
+    const seen = known(state.sensors, id);
+    return seen.value === null || !isSound(seen, maxAgeMs) || (mustStand && seen.believed === null);
+  };
 }
 
+/** There is no fresh feedback of this device; to be asked of many states. */
+export const deafTo =
+  (actuator: Actuator): ((state: State) => boolean) =>
+  ({ devices }) =>
+    freshFeedback(actuator, known(devices, actuator.id)) === null;
+
 /** Fresh feedback of a device: on, off, or null for nothing to go by. */
-export function feedbackOf(plant: Plant, state: State, id: string): boolean | null {
-  const { feedback } = known(plant.actuators, id);
-  const device = known(state.devices, id);
+export const feedbackOf = (plant: Plant, state: State, id: string): boolean | null =>
+  freshFeedback(known(plant.actuators, id), known(state.devices, id));
+
+export function freshFeedback({ feedback }: Actuator, device: DeviceState): boolean | null {
   if (feedback === null || device.feedbackFault !== null || !device.feedbackLive) return null;
   return device.feedbackAgeMs > feedback.maxAgeMs ? null : device.feedback;
 }
@@ -109,18 +138,19 @@ const older = (ageMs: number, elapsedMs: number) => Math.min(ageMs + elapsedMs, 
 /** Time passes for every input. */
 export function age(plant: Plant, draft: State, elapsedMs: number): void {
   invariant(elapsedMs >= 0 && Number.isFinite(elapsedMs), 'time goes forward', { elapsedMs });
-  for (const id in draft.sensors) {
-    const sensor = known(draft.sensors, id);
+  const { sensors, devices } = draft;
+  for (const id in sensors) {
+    const sensor = known(sensors, id);
     sensor.ageMs = older(sensor.ageMs, elapsedMs);
     sensor.standsMs = older(sensor.standsMs, elapsedMs);
     if (sensor.chatter > 0) {
       sensor.chatter = Math.max(0, sensor.chatter - elapsedMs / CHATTER_LEAK_MS);
       if (sensor.fault === 'chatter' && sensor.chatter < CHATTER_CLEAR) sensor.fault = null;
     }
-    believe(known(plant.sensors, id), sensor);
+    if (sensor.value !== null && sensor.believed !== sensor.value) believe(known(plant.sensors, id), sensor);
   }
-  for (const id in draft.devices) {
-    const device = known(draft.devices, id);
+  for (const id in devices) {
+    const device = known(devices, id);
     device.feedbackAgeMs = older(device.feedbackAgeMs, elapsedMs);
     device.foreignMs = Math.max(0, device.foreignMs - elapsedMs);
   }

@@ -4,7 +4,7 @@
 // only when one of them is proven off and the run-down is over. Between the two it may do either. What a meter counted is
 // widened by its error and by what it may miss at a start; without a fresh meter the route's own least and most flow count.
 import type { Actuator, Plant, Route, Sensor } from '../station/plant.ts';
-import { contact, feedbackOf, fresh, isFresh, probeOf } from './evidence.ts';
+import { contact, fresh, freshFeedback, isFresh, probeOf } from './evidence.ts';
 import { known } from './invariant.ts';
 import {
   AGE_CAP_MS,
@@ -27,8 +27,9 @@ const older = (ageMs: number, elapsedMs: number) => Math.min(ageMs + elapsedMs, 
 
 /** Time passes for devices and routes; whatever runs moves what it must and may. */
 export function run(plant: Plant, draft: State, elapsedMs: number): void {
-  for (const id in draft.devices) ageDevice(known(plant.actuators, id), known(draft.devices, id), elapsedMs);
-  for (const id in draft.routes) ageRoute(plant, draft, known(plant.routes, id), elapsedMs);
+  const { devices, routes } = draft;
+  for (const id in devices) ageDevice(known(plant.actuators, id), known(devices, id), elapsedMs);
+  for (const id in routes) ageRoute(plant, draft, known(plant.routes, id), known(routes, id), elapsedMs);
 }
 
 function ageDevice(actuator: Actuator, device: DeviceState, elapsedMs: number): void {
@@ -43,21 +44,28 @@ function ageDevice(actuator: Actuator, device: DeviceState, elapsedMs: number): 
  */
 export function proveOff(plant: Plant, draft: State, elapsedMs: number): void {
   const watchedMs = elapsedMs > plant.link.tickWithinMs ? 0 : elapsedMs;
-  for (const id in draft.devices) {
-    const device = known(draft.devices, id);
-    const feedback = feedbackOf(plant, draft, id);
+  const { devices } = draft;
+  for (const id in devices) {
+    const device = known(devices, id);
+    const actuator = known(plant.actuators, id);
+    const feedback = freshFeedback(actuator, device);
     // Only what was heard after the command can contradict it: before, it was true.
     const disagrees = feedback !== null && feedback !== device.on && device.feedbackAgeMs < device.sinceMs;
     device.disagreesMs = disagrees ? older(device.disagreesMs, watchedMs) : 0;
-    device.provenOff =
-      !device.on && draft.link.up && isProvenOff(plant, draft, known(plant.actuators, id), device);
+    device.provenOff = !device.on && draft.link.up && isProvenOff(plant, draft, actuator, device, feedback);
   }
 }
 
-function isProvenOff(plant: Plant, draft: State, actuator: Actuator, device: DeviceState): boolean {
+function isProvenOff(
+  plant: Plant,
+  draft: State,
+  actuator: Actuator,
+  device: DeviceState,
+  feedback: boolean | null,
+): boolean {
   switch (actuator.offProvenBy) {
     case 'feedback':
-      return feedbackOf(plant, draft, actuator.id) === false && device.offsSent > 0;
+      return feedback === false && device.offsSent > 0;
     case 'lease':
       return device.leaseLeftMs <= 0 && device.offsSent > 0;
     case 'no-flow':
@@ -86,22 +94,32 @@ export function zeroOf(meter: Sensor, route: Route): number {
   return meter.measures === 'flow' ? meter.zeroLpm : route.flowLeastLpm / 10;
 }
 
+/** What must be on for a route to run, by route. */
+const ways = perPlant(
+  (plant): Readonly<Record<string, readonly Actuator[]>> =>
+    Object.fromEntries(
+      Object.keys(plant.routes).map((id) => [
+        id,
+        actuatorsOf(plant, id).map((actuatorId) => known(plant.actuators, actuatorId)),
+      ]),
+    ),
+);
+
 /** Is every way on, and does nothing deny it? */
 export function runningOf(plant: Plant, draft: State, route: Route): Running {
   let certain = true;
-  for (const id of actuatorsOf(plant, route.id)) {
-    const device = known(draft.devices, id);
+  for (const actuator of known(ways(plant), route.id)) {
+    const device = known(draft.devices, actuator.id);
     if (device.provenOff) return 'no';
-    const feedback = feedbackOf(plant, draft, id);
-    const denies = feedback === false && known(plant.actuators, id).offProvenBy === 'feedback' && !device.on;
+    const feedback = freshFeedback(actuator, device);
+    const denies = feedback === false && actuator.offProvenBy === 'feedback' && !device.on;
     if (denies && draft.link.up && device.offsSent > 0) return 'no';
     if (!device.on || feedback === false) certain = false;
   }
   return certain ? 'yes' : 'maybe';
 }
 
-function ageRoute(plant: Plant, draft: State, route: Route, elapsedMs: number): void {
-  const pipe = known(draft.routes, route.id);
+function ageRoute(plant: Plant, draft: State, route: Route, pipe: RouteState, elapsedMs: number): void {
   const minutes = elapsedMs / MINUTE_MS;
   if (pipe.running === 'yes') pipe.runMs = older(pipe.runMs, elapsedMs);
   if (pipe.running === 'no') pipe.restMs = older(pipe.restMs, elapsedMs);
@@ -115,7 +133,8 @@ function ageRoute(plant: Plant, draft: State, route: Route, elapsedMs: number): 
   pipe.starvedMs = Math.max(0, pipe.starvedMs - elapsedMs);
   pipe.impureMs = Math.max(0, pipe.impureMs - elapsedMs);
   pipe.starts = Math.min(route.startsPerHour, pipe.starts + (elapsedMs / HOUR_MS) * route.startsPerHour);
-  pipe.strayL = Math.max(0, pipe.strayL - (elapsedMs / STRAY_FORGET_MS) * strayBoundL(plant, route));
+  if (pipe.strayL > 0)
+    pipe.strayL = Math.max(0, pipe.strayL - (elapsedMs / STRAY_FORGET_MS) * strayBoundL(plant, route));
   pipe.movedLeastL = 0;
   pipe.movedMostL = 0;
   if (!isCountedLater(plant, draft, route)) {
@@ -135,8 +154,7 @@ function isCountedLater(plant: Plant, draft: State, route: Route): boolean {
 }
 
 /** After this event's inputs: low flow, a starved inlet, impure water. */
-function watchFlow(plant: Plant, draft: State, route: Route, elapsedMs: number): void {
-  const pipe = known(draft.routes, route.id);
+function watchFlow(plant: Plant, draft: State, route: Route, pipe: RouteState, elapsedMs: number): void {
   const low = pipe.running === 'yes' && pipe.runMs > route.primingMs && flowsTooLittle(plant, route, pipe);
   pipe.lowFlowMs = low ? older(pipe.lowFlowMs, elapsedMs) : 0;
   if (!route.pumped && pipe.lowFlowMs >= LOW_FLOW_MS) pipe.starvedMs = STARVED_REST_MS;
@@ -192,11 +210,12 @@ function boundOf(plant: Plant, route: Route): number {
 
 /** After this event's inputs and before anything is decided: which routes run now. */
 export function settleRunning(plant: Plant, draft: State, elapsedMs: number): void {
-  for (const id in draft.routes) {
+  const { routes } = draft;
+  for (const id in routes) {
     const route = known(plant.routes, id);
-    const pipe = known(draft.routes, id);
+    const pipe = known(routes, id);
     turn(plant, draft, route, pipe, runningOf(plant, draft, route));
-    watchFlow(plant, draft, route, elapsedMs);
+    watchFlow(plant, draft, route, pipe, elapsedMs);
   }
 }
 
@@ -233,8 +252,8 @@ const fillingMs = (route: Route, litres: number): number =>
 export function extendBudgets(plant: Plant, draft: State): void {
   for (const id in draft.routes) {
     const pipe = known(draft.routes, id);
-    const route = known(plant.routes, id);
     if (pipe.runBudgetMs >= AGE_CAP_MS || pipe.running === 'no') continue;
+    const route = known(plant.routes, id);
     const target = known(plant.vessels, route.to);
     let leftL = known(draft.vessels, target.id).handDrawnL;
     for (const out of target.outOf) leftL += known(draft.routes, out).movedMostL;

@@ -4,12 +4,12 @@
 // until `resetTrip`, and that refuses while the row still holds.
 import type { Plant } from '../station/plant.ts';
 import { forgetBook } from './contents.ts';
-import { feedbackOf, isFresh } from './evidence.ts';
+import { blind, deafTo } from './evidence.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
 import { perPlant } from './per-plant.ts';
 import { proofRows } from './proof-rows.ts';
-import { actuatorsOf, all, type Bypass, NEVER, type RowKind } from './row-kinds.ts';
+import { actuatorsOf, all, type Bypass, type Holds, NEVER, type RowKind } from './row-kinds.ts';
 import { ROW_KINDS } from './rows.ts';
 import type { HoldCause, State } from './state.ts';
 import type { Priority } from './types.ts';
@@ -43,7 +43,7 @@ export interface Row {
   readonly unproven: string;
   /** Of a row about a proof test: the key of the row that is tested. */
   readonly tests?: string;
-  readonly holds: (state: State) => boolean;
+  readonly holds: Holds;
 }
 
 /** Every row that follows from the plumbing, in the order of the table; worked out once for a plant. */
@@ -67,7 +67,7 @@ export const deriveRows = perPlant((plant): readonly Row[] => {
       cause: kind.response === 'trip' ? 'trip' : (kind.cause ?? null),
       words: kind.words(plant, subject),
       mend: kind.mend?.(plant, subject) ?? '',
-      holds: (state: State) => kind.holds(plant, state, subject),
+      holds: kind.holds(plant, subject),
     })),
   );
   return [...rows, ...blindRows(plant, rows), ...proofRows(plant, rows)].map((row, place) => ({
@@ -95,12 +95,7 @@ function blindRows(plant: Plant, rows: readonly Unplaced[]): Unplaced[] {
       for (const need of row.needs)
         if (row.response === 'block' || neededByTrip(plant, row, target))
           sensors.set(need, (sensors.get(need) ?? new Set()).add(target));
-  const blind = (
-    id: string,
-    name: string,
-    forbids: readonly string[],
-    holds: (state: State) => boolean,
-  ): Unplaced => ({
+  const blindRow = (id: string, name: string, forbids: readonly string[], holds: Holds): Unplaced => ({
     id: 'I-12',
     key: `I-12/${id}`,
     about: name,
@@ -124,14 +119,13 @@ function blindRows(plant: Plant, rows: readonly Unplaced[]): Unplaced[] {
   });
   return [
     ...[...sensors].map(([id, targets]) =>
-      blind(id, known(plant.sensors, id).name, [...targets], (state) => !isFresh(plant, state, id)),
+      blindRow(id, known(plant.sensors, id).name, [...targets], blind(plant, id)),
     ),
     ...Object.values(plant.actuators)
       .filter((actuator) => actuator.feedback !== null)
       .map((actuator) => {
         const users = all(plant).filter((target) => actuatorsOf(plant, target).includes(actuator.id));
-        const silent = (state: State) => feedbackOf(plant, state, actuator.id) === null;
-        return blind(actuator.id, `the feedback of ${actuator.name}`, users, silent);
+        return blindRow(actuator.id, `the feedback of ${actuator.name}`, users, deafTo(actuator));
       })
       .filter((row) => row.forbids.length > 0),
   ];
@@ -157,7 +151,11 @@ export function judge(plant: Plant, draft: State, elapsedMs: number): readonly R
   const verdicts: Record<string, string[]> = {};
   const holding: Row[] = [];
   const { trips } = draft;
-  for (const key in trips) trips[key] = Math.min(known(trips, key) + elapsedMs, AGE_CAP_MS);
+  let latched = false;
+  for (const key in trips) {
+    latched = true;
+    trips[key] = Math.min(known(trips, key) + elapsedMs, AGE_CAP_MS);
+  }
   const { test, beyondGrace } = draft.proofs;
   for (const row of test === null && beyondGrace === 0 ? withoutTests(plant) : deriveRows(plant)) {
     const holds = row.holds(draft);
@@ -165,7 +163,7 @@ export function judge(plant: Plant, draft: State, elapsedMs: number): readonly R
       holding.push(row);
       if (row.response === 'trip') trips[row.key] ??= 0;
       else if (draft.bypasses[row.key] !== undefined) continue;
-    } else if (row.response === 'block' || trips[row.key] === undefined) continue;
+    } else if (!latched || row.response === 'block' || trips[row.key] === undefined) continue;
     for (const target of row.forbids) {
       const why = verdicts[target];
       if (why) why.push(row.key);

@@ -20,7 +20,8 @@ export function refill(plant: Plant, draft: State, elapsedMs: number, wants: Wan
   if (unit.procedure === 'complete') move(unit, 'reset', 'the fresh vat is full');
   if (unit.procedure === 'idle') {
     // Each refill flushes first, whoever starts it.
-    Object.assign(unit, { flushMs: 0, flushed: false });
+    unit.flushMs = 0;
+    unit.flushed = false;
     startByItself(plant, draft, unit);
   }
   if (!isRunning(unit)) return;

@@ -32,6 +32,9 @@ export const NEVER = {
   exercise: never('it ends with the exercise'),
 } as const;
 
+/** Does a row hold in this state? */
+export type Holds = (state: State) => boolean;
+
 /** One kind of row, before it is spread over the plumbing. S is what it is about: a route, a vessel, a device ... */
 export interface RowKindOf<S> {
   readonly id: string;
@@ -55,7 +58,8 @@ export interface RowKindOf<S> {
   readonly over: (plant: Plant) => readonly S[];
   /** Sensors whose silence forbids the target (row I-12). */
   readonly needs?: (plant: Plant, subject: S) => readonly string[];
-  readonly holds: (plant: Plant, state: State, subject: S) => boolean;
+  /** What the plumbing fixes is looked up once for a plant; what is left asks the state, at every step. */
+  readonly holds: (plant: Plant, subject: S) => Holds;
   /** The routes, heaters and dosers that are off while it holds or is latched. */
   readonly forbids: (plant: Plant, subject: S) => readonly string[];
   readonly words: (plant: Plant, subject: S) => string;

@@ -9,7 +9,7 @@ import { afterExchange } from '../engineering/exchange.ts';
 import type { Exercise } from '../station/exercise.ts';
 import type { Actuator, Heater, Plant, Route, Sensor, Vessel } from '../station/plant.ts';
 import { mismatchBoundL } from './contents.ts';
-import { feedbackOf, fresh, isFresh, salinityOf, says } from './evidence.ts';
+import { blind, feedbackOf, fresh, salinityOf, saying } from './evidence.ts';
 import { circulates, strayBoundL, topOffRuns } from './flows.ts';
 import { known } from './invariant.ts';
 import { LOW_FLOW_MS } from './limits.ts';
@@ -21,6 +21,7 @@ import {
   exercisedBySelf,
   exerciseOf,
   feeding,
+  type Holds,
   hasContentsEvidence,
   kind,
   lowOf,
@@ -45,9 +46,19 @@ const inSystem = (plant: Plant, route: Route): boolean => to(plant, route).role 
 const outOfSystem = (plant: Plant, route: Route): boolean => from(plant, route).role === 'system';
 const heats = (plant: Plant, state: State, heater: Heater): boolean =>
   known(state.devices, heater.actuator).on || feedbackOf(plant, state, heater.actuator) === true;
-const bare = (plant: Plant, state: State, heater: Heater): boolean =>
-  says(plant, state, lowOf(plant, heater.vessel), false) ||
-  held(state, heater.vessel).leastL < heater.coveredL;
+const bare = (plant: Plant, heater: Heater): Holds => {
+  const lowIsDry = saying(plant, lowOf(plant, heater.vessel), false);
+  return (state) => lowIsDry(state) || held(state, heater.vessel).leastL < heater.coveredL;
+};
+const disagreeing = ({ id, feedback }: Actuator, told: boolean): Holds => {
+  const withinMs = feedback?.withinMs ?? 0;
+  return (state) => known(state.devices, id).disagreesMs > withinMs && known(state.devices, id).on === told;
+};
+const unexplained = (plant: Plant, vessel: Vessel, ran: boolean): Holds => {
+  const boundL = mismatchBoundL(plant, vessel);
+  return (state) =>
+    held(state, vessel.id).bookRan === ran && Math.abs(held(state, vessel.id).mismatchL) > boundL;
+};
 const tapOf = (vessel: Vessel): string => vessel.tap ?? `close the supply of the ${vessel.name} by hand`;
 const some = (...ids: (string | null | undefined)[]): string[] => ids.filter((id) => typeof id === 'string');
 
@@ -58,7 +69,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     pattern: 'high float wet', reset: 'by itself, once the float has hung dry for its settling time', bypass: NEVER.overflow,
     over: (plant) => Object.values(plant.routes).filter((r) => fills(plant, r) && !inSystem(plant, r) && to(plant, r).floats.high),
     needs: (plant, r) => some(to(plant, r).floats.high),
-    holds: (plant, state, r) => says(plant, state, to(plant, r).floats.high, true),
+    holds: (plant, r) => saying(plant, to(plant, r).floats.high, true),
     forbids: (_, r) => [r.id],
     words: (plant, r) => `the ${to(plant, r).name} is full: its high float is wet`,
     proves: (plant, r) => to(plant, r).floats.high,
@@ -69,7 +80,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     pattern: 'overflow float wet', reset: 'by a person, once the float hangs dry', bypass: NEVER.overflow,
     over: (plant) => Object.values(plant.vessels).filter((v) => v.floats.overflow && v.into.length > 0),
     needs: (_, v) => some(v.floats.overflow),
-    holds: (plant, state, v) => says(plant, state, v.floats.overflow, true),
+    holds: (plant, v) => saying(plant, v.floats.overflow, true),
     forbids: (plant, v) => cuttingOff(plant, v.into),
     words: (_, v) => `the overflow float of the ${v.name} is wet: the high float, or what should have stopped there, failed`,
     mend: (_, v) => `Look whether water still comes in; if so ${tapOf(v)}. Lower the level below the overflow float, find out why the high float did not stop it, then reset the trip.`,
@@ -80,7 +91,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-03', hazard: 'overflow', hardware: 'any level evidence', response: 'block',
     pattern: 'most contents and what is under way above capacity less margin', reset: 'by itself, once the most contents are low enough', bypass: NEVER.overflow,
     over: (plant) => Object.values(plant.routes).filter((r) => fills(plant, r) && hasContentsEvidence(to(plant, r))),
-    holds: (plant, state, r) => held(state, r.to).mostL + underWayL(plant, state, r) > to(plant, r).capacityL - to(plant, r).marginL,
+    holds: (plant, r) => { const { capacityL, marginL } = to(plant, r); return (state) => held(state, r.to).mostL + underWayL(plant, state, r) > capacityL - marginL; },
     forbids: (_, r) => [r.id],
     words: (plant, r) => `what the ${to(plant, r).name} may hold, with what is under way, comes too near its brim`,
     unproven: 'a computed bound: its floats and levels are proven by rows I-01 and I-10',
@@ -89,7 +100,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-04', hazard: 'overflow, lost valve', hardware: 'none', response: 'trip', priority: 'urgent',
     pattern: 'runs longer than the room left takes at the least flow', reset: 'by a person; the next run has a new budget', bypass: NEVER.overflow,
     over: (plant) => Object.values(plant.routes).filter((r) => fills(plant, r)),
-    holds: (_, state, r) => pipe(state, r).running === 'yes' && pipe(state, r).runMs > pipe(state, r).runBudgetMs,
+    holds: (_, r) => (state) => pipe(state, r).running === 'yes' && pipe(state, r).runMs > pipe(state, r).runBudgetMs,
     forbids: (plant, r) => cuttingOff(plant, [r.id]),
     words: (plant, r) => `${r.name} has run longer than filling the ${to(plant, r).name} can take`,
     mend: (plant, r) => `See where the water went: a burst hose, a stuck float, or far less flow than the station file says. Check the trays, the ${to(plant, r).name} and the flow, then reset.`,
@@ -100,7 +111,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     pattern: 'low float dry', reset: 'by itself, once the float has stood wet for its settling time', bypass: NEVER.dry,
     over: (plant) => Object.values(plant.routes).filter((r) => draws(plant, r) && !outOfSystem(plant, r) && lowOf(plant, r.from)),
     needs: (plant, r) => some(lowOf(plant, r.from)),
-    holds: (plant, state, r) => says(plant, state, lowOf(plant, r.from), false),
+    holds: (plant, r) => saying(plant, lowOf(plant, r.from), false),
     forbids: (_, r) => [r.id],
     words: (plant, r) => `the ${from(plant, r).name} is low: its low float is dry`,
     proves: (plant, r) => lowOf(plant, r.from),
@@ -110,7 +121,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-06', hazard: 'dry running', hardware: 'any level evidence', response: 'block',
     pattern: 'least contents below what a pump needs', reset: 'by itself, once the least contents are enough', bypass: NEVER.dry,
     over: (plant) => Object.values(plant.routes).filter((r) => draws(plant, r) && (lowOf(plant, r.from) || from(plant, r).level)),
-    holds: (plant, state, r) => held(state, r.from).leastL < from(plant, r).minimumL,
+    holds: (plant, r) => { const { id, minimumL } = from(plant, r); return (state) => held(state, id).leastL < minimumL; },
     forbids: (_, r) => [r.id],
     words: (plant, r) => `the ${from(plant, r).name} may hold less than a pump needs`,
     unproven: 'a computed bound: its float is proven by row I-05',
@@ -120,7 +131,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     pattern: 'told to run and primed, flow below the least', reset: 'by a person; the flow is judged anew after priming', bypass: NEVER.dry,
     over: (plant) => Object.values(plant.routes).filter((r) => r.pumped && r.meter),
     needs: (_, r) => some(r.meter),
-    holds: (_, state, r) => pipe(state, r).lowFlowMs >= LOW_FLOW_MS,
+    holds: (_, r) => (state) => pipe(state, r).lowFlowMs >= LOW_FLOW_MS,
     forbids: (plant, r) => cuttingOff(plant, [r.id]),
     words: (_, r) => `${r.name} runs but its meter shows less than ${r.flowLeastLpm.toFixed(1)} L/min: a closed valve, air, a blocked or weak pump, a pump that runs dry, or a meter that stopped counting`,
     mend: (plant, r) => `Look at the pump and its valves; is there water over its inlet in the ${from(plant, r).name}? Clear the blockage or bleed the air, then reset.`,
@@ -131,7 +142,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     pattern: 'open and primed, flow below the least', reset: 'by itself after a pause of 10 min', bypass: NEVER.retried,
     over: (plant) => Object.values(plant.routes).filter((r) => !r.pumped && r.meter),
     needs: (_, r) => some(r.meter),
-    holds: (_, state, r) => pipe(state, r).starvedMs > 0,
+    holds: (_, r) => (state) => pipe(state, r).starvedMs > 0,
     forbids: (_, r) => [r.id],
     words: (_, r) => `${r.name} is open but hardly anything flows: a closed tap, no pressure, a blocked filter or an exhausted membrane; tried again after a pause`,
     mend: () => 'Open the tap, look at the pressure before the purifier and at the age of its filters. It tries again by itself.',
@@ -141,7 +152,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-08', hazard: 'burst hose, open joint', hardware: 'meter and level sensor', response: 'trip', priority: 'urgent',
     pattern: 'level outside the book while something ran', reset: 'by a person; the book is opened anew', bypass: NEVER.flood,
     over: (plant) => Object.values(plant.vessels).filter((v) => v.level && finite(v) && v.into.length + v.outOf.length > 0),
-    holds: (plant, state, v) => held(state, v.id).bookRan && Math.abs(held(state, v.id).mismatchL) > mismatchBoundL(plant, v),
+    holds: (plant, v) => unexplained(plant, v, true),
     forbids: (plant, v) => cuttingOff(plant, [...v.into, ...v.outOf]),
     words: (_, v) => `the level of the ${v.name} does not follow what flowed in and out: water is lost on the way, comes from elsewhere, or a meter or the level sensor is wrong`,
     mend: (_, v) => `Look at every hose and joint at the ${v.name} and under it. Compare the level by eye with what is shown. Mend, then reset.`,
@@ -151,7 +162,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-09', hazard: 'stuck valve, siphon, leak', hardware: 'level sensor', response: 'trip', priority: 'urgent', suffix: 'level',
     pattern: 'level outside the book while nothing ran', reset: 'by a person; the book is opened anew', bypass: NEVER.flood,
     over: (plant) => Object.values(plant.vessels).filter((v) => v.level && finite(v)),
-    holds: (plant, state, v) => !held(state, v.id).bookRan && Math.abs(held(state, v.id).mismatchL) > mismatchBoundL(plant, v),
+    holds: (plant, v) => unexplained(plant, v, false),
     forbids: (plant, v) => cuttingOff(plant, [...v.into, ...v.outOf]),
     words: (_, v) => `the level of the ${v.name} moves although nothing was told to run: a stuck valve, a siphon, a leak, or more drawn by hand than allowed`,
     mend: (_, v) => `If it rises, ${tapOf(v)}; if it falls, look for the leak or the siphon and close the valve at the ${v.name}. Then reset.`,
@@ -161,7 +172,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-09', hazard: 'stuck valve, siphon', hardware: 'flow meter', response: 'trip', priority: 'urgent',
     pattern: 'more than the stray bound counted at rest', reset: 'by a person; the count begins anew', bypass: NEVER.flood,
     over: (plant) => Object.values(plant.routes).filter((r) => r.meter),
-    holds: (plant, state, r) => pipe(state, r).strayL > strayBoundL(plant, r),
+    holds: (plant, r) => { const boundL = strayBoundL(plant, r); return (state) => pipe(state, r).strayL > boundL; },
     forbids: (plant, r) => cuttingOff(plant, [r.id, ...feeding(plant, r.from), ...feeding(plant, r.to)]),
     words: (plant, r) => `water flows from the ${from(plant, r).name} to the ${to(plant, r).name} by ${r.name} although it was told to stop: a siphon, a stuck valve, or a pump that runs on`,
     mend: (plant, r) => `Close the hand valve of ${r.name} now. ${unpluggingOf(plant, r.through)}. Nothing in the station can stop a siphon: fit a siphon break or a valve that closes without power. Then reset.`,
@@ -172,11 +183,18 @@ export const ROW_KINDS: readonly RowKind[] = [
     pattern: 'high wet and low dry; overflow wet and high dry; an empty interval', reset: 'by a person, once the evidence agrees', bypass: NEVER.overflow,
     over: (plant) => Object.values(plant.vessels).filter((v) => finite(v) && hasContentsEvidence(v) && v.into.length + v.outOf.length > 0),
     // While a person moves one of its floats for another row's proof test, the others may well disagree with it.
-    holds: (plant, state, v) =>
-      !movedFor(state, v.id, 'I-10') &&
-      (held(state, v.id).contradiction !== null ||
-      (says(plant, state, v.floats.high, true) && says(plant, state, v.floats.low, false)) ||
-      (says(plant, state, v.floats.overflow, true) && says(plant, state, v.floats.high, false))),
+    holds: (plant, v) => {
+      const { low, high, overflow } = v.floats;
+      const highIsWet = saying(plant, high, true);
+      const lowIsDry = saying(plant, low, false);
+      const overflowIsWet = saying(plant, overflow, true);
+      const highIsDry = saying(plant, high, false);
+      return (state) =>
+        (held(state, v.id).contradiction !== null ||
+        (highIsWet(state) && lowIsDry(state)) ||
+        (overflowIsWet(state) && highIsDry(state))) &&
+        !movedFor(state, v.id, 'I-10');
+    },
     forbids: (plant, v) => cuttingOff(plant, [...v.into, ...v.outOf]),
     words: (_, v) => `the evidence at the ${v.name} contradicts itself: a float is stuck, or the level sensor or a meter is wrong`,
     mend: (_, v) => `Look into the ${v.name}: which float does not stand where the water is? Free and clean it, then reset.`,
@@ -187,7 +205,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-11', hazard: 'flood', hardware: 'leak sensor', response: 'trip', priority: 'urgent',
     pattern: 'leak sensor wet', reset: 'by a person, once the sensor is dry', bypass: NEVER.flood,
     over: (plant) => Object.values(plant.sensors).filter((s) => s.measures === 'leak'),
-    holds: (plant, state, s) => says(plant, state, s.id, true),
+    holds: (plant, s) => saying(plant, s.id, true),
     forbids: (plant) => all(plant),
     words: (_, s) => `water in the tray: ${s.name} is wet`,
     mend: () => 'Do not step into water that may touch mains equipment: switch the circuit off first. Find and stop the leak, dry the tray and the sensor, then reset.',
@@ -198,7 +216,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-13', hazard: 'unattended leak sensor', hardware: 'leak sensor', response: 'block', priority: 'soon', afterMs: 30_000,
     pattern: 'leak sensor stale or faulty', reset: 'by itself, once the sensor is fresh', bypass: may('somebody stays with the station and looks at the tray'),
     over: (plant) => Object.values(plant.sensors).filter((s) => s.measures === 'leak'),
-    holds: (plant, state, s) => !isFresh(plant, state, s.id),
+    holds: (plant, s) => blind(plant, s.id),
     forbids: (plant) => all(plant),
     words: (_, s) => `${s.name} is silent or faulty: nothing runs unattended without it`,
     mend: (_, s) => `Look at the battery, the cable and the radio of ${s.name}.`,
@@ -208,7 +226,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-14', hazard: 'crossed water', hardware: 'none', response: 'block',
     pattern: 'another route on the same way runs or is not proven off', reset: 'by itself, once the other is proven off', bypass: NEVER.crossed,
     over: (plant) => Object.values(plant.routes).filter((r) => r.excludes.length > 0 || r.shut.length > 0),
-    holds: (_, state, r) =>
+    holds: (_, r) => (state) =>
       r.excludes.some((id) => known(state.routes, id).running !== 'no') ||
       r.shut.some((id) => !known(state.devices, id).provenOff),
     forbids: (_, r) => [r.id],
@@ -219,7 +237,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-15', hazard: 'short cycling, siphon restart', hardware: 'none', response: 'block',
     pattern: 'stopped less than its rest ago, or no credit for starts', reset: 'by itself, with time', bypass: NEVER.pause,
     over: (plant) => Object.values(plant.routes),
-    holds: (_, state, r) => pipe(state, r).running === 'no' && (pipe(state, r).restMs < r.minimumRestMs || pipe(state, r).starts < 1),
+    holds: (_, r) => (state) => pipe(state, r).running === 'no' && (pipe(state, r).restMs < r.minimumRestMs || pipe(state, r).starts < 1),
     forbids: (_, r) => [r.id],
     words: (_, r) => `${r.name} rests after its last run, or has started as often as it may in an hour`,
     unproven: 'a clock and a count: nothing to move by hand',
@@ -229,7 +247,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     pattern: 'low float dry, or least contents below the cover mark', reset: 'by itself, once the heater is covered for certain', bypass: NEVER.heat,
     over: (plant) => Object.values(plant.heaters),
     needs: (plant, h) => some(lowOf(plant, h.vessel)),
-    holds: (plant, state, h) => bare(plant, state, h),
+    holds: bare,
     forbids: (_, h) => [h.id],
     words: (plant, h) => `${h.name} may not be under water in the ${known(plant.vessels, h.vessel).name}`,
     proves: (plant, h) => lowOf(plant, h.vessel),
@@ -239,7 +257,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-16', hazard: 'heater dry', hardware: 'low float', response: 'trip', priority: 'urgent', suffix: 'on',
     pattern: 'on by command or feedback, and low float dry or least contents below the cover mark', reset: 'by a person, once the heater is off or covered for certain', bypass: NEVER.heat,
     over: (plant) => Object.values(plant.heaters),
-    holds: (plant, state, h) => heats(plant, state, h) && bare(plant, state, h),
+    holds: (plant, h) => { const isBare = bare(plant, h); return (state) => heats(plant, state, h) && isBare(state); },
     forbids: (plant, h) => sharing(plant, h.actuator),
     words: (plant, h) => `${h.name} is on, and may stand out of the water in the ${known(plant.vessels, h.vessel).name}`,
     mend: (plant, h) => `${unpluggingOf(plant, [h.actuator])}. Let it cool before water touches it: glass and ceramic crack. Find out where the water went, then reset.`,
@@ -249,7 +267,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-17', hazard: 'heater and dissolving salt', hardware: 'conductivity or a measurement; pump feedback or flow', response: 'block',
     pattern: 'batch not accepted, or circulation not certain', reset: 'by itself, once accepted and circulating', bypass: NEVER.heat,
     over: (plant) => Object.values(plant.heaters),
-    holds: (plant, state, h) => !state.batch.accepted || !circulates(plant, state, h.vessel),
+    holds: (plant, h) => (state) => !state.batch.accepted || !circulates(plant, state, h.vessel),
     forbids: (_, h) => [h.id],
     words: () => 'the salinity of this batch is not accepted yet, or circulation is not proven',
     unproven: 'a comparison of records: nothing to move by hand',
@@ -259,7 +277,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     pattern: 'temperature at or above the limit', reset: 'by a person, once it is cooler', bypass: NEVER.heat,
     over: (plant) => Object.values(plant.heaters).filter((h) => known(plant.vessels, h.vessel).temperature),
     needs: (plant, h) => some(known(plant.vessels, h.vessel).temperature),
-    holds: (plant, state, h) => (fresh(plant, state, known(plant.vessels, h.vessel).temperature) ?? -Infinity) >= h.limitC,
+    holds: (plant, h) => { const { temperature } = known(plant.vessels, h.vessel); return (state) => (fresh(plant, state, temperature) ?? -Infinity) >= h.limitC; },
     forbids: (plant, h) => sharing(plant, h.actuator),
     words: (plant, h) => `the ${known(plant.vessels, h.vessel).name} is at or above ${h.limitC.toFixed(1)} degC`,
     mend: (plant, h) => `${unpluggingOf(plant, [h.actuator])}. Compare with another thermometer; let it cool; then reset.`,
@@ -269,7 +287,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-19', hazard: 'heater welded, probe frozen', hardware: 'temperature sensor', response: 'trip', priority: 'urgent',
     pattern: 'no rise while on, or rise while off, over a window of the lag', reset: 'by a person; a new window begins', bypass: NEVER.heat,
     over: (plant) => Object.values(plant.heaters).filter((h) => known(plant.vessels, h.vessel).temperature),
-    holds: (_, state, h) => known(state.heaters, h.id).frozen || known(state.heaters, h.id).welded,
+    holds: (_, h) => (state) => known(state.heaters, h.id).frozen || known(state.heaters, h.id).welded,
     forbids: (plant, h) => sharing(plant, h.actuator),
     words: (plant, h) => `the temperature of the ${known(plant.vessels, h.vessel).name} does not follow ${h.name}: it warms while off (welded relay), or does not warm while on (frozen probe, broken heater)`,
     mend: (plant, h) => `${unpluggingOf(plant, [h.actuator])}. Compare with another thermometer. Replace the relay, probe or heater at fault, then reset.`,
@@ -280,7 +298,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     pattern: 'not accepted, too old, outside tolerance, or too far from the temperature of the system', reset: 'by itself, once the water is right', bypass: NEVER.water,
     over: (plant) => Object.values(plant.routes).filter((r) => r.purpose === 'supply'),
     needs: (plant, r) => some(from(plant, r).conductivity, plant.process.temperature && from(plant, r).temperature),
-    holds: (plant, state, r) => wrongWater(plant, state, r),
+    holds: (plant, r) => (state) => wrongWater(plant, state, r),
     forbids: (_, r) => [r.id],
     words: (plant, r) => `the water in the ${from(plant, r).name} is not accepted, too old, outside tolerance, or would move the system's temperature too far`,
     unproven: 'a comparison of records: compare the probe with a second instrument instead',
@@ -290,7 +308,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     pattern: 'high float in the system wet', reset: 'by itself, once the float has hung dry for its settling time', bypass: NEVER.overflow,
     over: (plant) => Object.values(plant.routes).filter((r) => !r.loop && inSystem(plant, r) && to(plant, r).floats.high),
     needs: (plant, r) => some(to(plant, r).floats.high),
-    holds: (plant, state, r) => says(plant, state, to(plant, r).floats.high, true),
+    holds: (plant, r) => saying(plant, to(plant, r).floats.high, true),
     forbids: (_, r) => [r.id],
     words: (plant, r) => `the ${to(plant, r).name} is high`,
     mend: (plant, r) => `Look whether the return pump of the ${to(plant, r).name} runs and its own top-off is shut. Nothing is delivered meanwhile; it goes on by itself once the level is lower.`,
@@ -302,7 +320,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     pattern: 'low float in the system dry', reset: 'by itself, once the float has stood wet for its settling time', bypass: NEVER.dry,
     over: (plant) => Object.values(plant.routes).filter((r) => r.purpose === 'drain' && from(plant, r).floats.low),
     needs: (plant, r) => some(from(plant, r).floats.low),
-    holds: (plant, state, r) => says(plant, state, from(plant, r).floats.low, false),
+    holds: (plant, r) => saying(plant, from(plant, r).floats.low, false),
     forbids: (_, r) => [r.id],
     words: (plant, r) => `the ${from(plant, r).name} is low: nothing more is drained`,
     proves: (plant, r) => from(plant, r).floats.low,
@@ -312,7 +330,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-22', hazard: 'drifting volume or salinity', hardware: 'meters or calibrated routes', response: 'block', priority: 'soon',
     pattern: 'running difference above its bound', reset: 'by itself, once the other side has made it good', bypass: NEVER.water,
     over: (plant) => Object.values(plant.routes).filter((r) => exchangeOf(plant, r) !== null),
-    holds: (plant, state, r) => drift(plant, state, r) > 1,
+    holds: (plant, r) => (state) => drift(plant, state, r) > 1,
     forbids: (_, r) => [r.id],
     words: (_, r) => `what was drained and what was delivered differ by more than the bound: ${r.name} waits`,
     mend: () => 'Look at the system level and correct it by hand. Check both meters against a bucket. Stop the exchange, then reset it: that begins a new ledger.',
@@ -322,7 +340,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-22', hazard: 'drifting volume or salinity', hardware: 'meters or calibrated routes', response: 'trip', priority: 'urgent', suffix: 'far',
     pattern: 'running difference above twice its bound', reset: 'by a person, after a new ledger was begun', bypass: NEVER.water,
     over: (plant) => Object.values(plant.routes).filter((r) => exchangeOf(plant, r) !== null),
-    holds: (plant, state, r) => drift(plant, state, r) > 2,
+    holds: (plant, r) => (state) => drift(plant, state, r) > 2,
     forbids: (plant, r) => cuttingOff(plant, around(plant, r)),
     words: () => 'what was drained and what was delivered differ by twice the bound',
     mend: () => 'Look at the system level and correct it by hand. Check both meters against a bucket. Stop the exchange, then reset it: that begins a new ledger. Then reset the trip.',
@@ -332,7 +350,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-23', hazard: 'relay welded', hardware: 'feedback', response: 'trip', priority: 'urgent', suffix: 'stays-on',
     pattern: 'told to be off, feedback on for longer than it may take', reset: 'by a person, once the feedback agrees', bypass: NEVER.device,
     over: (plant) => Object.values(plant.actuators).filter((a) => a.feedback && usersOf(plant, a.id).length > 0),
-    holds: (_, state, a) => !known(state.devices, a.id).on && known(state.devices, a.id).disagreesMs > (a.feedback?.withinMs ?? 0),
+    holds: (_, a) => disagreeing(a, false),
     forbids: (plant, a) => strandedBy(plant, a),
     words: (_, a) => `${a.name} reports on although it was told to be off: its relay is welded, somebody switched it, or it ignores commands`,
     mend: (plant, a) => `${unpluggingOf(plant, [a.id])}: until then it may overflow what it fills and run dry what it empties. Replace the relay, then reset.`,
@@ -342,7 +360,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-23', hazard: 'relay not pulling in', hardware: 'feedback', response: 'trip', priority: 'soon', suffix: 'stays-off',
     pattern: 'told to be on, feedback off for longer than it may take', reset: 'by a person, once the feedback agrees', bypass: NEVER.device,
     over: (plant) => Object.values(plant.actuators).filter((a) => a.feedback && usersOf(plant, a.id).length > 0),
-    holds: (_, state, a) => known(state.devices, a.id).on && known(state.devices, a.id).disagreesMs > (a.feedback?.withinMs ?? 0),
+    holds: (_, a) => disagreeing(a, true),
     forbids: (plant, a) => usersOf(plant, a.id),
     words: (_, a) => `${a.name} reports off although it was told to be on: no power, a hand switch, a broken relay, or it does not hear commands`,
     mend: (_, a) => `Look at the supply, the hand switch and the radio of ${a.name}. Then reset.`,
@@ -352,7 +370,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-24', hazard: 'somebody else at the switch', hardware: 'none', response: 'block', priority: 'soon', cause: 'foreign',
     pattern: 'a command that this service did not send, within the last minute', reset: 'by itself after a minute without another', bypass: NEVER.device,
     over: (plant) => Object.values(plant.actuators).filter((a) => usersOf(plant, a.id).length > 0),
-    holds: (_, state, a) => known(state.devices, a.id).foreignMs > 0,
+    holds: (_, a) => (state) => known(state.devices, a.id).foreignMs > 0,
     forbids: (plant, a) => usersOf(plant, a.id),
     words: (_, a) => `somebody else switches ${a.name}, by hand or with a message`,
     mend: (_, a) => `Find the rule, the switch or the stored message that commands ${a.name}, and give this service the sole right to its topic. Then restart what is held.`,
@@ -362,7 +380,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-24', hazard: 'somebody else at the switch', hardware: 'none', response: 'trip', priority: 'urgent', suffix: 'fills',
     pattern: 'a foreign command that switches on what fills a vessel', reset: 'by a person, after a minute without another', bypass: NEVER.overflow,
     over: (plant) => Object.values(plant.actuators).filter((a) => a.kind !== 'contactor' && usersOf(plant, a.id).some((id) => plant.routes[id] && fills(plant, known(plant.routes, id)))),
-    holds: (_, state, a) => known(state.devices, a.id).foreignMs > 0 && known(state.devices, a.id).foreignOn,
+    holds: (_, a) => (state) => known(state.devices, a.id).foreignMs > 0 && known(state.devices, a.id).foreignOn,
     forbids: (plant, a) => sharing(plant, a.id),
     words: (_, a) => `somebody else switched ${a.name} on, which fills a vessel`,
     mend: (_, a) => `Find the rule, the switch or the stored message that commands ${a.name}, and give this service the sole right to its topic. Then reset.`,
@@ -372,7 +390,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-25', hazard: 'dead link', hardware: 'none', response: 'block', priority: 'soon', afterMs: 10_000, cause: 'link',
     pattern: 'down, or own echo older than its bound', reset: 'by itself, once the echo is back', bypass: NEVER.blind,
     over: (plant) => [plant],
-    holds: (plant, state) => !state.link.up || state.link.echoAgeMs > plant.link.provenWithinMs,
+    holds: (plant) => (state) => !state.link.up || state.link.echoAgeMs > plant.link.provenWithinMs,
     forbids: (plant) => all(plant),
     words: () => 'the link to the broker is not proven by its own echo',
     mend: () => 'Look at the broker and the network. Outputs drop by their leases; the phases go on as the station file allows.',
@@ -382,7 +400,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-26', hazard: 'late brain', hardware: 'none', response: 'block', priority: 'soon', cause: 'late',
     pattern: 'a control tick later than its bound', reset: 'by itself after 5 s of punctual ticks', bypass: NEVER.blind,
     over: (plant) => [plant],
-    holds: (_, state) => state.link.lateMs > 0,
+    holds: () => (state) => state.link.lateMs > 0,
     forbids: (plant) => all(plant),
     words: () => 'a control tick came later than its bound',
     mend: () => 'The computer is overloaded, was asleep, or its clock was stopped. Give the service its share.',
@@ -392,7 +410,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-27', hazard: 'unrecorded running', hardware: 'none', response: 'block', priority: 'soon', cause: 'process',
     pattern: 'the journal can not be written', reset: 'by itself, once it can be written', bypass: NEVER.blind,
     over: (plant) => [plant],
-    holds: (_, state) => !state.link.journalWritable,
+    holds: () => (state) => !state.link.journalWritable,
     forbids: (plant) => all(plant),
     words: () => 'what happens can not be written to disk',
     mend: () => 'Make room on the disk, or make its folder writable again. Then restart what is held.',
@@ -402,7 +420,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-29', hazard: 'spent resin, first minutes of a membrane', hardware: 'purified-water probe', response: 'block', priority: 'soon',
     pattern: 'conductivity of the purified water above its limit', reset: 'by itself after a pause of 30 min', bypass: may('somebody has measured the purified water by hand and accepts it'),
     over: (plant) => Object.values(plant.routes).filter((r) => from(plant, r).purityLimitMsPerCm !== null && r.purpose !== 'flush'),
-    holds: (_, state, r) => pipe(state, r).impureMs > 0,
+    holds: (_, r) => (state) => pipe(state, r).impureMs > 0,
     forbids: (_, r) => [r.id],
     words: () => 'the purified water is above its conductivity limit: spent resin or an exhausted membrane; tried again after a pause',
     mend: () => 'Measure the purified water by hand; replace the resin or the membrane. It tries again by itself.',
@@ -413,7 +431,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     pattern: 'top-off reported running', reset: 'by itself, once it rests', bypass: may('somebody has looked: the contact of the top-off lies, and the system is watched'),
     over: (plant) => Object.values(plant.routes).filter((r) => r.purpose === 'drain' && from(plant, r).topOff),
     needs: (plant, r) => some(from(plant, r).topOff),
-    holds: (plant, state, r) => topOffRuns(plant, state, r.from) === true,
+    holds: (plant, r) => (state) => topOffRuns(plant, state, r.from) === true,
     forbids: (_, r) => [r.id],
     words: (plant, r) => `the own top-off of the ${from(plant, r).name} is running`,
     mend: (plant, r) => `It has run for half an hour: look whether its float hangs, and where the water of the ${from(plant, r).name} went. Nothing is drained meanwhile; it goes on by itself.`,
@@ -425,7 +443,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     pattern: 'heater not proven off, least contents not enough for it and what pumping takes', reset: 'by itself, once the heater is proven off', bypass: NEVER.heat,
     over: (plant) => Object.values(plant.heaters).filter((h) => known(plant.vessels, h.vessel).outOf.length > 0),
     // A draft row beyond I-16: a heater that may be on must not have its water pumped away.
-    holds: (plant, state, h) => !known(state.devices, h.actuator).provenOff && held(state, h.vessel).leastL < h.coveredL + drawUnderWayL(plant, h),
+    holds: (plant, h) => (state) => !known(state.devices, h.actuator).provenOff && held(state, h.vessel).leastL < h.coveredL + drawUnderWayL(plant, h),
     forbids: (plant, h) => [...known(plant.vessels, h.vessel).outOf],
     words: (_, h) => `${h.name} is not proven off, and pumping on would bare it`,
     unproven: 'a comparison of what was told and proven: nothing to move by hand',
@@ -434,7 +452,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-32', hazard: 'out of service', hardware: 'none', response: 'block',
     pattern: 'taken out of service by a person', reset: 'by a person who returns it', bypass: NEVER.device,
     over: (plant) => Object.values(plant.actuators).filter((a) => usersOf(plant, a.id).length > 0),
-    holds: (_, state, a) => state.outOfService[a.id] !== undefined,
+    holds: (_, a) => (state) => state.outOfService[a.id] !== undefined,
     forbids: (plant, a) => usersOf(plant, a.id),
     words: (_, a) => `${a.name} was taken out of service`,
     unproven: 'a person decides it',
@@ -443,7 +461,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-34', hazard: 'water through a valve that is exercised', hardware: 'a second valve that reports where it stands', response: 'block',
     pattern: 'a pump, a valve or a contactor that could move water through it is not proven off, or a proof test is under way', reset: 'by itself, once all of them are proven off', bypass: NEVER.exercise,
     over: (plant) => exercisedBySelf(plant),
-    holds: (_, state, e) => state.proofs.test !== null || e.others.some((id) => !known(state.devices, id).provenOff || known(state.devices, id).foreignMs > 0),
+    holds: (_, e) => (state) => state.proofs.test !== null || e.others.some((id) => !known(state.devices, id).provenOff || known(state.devices, id).foreignMs > 0),
     forbids: (_, e) => [exerciseOf(e.id)],
     words: (_, e) => `${e.name} is not exercised: something that could move water through it is not proven off`,
     unproven: 'a comparison of what was told and proven: nothing to move by hand',
@@ -452,7 +470,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-35', hazard: 'water through a valve that is exercised', hardware: 'feedback of the valve', response: 'block',
     pattern: 'it is being exercised, or was not seen to shut after that', reset: 'by itself, once it is proven shut', bypass: NEVER.exercise,
     over: (plant) => exercisedBySelf(plant),
-    holds: (_, state, e) => state.exercises.run?.valve === e.id || (state.exercises.seized[e.id] === 'open' && !known(state.devices, e.id).provenOff),
+    holds: (_, e) => (state) => state.exercises.run?.valve === e.id || (state.exercises.seized[e.id] === 'open' && !known(state.devices, e.id).provenOff),
     forbids: (plant, e) => disturbing(plant, e),
     words: (_, e) => `${e.name} is being exercised, or is not seen to be shut again: nothing moves there meanwhile`,
     unproven: 'every exercise tries it',

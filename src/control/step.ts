@@ -75,10 +75,10 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   const commands = command(plant, draft, wants, tick);
   // What was just told to run may run from now on: the next event's meters are judged with that.
   settleRunning(plant, draft, 0);
-  return {
-    state: draft,
-    effects: [...commands, ...answers, ...ended, ...exercised, ...tested, ...raised, ...report(state, draft)],
-  };
+  const effects = commands;
+  for (const told of [answers, ended, exercised, tested, raised, report(state, draft)])
+    for (const effect of told) effects.push(effect);
+  return { state: draft, effects };
 }
 
 /** What is worth keeping of this pass: phases that moved, trips that latched, tasks that changed. */

@@ -1,7 +1,9 @@
 // The files that a broker and its clients need for the accounts of one station. Passwords are drawn once and kept: running
 // it again after a change of the station file changes nothing for who was there before.
+
 import { chmodSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { unwritable } from '../errors/coded.ts';
 import type { Account } from './accounts.ts';
 import { aclOf, newPassword, passwordLine } from './mosquitto.ts';
 
@@ -12,12 +14,20 @@ export interface WrittenAccounts {
   readonly orphaned: readonly string[];
 }
 
-/** `acl` and `passwords` for the broker, and in `secrets/` one file a client, for `--password-file`. Throws what the disk does. */
+/** `acl` and `passwords` for the broker, and in `secrets/` one file a client, for `--password-file`. @throws Coded */
 export function writeAccounts(
   directory: string,
   accounts: readonly Account[],
   station: string,
 ): WrittenAccounts {
+  try {
+    return written(directory, accounts, station);
+  } catch (error) {
+    throw unwritable('the folder of accounts', directory, error);
+  }
+}
+
+function written(directory: string, accounts: readonly Account[], station: string): WrittenAccounts {
   const secrets = join(directory, 'secrets');
   mkdirSync(secrets, { recursive: true, mode: 0o700 });
   const before = new Set(readdirSync(secrets));

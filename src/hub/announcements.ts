@@ -1,6 +1,8 @@
 // Messages for hubs that speak another convention: the owner's templates, filled in from the same table as everything else.
 // No hub's own form is known here; what it looks like is in the station file.
+
 import { createRequire } from 'node:module';
+import { Coded } from '../errors/coded.ts';
 import type { AnnouncementPlaceholder } from '../station/placeholders.ts';
 import type { Plant } from '../station/plant.ts';
 import type { StationFile, Template } from '../station/station.generated.ts';
@@ -20,7 +22,7 @@ const NAME = /\$[A-Za-z]+/gu;
 const WHOLE = /^\$[A-Za-z]+$/u;
 
 /** Two messages for one topic, or one for a topic that a device uses: the message says which and the mend. */
-export class AnnouncementError extends Error {
+export class AnnouncementError extends Coded {
   override readonly name = 'AnnouncementError';
 }
 
@@ -37,11 +39,17 @@ export function announcementsOf(
       const topic = text(template.topic, fillings);
       const where = `/announce/templates/${index}/topic: '${topic}'`;
       if (found.has(topic)) {
-        throw new AnnouncementError(`${where} is announced twice: give one of them another topic or "where"`);
+        throw new AnnouncementError(
+          'E-215',
+          `${where} is announced twice: give one of them another topic or "where"`,
+        );
       }
       // A stored message on a command topic is a stored command.
       if (taken.has(topic) || topic.startsWith('vatwarden/') || topic.startsWith(`${device.domain}/5/`)) {
-        throw new AnnouncementError(`${where} is in use by the station itself: announce on another topic`);
+        throw new AnnouncementError(
+          'E-215',
+          `${where} is in use by the station itself: announce on another topic`,
+        );
       }
       found.set(topic, JSON.stringify(filled(template.payload, fillings)));
     }

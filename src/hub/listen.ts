@@ -1,6 +1,9 @@
 // Listens to a broker for a while and writes down what it hears, within bounds: so many topics, so many different payloads
 // of each, so long. It publishes nothing, and subscribes to what it was asked to and no wider.
+
 import mqtt, { type IClientOptions } from 'mqtt';
+import { Coded } from '../errors/coded.ts';
+import { verdictOf } from '../errors/refusals.ts';
 import type { BrokerAccess } from './connection.ts';
 import type { Heard } from './draft.ts';
 
@@ -21,6 +24,8 @@ export interface Listened {
 const MOST_TOPICS = 2000;
 const MOST_SAMPLES = 8;
 const LONGEST_SAMPLE = 4096;
+/** The first of the reason codes that say no. */
+const REFUSED = 128;
 
 interface Notes {
   samples: string[];
@@ -35,7 +40,8 @@ export function filterUnder(under: string | null): string {
   if (under === null) return '#';
   const prefix = under.replace(/\/+$/u, '');
   if (prefix === '' || /[#+]/u.test(prefix)) {
-    throw new Error(
+    throw new Coded(
+      'E-104',
       `--under '${under}': give the first levels of a topic, without # and +, for example house/cellar`,
     );
   }
@@ -47,22 +53,35 @@ export async function listen({ access, under, forMs, stop }: ListenOptions): Pro
   const filter = filterUnder(under);
   const notes = new Map<string, Notes>();
   let leftOut = 0;
-  const client = await mqtt.connectAsync(access.url, optionsOf(access));
+  const client = await mqtt.connectAsync(access.url, optionsOf(access)).catch((error) => {
+    const { code, words } = verdictOf(error, access.version);
+    throw new Coded(code, `the broker at ${access.url} can't be used: ${words}`, error);
+  });
   client.on('message', (topic, payload, { retain }) => {
     const note = notes.get(topic) ?? { samples: [], live: 0, retained: false, lastMs: null, longestGapMs: 0 };
     if (!notes.has(topic) && notes.size >= MOST_TOPICS) leftOut++;
     else notes.set(topic, noted(note, payload, retain, performance.now()));
   });
   try {
-    const granted = await client.subscribeAsync(filter, { qos: 0 });
-    if (granted.some(({ qos }) => qos >= 128))
-      throw new Error(`the broker does not let this user listen to ${filter}`);
+    const granted = await client.subscribeAsync(filter, { qos: 0 }).catch((error) => {
+      // The library tells a refusal from a connection that ended only by its words.
+      if (!/^Subscribe error/u.test(error.message)) throw hungUp(error);
+      return [{ qos: REFUSED }];
+    });
+    if (granted.some(({ qos }) => qos >= REFUSED))
+      throw new Coded(
+        'E-316',
+        `the broker does not let this user listen to ${filter}: give --under, or change its access list`,
+      );
     await passed(forMs, stop, client);
   } finally {
     await client.endAsync(true);
   }
   return { heard: [...notes].map(([topic, note]) => heardOf(topic, note)).toSorted(byTopic), leftOut };
 }
+
+const hungUp = (error?: unknown): Coded =>
+  new Coded('E-399', 'the broker closed the connection: look at its log for the same moment', error);
 
 function optionsOf({ url: _, version, ...rest }: BrokerAccess): IClientOptions {
   return {
@@ -105,7 +124,7 @@ function passed(forMs: number, stop: AbortSignal, client: mqtt.MqttClient): Prom
     });
     client.once('close', () => {
       clearTimeout(timer);
-      reject(new Error('the broker closed the connection'));
+      reject(hungUp());
     });
   });
 }

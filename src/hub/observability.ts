@@ -5,10 +5,12 @@
 // to be started again. `/readyz` is for whoever asks whether the station is being looked after: the link is proven, and
 // what was asked to be kept (`--state`) is kept: the state, without which nothing new is begun, and the journal, without
 // which nobody can tell afterwards what happened. A service that lost its journal still controls; it is not as it should be.
+
 import { createServer, type IncomingMessage, type ServerResponse } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import type { Status } from '../control/describe.ts';
 import type { Effect } from '../control/types.ts';
+import { portTrouble } from '../errors/coded.ts';
 import type { Plant } from '../station/plant.ts';
 import { metricsOf } from './metrics.ts';
 
@@ -40,7 +42,7 @@ interface Answer {
   readonly body: string;
 }
 
-/** @throws Error when the port is taken. */
+/** @throws Coded when the port is taken. */
 export async function startObservability(options: ObservabilityOptions): Promise<Observability> {
   const { plant, monotonicMs, lost } = options;
   const metrics = metricsOf(plant);
@@ -63,7 +65,9 @@ export async function startObservability(options: ObservabilityOptions): Promise
   server.requestTimeout = 5000;
   server.maxConnections = 20;
   await new Promise<void>((resolve, reject) => {
-    server.once('error', reject);
+    server.once('error', (error) =>
+      reject(portTrouble('the numbers for machines', options.port, '--observe', error)),
+    );
     server.listen(options.port, '127.0.0.1', resolve);
   });
   return {

@@ -23,7 +23,7 @@ export interface Recording {
 export function openRecording(file: string): Recording {
   if (!existsSync(file))
     throw new JournalError({
-      trouble: 'unreadable',
+      trouble: 'missing',
       words: `there is no file ${file}`,
       mend: 'Name the journal.db in the folder of a station.',
     });

@@ -1,4 +1,6 @@
 // What can go wrong with the file, in words that say what to do. SQLite's codes come in families; the family decides.
+import { Coded } from '../errors/coded.ts';
+import type { Code } from '../errors/codes.ts';
 
 export interface Refused {
   readonly ok: false;
@@ -21,16 +23,34 @@ export type Trouble =
   | 'newer'
   | 'no-journal'
   /** What was asked for makes no sense. */
-  | 'refused';
+  | 'refused'
+  | 'missing'
+  /** The database's compiled part is for another Node, or was never made. */
+  | 'no-driver';
+
+const CODE_OF: Readonly<Record<Trouble, Code>> = {
+  full: 'E-411',
+  'read-only': 'E-412',
+  damaged: 'E-413',
+  busy: 'E-414',
+  'another-writer': 'E-414',
+  unreadable: 'E-415',
+  'another-station': 'E-416',
+  newer: 'E-416',
+  'no-journal': 'E-416',
+  refused: 'E-416',
+  missing: 'E-417',
+  'no-driver': 'E-418',
+};
 
 /** The journal can't be opened. Nothing was changed. */
-export class JournalError extends Error {
+export class JournalError extends Coded {
   override readonly name = 'JournalError';
   readonly trouble: Trouble;
   readonly words: string;
   readonly mend: string;
   constructor({ trouble, words, mend }: Omit<Refused, 'ok'>, cause?: unknown) {
-    super(`${words}. ${mend}`, { cause });
+    super(CODE_OF[trouble], `${words}. ${mend}`, cause);
     this.trouble = trouble;
     this.words = words;
     this.mend = mend;
@@ -46,15 +66,18 @@ export class Damaged extends Error {
 export function refusalOf(error: unknown, file: string): Refused {
   const code = String((error as { code?: unknown } | null)?.code ?? '');
   const message = error instanceof Error ? error.message : String(error);
+  const isDriver = message.includes('Could not locate the bindings file') || code === 'ERR_DLOPEN_FAILED';
   const found = FAMILIES.find(({ codes }) => codes.some((family) => code.startsWith(family)));
-  const trouble = error instanceof Damaged ? 'damaged' : (found?.trouble ?? 'unreadable');
+  const trouble =
+    error instanceof Damaged ? 'damaged' : isDriver ? 'no-driver' : (found?.trouble ?? 'unreadable');
   const { words, mend } = SENTENCES[trouble];
-  return { ok: false, trouble, words: `${words(file)} (${message})`, mend };
+  const told = message.split('\n', 1)[0];
+  return { ok: false, trouble, words: `${words(file)} (${told})`, mend };
 }
 
 /** The first family that fits counts. */
 const FAMILIES: readonly {
-  readonly trouble: Exclude<Trouble, 'refused'>;
+  readonly trouble: Exclude<Trouble, 'refused' | 'missing' | 'no-driver'>;
   readonly codes: readonly string[];
 }[] = [
   // The file that two processes share with SQLite is enlarged before it is used: where that fails, the disk is full.
@@ -74,7 +97,7 @@ const FAMILIES: readonly {
 ];
 
 const SENTENCES: Readonly<
-  Record<Exclude<Trouble, 'refused'>, { words: (file: string) => string; mend: string }>
+  Record<Exclude<Trouble, 'refused' | 'missing'>, { words: (file: string) => string; mend: string }>
 > = {
   full: {
     words: (file) => `the disk with the journal ${file} is full`,
@@ -107,6 +130,11 @@ const SENTENCES: Readonly<
   newer: {
     words: (file) => `the journal ${file} was written by a newer release`,
     mend: 'Install that release or a later one, or move the file away; then the station starts as if for the first time.',
+  },
+  'no-driver': {
+    words: (file) =>
+      `the journal ${file} can't be opened: the database driver has no part compiled for this Node`,
+    mend: `Run \`npm rebuild better-sqlite3\` where Vatwarden is installed, with this Node (${process.version}); it needs Python, make and a C++ compiler.`,
   },
   'no-journal': {
     words: (file) => `${file} is not a journal`,

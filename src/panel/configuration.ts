@@ -2,6 +2,7 @@
 import { readFileSync } from 'node:fs';
 import { dirname, resolve } from 'node:path';
 import { Ajv2020 } from 'ajv/dist/2020.js';
+import { Coded, unreadable, wordsOf } from '../errors/coded.ts';
 import type { DoorOptions } from './door.ts';
 import type { Person } from './people.ts';
 
@@ -11,7 +12,7 @@ export interface PanelFile extends DoorOptions {
 }
 
 /** The message names the file, the place and the mend. */
-export class ConfigurationError extends Error {
+export class ConfigurationError extends Coded {
   override readonly name = 'ConfigurationError';
 }
 
@@ -35,10 +36,11 @@ export function readPanelFile(path: string): PanelFile {
       ({ instancePath, message, params }) =>
         `${instancePath === '' ? 'the whole file' : instancePath} ${message}${listed(params)}`,
     );
-    throw new ConfigurationError(`${path}: ${slips.join('; ')}`);
+    throw new ConfigurationError('E-221', `the panel's file ${path} can't be used: ${slips.join('; ')}`);
   }
   const { tls, mayWriteStation = false, ...rest } = value;
-  const beside = (file: string) => pem(resolve(dirname(path), file));
+  const beside = (file: string) =>
+    textIn(`a key or certificate of the panel's file`, resolve(dirname(path), file));
   return {
     ...rest,
     mayWriteStation,
@@ -47,18 +49,19 @@ export function readPanelFile(path: string): PanelFile {
 }
 
 function parsed(path: string): unknown {
+  const text = textIn("the panel's file", path);
   try {
-    return JSON.parse(readFileSync(path, 'utf8'));
+    return JSON.parse(text);
   } catch (error) {
-    throw new ConfigurationError(`${path}: ${(error as Error).message}`);
+    throw new ConfigurationError('E-221', `the panel's file ${path} is no JSON: ${wordsOf(error)}`, error);
   }
 }
 
-function pem(path: string): string {
+function textIn(what: string, path: string): string {
   try {
     return readFileSync(path, 'utf8');
   } catch (error) {
-    throw new ConfigurationError(`${path}: ${(error as Error).message}`);
+    throw unreadable(what, path, error);
   }
 }
 

@@ -3,6 +3,7 @@
 // Loopback needs nothing more. Any other address shows the station to a network, so it needs people who sign in, and a
 // wire nobody else reads: its own TLS, or a reverse proxy that is named here and is the only one let in.
 import { isIP } from 'node:net';
+import { Coded } from '../errors/coded.ts';
 import type { Person } from './people.ts';
 
 export interface Tls {
@@ -40,7 +41,7 @@ export interface Door {
 }
 
 /** An address, a certificate or a list of people that can't be served like this; says what would do. */
-export class DoorError extends Error {
+export class DoorError extends Coded {
   override readonly name = 'DoorError';
 }
 
@@ -57,14 +58,16 @@ export function doorOf(options: DoorOptions): Door {
   const signInNeeded = people.length > 0;
   if (tls && behindProxy)
     throw new DoorError(
+      'E-222',
       'tls and behindProxy: one of the two; behind a proxy the proxy holds the certificate',
     );
   if (!isLoopback(host) && !tls && !behindProxy)
     throw new DoorError(
+      'E-222',
       `host ${host}: anybody on that network could read and steer the station. Give tls (a key and a certificate), or behindProxy with the https origin of a reverse proxy, or leave host at 127.0.0.1`,
     );
   if ((!isLoopback(host) || behindProxy) && !signInNeeded)
-    throw new DoorError(`host ${host}: reached from elsewhere, so people must sign in: give people`);
+    throw new DoorError('E-222', `host ${host}: reached from elsewhere, so people must sign in: give people`);
   const base = { host, signInNeeded };
   if (behindProxy) return { ...base, ...proxyDoor(behindProxy) };
   if (tls) return { ...base, ...tlsDoor() };
@@ -99,6 +102,7 @@ function proxyDoor({ origin, addresses = LOOPBACK_ADDRESSES }: Proxy): Rest {
   const url = URL.canParse(origin) ? new URL(origin) : null;
   if (url?.protocol !== 'https:' || url.origin !== origin)
     throw new DoorError(
+      'E-222',
       `behindProxy.origin ${origin}: give scheme, name and port as people type them, and nothing more, for example https://vats.example.org`,
     );
   return {

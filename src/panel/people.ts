@@ -1,6 +1,7 @@
 // People who may sign in, and who is signed in. Passwords are kept as scrypt (RFC 7914) and never as themselves; a session
 // is a random cookie, its token a second one that a foreign page can't read and so can't send along.
 import { randomBytes, type ScryptOptions, scrypt, timingSafeEqual } from 'node:crypto';
+import { Coded } from '../errors/coded.ts';
 import type { Role } from './contract.ts';
 
 export interface Person {
@@ -33,10 +34,10 @@ const IDLE_MS = 24 * 3_600_000;
 const LONGEST_MS = 7 * 24 * 3_600_000;
 const MOST_SESSIONS = 1_000;
 
-/** The line to put into the configuration. @throws RangeError for a password that is too short */
+/** The line to put into the configuration. @throws Coded for a password that is too short */
 export async function hashPassword(password: string): Promise<string> {
   if (password.length < SHORTEST)
-    throw new RangeError(`a password needs at least ${SHORTEST} characters: a sentence is easy to keep`);
+    throw new Coded('E-123', `a password needs at least ${SHORTEST} characters: a sentence is easy to keep`);
   const salt = randomBytes(16);
   const key = await derive(password, salt, COST);
   return ['scrypt', COST.N, COST.r, COST.p, salt.toString('base64'), key.toString('base64')].join('$');
@@ -65,16 +66,16 @@ async function matches(kept: string, password: string): Promise<boolean> {
   return expected.length === found.length && timingSafeEqual(expected, found);
 }
 
-/** @throws RangeError naming the person whose entry can't be used */
+/** @throws Coded naming the person whose entry can't be used */
 export function checkPeople(people: readonly Person[]): void {
   const names = new Set<string>();
   for (const { name, may, password } of people) {
     if (name.trim() === '' || names.has(name))
-      throw new RangeError(`people: '${name}' is empty or stands there twice`);
+      throw new Coded('E-221', `people: '${name}' is empty or stands there twice`);
     if (may !== 'look' && may !== 'act')
-      throw new RangeError(`people: '${name}' may '${may}': write look or act`);
+      throw new Coded('E-221', `people: '${name}' may '${may}': write look or act`);
     if (!/^scrypt\$\d+\$\d+\$\d+\$[\w+/=]+\$[\w+/=]+$/u.test(password))
-      throw new RangeError(`people: the password of '${name}' is not one that hashPassword made`);
+      throw new Coded('E-221', `people: the password of '${name}' is not one that hashPassword made`);
     names.add(name);
   }
 }

@@ -1,9 +1,11 @@
 // The page's server: one address, one page, one stream. It decides nothing: it shows what a Source says, and hands on
 // what a person asks.
+
 import { createHash } from 'node:crypto';
 import { existsSync, readFileSync } from 'node:fs';
 import staticFiles from '@fastify/static';
 import Fastify, { type FastifyError, type FastifyInstance } from 'fastify';
+import { Coded, portTrouble, wordsOf } from '../errors/coded.ts';
 import { acting, type StationText } from './acting.ts';
 import { builtFile } from './built.ts';
 import { type DoorOptions, doorOf } from './door.ts';
@@ -44,8 +46,7 @@ const BODY_BYTES = 16_384;
 /**
  * Serves the page.
  * @throws DoorError for an address that would show the station to a network without protection
- * @throws RangeError for people that can't be used
- * @throws Error where the port is taken, or the page was not built
+ * @throws Coded for people that can't be used, a port that is taken, a page that was not built
  */
 export async function startPanel(options: PanelOptions): Promise<Panel> {
   const { source, port = USUAL_PORT, people = [], station = null } = options;
@@ -53,7 +54,10 @@ export async function startPanel(options: PanelOptions): Promise<Panel> {
   checkPeople(people);
   const pageDirectory = options.pageDirectory ?? builtFile('page');
   if (!existsSync(`${pageDirectory}/index.html`))
-    throw new Error(`there is no page in ${pageDirectory}: run npm run build`);
+    throw new Coded(
+      'E-902',
+      `there is no page in ${pageDirectory}: install Vatwarden again, or run \`npm run build\` in a clone`,
+    );
   const limits = { ...RATE_LIMITS, ...PAGES, ...options.limits };
   const page = createHash('sha256')
     .update(readFileSync(`${pageDirectory}/index.html`))
@@ -61,15 +65,17 @@ export async function startPanel(options: PanelOptions): Promise<Panel> {
     .slice(0, 16);
   const guarding: Guarding = { door, people, sessions: sessionsOf(), limits, page };
 
-  const app = Fastify({
-    bodyLimit: BODY_BYTES,
-    trustProxy: door.trusted.length > 0 ? [...door.trusted] : false,
-    ajv: {
-      customOptions: { coerceTypes: false, removeAdditional: false, useDefaults: false, allErrors: false },
-    },
-    forceCloseConnections: true,
-    ...(options.tls ? { https: { key: options.tls.key, cert: options.tls.cert } } : {}),
-  }) as unknown as FastifyInstance;
+  const app = keyed(options, () =>
+    Fastify({
+      bodyLimit: BODY_BYTES,
+      trustProxy: door.trusted.length > 0 ? [...door.trusted] : false,
+      ajv: {
+        customOptions: { coerceTypes: false, removeAdditional: false, useDefaults: false, allErrors: false },
+      },
+      forceCloseConnections: true,
+      ...(options.tls ? { https: { key: options.tls.key, cert: options.tls.cert } } : {}),
+    }),
+  ) as unknown as FastifyInstance;
   const log = options.log ?? toStandardError;
   complaints(app, log);
   await guard(app, guarding);
@@ -90,7 +96,9 @@ export async function startPanel(options: PanelOptions): Promise<Panel> {
       reply.setHeader('cache-control', forever ? 'public, max-age=31536000, immutable' : 'no-cache');
     },
   });
-  await app.listen({ host: door.host, port });
+  await app.listen({ host: door.host, port }).catch((error) => {
+    throw portTrouble('the panel', port, '--panel', error);
+  });
   const address = app.server.address();
   const bound = typeof address === 'object' && address !== null ? address.port : port;
   const name = door.host.includes(':') ? `[${door.host}]` : door.host;
@@ -105,6 +113,17 @@ export async function startPanel(options: PanelOptions): Promise<Panel> {
       await app.close();
     },
   };
+}
+
+/** A key that does not belong to the certificate shows only when a server is made of them. */
+function keyed<T>({ tls }: PanelOptions, make: () => T): T {
+  try {
+    return make();
+  } catch (error) {
+    if (tls === undefined) throw error;
+    const words = `the panel's key and certificate can't be used (${wordsOf(error)}): both must be PEM and belong together`;
+    throw new Coded('E-223', words, error);
+  }
 }
 
 const toStandardError = {

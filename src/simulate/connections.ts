@@ -1,6 +1,9 @@
 // The connections of the simulated water: one for everything, or, at a broker that knows the parties of a station apart, one
 // for each of them. Every device then speaks and listens as itself, and may no more than the real one would.
+
 import mqtt, { type IClientOptions, type IPublishPacket, type MqttClient } from 'mqtt';
+import { Coded } from '../errors/coded.ts';
+import { verdictOf } from '../errors/refusals.ts';
 import type { Message } from './payloads.ts';
 
 /** One account at the broker, and the topics (or filters with `+`) for which it stands. */
@@ -87,7 +90,8 @@ export async function connectionsTo(options: ConnectionsOptions): Promise<Connec
       client.publish(topic, payload, { qos: 1, retain }, (failure) => {
         if ((failure as { code?: unknown } | undefined)?.code === NOT_AUTHORIZED) {
           const who = party?.username ?? access.username ?? 'somebody without a name';
-          denied ??= new Error(
+          denied ??= new Coded(
+            'E-316',
             `the broker does not let ${who} write ${topic}: is its access list the present one?`,
           );
         }
@@ -176,8 +180,9 @@ function lineFor(lines: readonly Line[], topic: string): Line {
   return line;
 }
 
-function nobodyMay(what: string, topic: string): Error {
-  return new Error(
+function nobodyMay(what: string, topic: string): Coded {
+  return new Coded(
+    'E-316',
     `no account may ${what} ${topic}: write the accounts anew with \`vatwarden wire FILE --accounts DIRECTORY --simulated\`, and give the broker the new list`,
   );
 }
@@ -255,23 +260,20 @@ function nudgeOn(client: MqttClient, topic: string): void {
 
 async function connected(client: MqttClient, { broker, version }: ConnectionsOptions): Promise<void> {
   await new Promise<void>((resolve, reject) => {
-    let last = '';
-    const fail = (why: string) => {
+    let last: Error = Object.assign(new Error('no answer'), { code: 'ETIMEDOUT' });
+    const fail = (why: Coded) => {
       clearTimeout(timer);
       client.end(true);
-      reject(new Error(why));
+      reject(why);
     };
-    const timer = setTimeout(
-      () => fail(`no broker answers at ${broker}${last}: start one there, or give --broker URL`),
-      CONNECTS_WITHIN_MS,
-    );
+    const timer = setTimeout(() => fail(unreached(last, broker, version)), CONNECTS_WITHIN_MS);
     client.once('connect', () => {
       clearTimeout(timer);
       resolve();
     });
     client.on('error', (error) => {
       // A closed port is tried again until the time is up; a refusal is an answer.
-      last = ` (${error.message})`;
+      last = error;
       const refusal = refusalOf(error, broker, version);
       if (refusal !== null) fail(refusal);
     });
@@ -279,18 +281,15 @@ async function connected(client: MqttClient, { broker, version }: ConnectionsOpt
 }
 
 /** What a broker's final refusal means, with the mend; null for what may go away when it is tried again. */
-export function refusalOf(error: Error, broker: string, version: 4 | 5): string | null {
-  const code = 'code' in error ? error.code : undefined;
-  if (typeof code === 'string' && /CERT|SELF_SIGNED|UNABLE_TO_(GET|VERIFY)/u.test(code))
-    return `the broker at ${broker} can't be trusted: ${error.message}; give the authority's certificate with --ca, and the name that stands in the broker's`;
-  // The code of a refused greeting is a number.
-  return typeof code === 'number'
-    ? `the broker at ${broker} refused: ${error.message}${mendOf(code, version)}`
-    : null;
+export function refusalOf(error: Error, broker: string, version: 4 | 5): Coded | null {
+  const { code, final, words } = verdictOf(error, version);
+  if (!final) return null;
+  const mend = code === 'E-313' ? '. Give --username and --password-file, or --accounts' : '';
+  return new Coded(code, `the broker at ${broker} can't be used: ${words}${mend}`, error);
 }
 
-function mendOf(code: number, version: 4 | 5): string {
-  if (version === 5 && code === 1) return '; it does not speak MQTT 5: give --mqtt 3.1.1';
-  const isName = [4, 5, 134, 135].includes(code);
-  return isName ? '; it wants accounts: give --username and --password-file, or --accounts' : '';
+/** For somebody who does not want to wait for a broker that may come. */
+export function unreached(error: Error, broker: string, version: 4 | 5): Coded {
+  const { code, words } = verdictOf(error, version);
+  return new Coded(code, `no broker answers at ${broker}: ${words}`, error);
 }

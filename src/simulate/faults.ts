@@ -1,5 +1,6 @@
 // What can be wrong with a station: one row for each kind. A fault is written KIND:WHAT[=VALUE]@FROM[-TO], in station
 // time: seconds, or a number with s, min, h or d. `stuck-on:transfer-pump@2h-2h30min` is not one of them: write 150min.
+import { Coded } from '../errors/coded.ts';
 import type { Plant } from '../station/plant.ts';
 
 type Target = 'actuator' | 'sensor' | 'route' | 'vessel' | 'system' | 'inlet' | 'all';
@@ -121,16 +122,20 @@ const UNIT_MS: Readonly<Record<string, number>> = {
 
 /**
  * Reads KIND:WHAT[=VALUE]@FROM[-TO] against a station.
- * @throws Error naming the place and the mend.
+ * @throws Coded naming the place and the mend.
  */
 export function parseFault(spec: string, plant: Plant): Fault {
   const match = SPEC.exec(spec.trim());
   if (match === null) {
-    throw new Error(`fault '${spec}': write KIND:WHAT[=VALUE]@FROM[-TO], for example 'stuck-on:fill@2h-3h'`);
+    throw new Coded(
+      'E-122',
+      `fault '${spec}': write KIND:WHAT[=VALUE]@FROM[-TO], for example 'stuck-on:fill@2h-3h'`,
+    );
   }
   const [, name = '', what = '', given, span = ''] = match;
   if (!isKind(name)) {
-    throw new Error(
+    throw new Coded(
+      'E-122',
       `fault '${spec}': there is no kind '${name}'; there are ${Object.keys(FAULT_KINDS).join(', ')}`,
     );
   }
@@ -138,13 +143,14 @@ export function parseFault(spec: string, plant: Plant): Fault {
   const ids = placesFor(name, plant);
   const domain = name === 'power-cut' && domainsOf(plant).includes(what);
   if (!ids.includes(what) && !domain) {
-    throw new Error(
+    throw new Coded(
+      'E-122',
       `fault '${spec}': '${what}' is not ${row.of.join(' or ')} of this station; there are ${ids.join(', ')}`,
     );
   }
   const value = given ?? row.usual;
   if (row.value === 'none' && given !== undefined) {
-    throw new Error(`fault '${spec}': '${name}' takes no value; leave '=${given}' out`);
+    throw new Coded('E-122', `fault '${spec}': '${name}' takes no value; leave '=${given}' out`);
   }
   checkValue(spec, name, row.value, value);
   const [fromMs, toMs] = readSpan(spec, span);
@@ -158,12 +164,12 @@ function isKind(name: string): name is FaultKind {
 function checkValue(spec: string, name: string, kind: Value, value: string | undefined): void {
   if (kind === 'none') return;
   if (value === undefined)
-    throw new Error(`fault '${spec}': '${name}' needs a value, as in '${name}:WHAT=VALUE@FROM'`);
+    throw new Coded('E-122', `fault '${spec}': '${name}' needs a value, as in '${name}:WHAT=VALUE@FROM'`);
   if (kind === 'number' && (value.trim() === '' || !Number.isFinite(Number(value)))) {
-    throw new Error(`fault '${spec}': '${value}' is not a number`);
+    throw new Coded('E-122', `fault '${spec}': '${value}' is not a number`);
   }
   if (kind === 'switch' && value !== 'on' && value !== 'off') {
-    throw new Error(`fault '${spec}': the value is on or off`);
+    throw new Coded('E-122', `fault '${spec}': the value is on or off`);
   }
 }
 
@@ -172,11 +178,12 @@ function readSpan(spec: string, span: string): [number, number] {
   const fromMs = readMoment(from);
   const toMs = to === undefined ? Number.POSITIVE_INFINITY : readMoment(to);
   if (fromMs === null || toMs === null || more.length > 0) {
-    throw new Error(
+    throw new Coded(
+      'E-122',
       `fault '${spec}': '${span}' is not FROM or FROM-TO, for example '90', '2h' or '2h-150min'`,
     );
   }
-  if (toMs <= fromMs) throw new Error(`fault '${spec}': it ends before it begins`);
+  if (toMs <= fromMs) throw new Coded('E-122', `fault '${spec}': it ends before it begins`);
   return [fromMs, toMs];
 }
 
@@ -230,12 +237,13 @@ export interface Faults {
   readonly nextChangeMs: () => number;
 }
 
+const NONE: readonly Fault[] = [];
+
 export function faultsOf(list: readonly Fault[]): Faults {
-  let active = new Map<string, Fault>();
-  let begun: readonly Fault[] = [];
+  const active = new Map<FaultKind, Map<string, Fault>>();
+  let begun = NONE;
   let next = 0;
-  const at = (kind: FaultKind, what: string) =>
-    active.size === 0 ? undefined : active.get(`${kind}:${what}`);
+  const at = (kind: FaultKind, what: string) => (active.size === 0 ? undefined : active.get(kind)?.get(what));
   return {
     list,
     at,
@@ -246,11 +254,13 @@ export function faultsOf(list: readonly Fault[]): Faults {
     begun: () => begun,
     nextChangeMs: () => next,
     setClock: (nowMs) => {
-      begun = [];
+      begun = NONE;
       if (nowMs < next) return;
       const holding = list.filter(({ fromMs, toMs }) => fromMs <= nowMs && nowMs < toMs);
       begun = list.filter(({ fromMs }) => fromMs === nowMs);
-      active = new Map(holding.map((fault) => [`${fault.kind}:${fault.what}`, fault]));
+      active.clear();
+      for (const fault of holding)
+        active.set(fault.kind, (active.get(fault.kind) ?? new Map()).set(fault.what, fault));
       next = Math.min(
         Number.POSITIVE_INFINITY,
         ...list.flatMap(({ fromMs, toMs }) => [fromMs, toMs]).filter((moment) => moment > nowMs),

@@ -30,8 +30,11 @@ export interface Relays {
 
 export function relaysOf(plant: Plant, faults: Faults): Relays {
   const all: Record<string, Relay> = {};
-  for (const id in plant.actuators)
-    all[id] = { on: false, untilMs: null, commands: 0, starts: 0, dropOuts: 0 };
+  const fitted = Object.values(plant.actuators).map((actuator): readonly [Relay, Actuator] => {
+    const relay = { on: false, untilMs: null, commands: 0, starts: 0, dropOuts: 0 };
+    all[actuator.id] = relay;
+    return [relay, actuator];
+  });
   let nowMs = 0;
 
   const dead = (actuator: Actuator) => isDead(faults, actuator.failureDomain);
@@ -68,9 +71,9 @@ export function relaysOf(plant: Plant, faults: Faults): Relays {
     },
     setClock: (now) => {
       nowMs = now;
-      for (const [id, relay] of Object.entries(all)) {
-        const actuator = plant.actuators[id];
-        if (actuator !== undefined && dead(actuator)) release(relay);
+      for (const [relay, actuator] of fitted) {
+        const { id } = actuator;
+        if (dead(actuator)) release(relay);
         else if (faults.at('ignores-lease', id) === undefined) endLease(relay, nowMs);
       }
       for (const { kind, what } of faults.begun()) {
@@ -79,10 +82,10 @@ export function relaysOf(plant: Plant, faults: Faults): Relays {
       }
     },
     nextChangeMs: () => {
-      const ends = Object.values(all).flatMap(({ untilMs }) =>
-        untilMs !== null && untilMs > nowMs ? [untilMs] : [],
-      );
-      return Math.min(Number.POSITIVE_INFINITY, ...ends);
+      let next = Number.POSITIVE_INFINITY;
+      for (const [{ untilMs }] of fitted)
+        if (untilMs !== null && untilMs > nowMs && untilMs < next) next = untilMs;
+      return next;
     },
   };
 }

@@ -37,13 +37,18 @@ interface Voice extends Pick<Place, 'topic'> {
   readonly announce: ((online: boolean) => Report) | null;
   readonly isUp: () => boolean;
   readonly isSilent: () => boolean;
-  readonly look: () => Report;
+  /** What it would say now; asked at every step, so it makes no report yet. */
+  readonly look: () => Said;
+  readonly report: (said: Said) => Report;
+  /** What it says now; null: nothing. */
+  says: Said | null;
   /** What it said last, and when. */
   last: { value: Said; atMs: number } | null;
   online: boolean | null;
 }
 
-type Said = number | boolean | string;
+/** A value, or the payload text of a fault. */
+type Said = number | boolean | { readonly text: string };
 
 export function reportsOf(works: Waterworks, world: World, faults: Faults, relays: Relays): Reports {
   const { plant } = works;
@@ -65,20 +70,26 @@ export function reportsOf(works: Waterworks, world: World, faults: Faults, relay
   const topics = [...new Set(voices.map(({ topic }) => topic))].map((shared) =>
     voices.filter(({ topic }) => topic === shared),
   );
+  const byId = new Map(eyes.map((eye) => [eye.sensor.id, eye]));
+  const remembering = eyes.filter(({ remembers }) => remembers);
 
   return {
-    due: () => topics.flatMap((together) => spoken(together, world.nowMs)),
+    due: () => {
+      const out: Report[] = [];
+      for (const together of topics) speak(together, world.nowMs, out);
+      return out;
+    },
     setClock: () => {
       // A meter's wheel and a float's hysteresis go on whether or not anybody asks.
-      for (const eye of eyes) if (eye.remembers) eye.look();
+      for (const eye of remembering) eye.look();
       for (const { kind, what } of faults.begun()) {
-        const eye = eyes.find(({ sensor }) => sensor.id === what);
+        const eye = byId.get(what);
         if (kind === 'resets') eye?.reset();
         else if (kind === 'frozen' && eye !== undefined) frozen.set(what, eye.look());
       }
     },
     present: (id) => {
-      const eye = eyes.find(({ sensor }) => sensor.id === id);
+      const eye = byId.get(id);
       return eye === undefined ? undefined : saying(eye);
     },
   };
@@ -100,8 +111,13 @@ function sensorVoice(eye: Eye, faults: Faults, saying: (eye: Eye) => number | bo
     look: () => {
       const value = saying(eye);
       const raw = faults.at('sends', id);
-      return raw === undefined ? { of: 'sensor', sensor, value } : { of: 'raw', sensor, text: raw.value };
+      return raw === undefined ? value : { text: raw.value };
     },
+    report: (said) =>
+      typeof said === 'object'
+        ? { of: 'raw', sensor, text: said.text }
+        : { of: 'sensor', sensor, value: said },
+    says: null,
     last: null,
     online: null,
   };
@@ -127,55 +143,42 @@ function feedbackVoice(
       faults.at('feedback-silent', actuator) !== undefined || faults.at('silent', 'all') !== undefined,
     look: () => {
       const said = faults.at('feedback-says', actuator);
-      return {
-        of: 'feedback',
-        actuator,
-        feedback,
-        on: said === undefined ? relays.contact(actuator) : said.value === 'on',
-      };
+      return said === undefined ? relays.contact(actuator) : said.value === 'on';
     },
+    report: (said) => ({ of: 'feedback', actuator, feedback, on: said === true }),
+    says: null,
     last: null,
     online: null,
   };
 }
 
 /** What the voices of one topic say now: all of them as soon as one has something to say. */
-function spoken(together: readonly Voice[], nowMs: number): readonly Report[] {
-  const out: Report[] = [];
-  const said: [Voice, Report][] = [];
+function speak(together: readonly Voice[], nowMs: number, out: Report[]): void {
+  let isDue = false;
   for (const voice of together) {
-    const report = voice.look();
+    voice.says = voice.look();
     const isUp = voice.isUp();
     if (voice.announce !== null && voice.online !== isUp) {
       voice.online = isUp;
       out.push(voice.announce(isUp));
     }
-    if (isUp && !voice.isSilent()) said.push([voice, report]);
-    else voice.last = null;
+    if (isUp && !voice.isSilent()) isDue ||= hasNews(voice, voice.says, nowMs);
+    else voice.last = voice.says = null;
   }
-  if (!said.some(([voice, report]) => isDue(voice, saidIn(report), nowMs))) return out;
-  for (const [voice, report] of said) {
-    voice.last = { value: saidIn(report), atMs: nowMs };
-    out.push(report);
+  if (!isDue) return;
+  for (const voice of together) {
+    if (voice.says === null) continue;
+    voice.last = { value: voice.says, atMs: nowMs };
+    out.push(voice.report(voice.says));
   }
-  return out;
 }
 
-function isDue({ last, everyMs, resolution }: Voice, value: Said, nowMs: number): boolean {
+function hasNews({ last, everyMs, resolution }: Voice, value: Said, nowMs: number): boolean {
   if (last === null || nowMs - last.atMs >= everyMs) return true;
+  if (typeof last.value === 'object' || typeof value === 'object')
+    return textOf(last.value) !== textOf(value);
   if (typeof last.value !== 'number' || typeof value !== 'number') return last.value !== value;
   return last.value !== value && Math.abs(value - last.value) >= resolution;
 }
 
-function saidIn(report: Report): Said {
-  switch (report.of) {
-    case 'sensor':
-      return report.value;
-    case 'raw':
-      return `raw ${report.text}`;
-    case 'feedback':
-      return report.on;
-    case 'availability':
-      return report.online;
-  }
-}
+const textOf = (said: Said): string | null => (typeof said === 'object' ? said.text : null);

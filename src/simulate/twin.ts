@@ -104,7 +104,14 @@ export function makeTwin(
     faults: present,
     person,
     reports: reports.due,
-    inputs: () => reports.due().flatMap((report) => heard(plant, report)),
+    inputs: () => {
+      const inputs: Heard[] = [];
+      for (const report of reports.due()) {
+        const one = heard(plant, report);
+        if (one !== null) inputs.push(one);
+      }
+      return inputs;
+    },
     present: reports.present,
     clock: () => clockAt(works, world.nowMs),
     command: relays.command,
@@ -134,19 +141,20 @@ function clockAt({ startMinute }: Waterworks, nowMs: number): ReturnType<Twin['c
   return { type: 'clock', minuteOfDay: minutes % 1440, day: Math.floor(minutes / 1440), trusted: true };
 }
 
-function heard(plant: Plant, report: Report): readonly Heard[] {
+/** What a core hears of a report; null: nothing. */
+function heard(plant: Plant, report: Report): Heard | null {
   switch (report.of) {
     case 'sensor':
-      return [{ type: 'reading', sensor: report.sensor.id, value: report.value, live: true }];
+      return { type: 'reading', sensor: report.sensor.id, value: report.value, live: true };
     case 'feedback':
-      return [{ type: 'feedback', actuator: report.actuator, on: report.on, live: true }];
+      return { type: 'feedback', actuator: report.actuator, on: report.on, live: true };
     case 'raw':
-      return [heardRaw(plant, report.sensor, report.text)];
+      return heardRaw(plant, report.sensor, report.text);
     case 'availability':
-      if (report.online) return [];
+      if (report.online) return null;
       return report.kind === 'sensor'
-        ? [{ type: 'bad-reading', sensor: report.device, reason: 'offline' }]
-        : [{ type: 'bad-feedback', actuator: report.device, reason: 'offline' }];
+        ? { type: 'bad-reading', sensor: report.device, reason: 'offline' }
+        : { type: 'bad-feedback', actuator: report.device, reason: 'offline' };
   }
 }
 

@@ -37,7 +37,7 @@ describe('the broker in the same process', () => {
   });
 
   it('says so when the port is taken', async () => {
-    await expect(startBroker(broker.port, new Set())).rejects.toThrow('EADDRINUSE');
+    await expect(startBroker(broker.port, new Set())).rejects.toThrow('port');
   });
 
   it('is there for this computer only', async () => {

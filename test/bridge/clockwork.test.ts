@@ -45,10 +45,38 @@ describe('how much time passed (R22)', () => {
     uptime += 500;
     expect(clockwork.nowMs()).toBe(500);
     uptime += 3_600_000;
-    expect(clockwork.nowMs()).toBe(3_600_500);
+    const ticked: number[] = [];
+    clockwork
+      .beats(NEVER)
+      .subscribe(({ elapsedMs }) => ticked.push(elapsedMs))
+      .unsubscribe();
+    expect(ticked).toEqual([3_600_500]);
     monotonic += 250;
     uptime += 250;
     expect(clockwork.nowMs()).toBe(3_600_750);
+  });
+
+  it('between ticks it is looked now and then whether the computer slept, and not with every message', () => {
+    let [monotonic, uptime, asked] = [1000, 50_000, 0];
+    const clockwork = wallClockwork({
+      monotonicMs: () => monotonic,
+      uptimeMs: () => {
+        asked += 1;
+        return uptime;
+      },
+      date: () => new Date(0),
+    });
+    const before = asked;
+    for (let n = 0; n < 1000; n++) {
+      monotonic += 0.05;
+      uptime += 0.05;
+      clockwork.nowMs();
+    }
+    expect(asked - before).toBe(0);
+    uptime += 3_600_000;
+    monotonic += LIMITS.sleepLookMs;
+    expect(clockwork.nowMs()).toBeGreaterThan(3_600_000);
+    expect(asked - before).toBe(1);
   });
 
   it('a coarse uptime does not make time: differences under a second are not sleep', () => {

@@ -8,11 +8,11 @@ const level = (value: number, sensor = 'level'): Input => ({ type: 'reading', se
 const float = (value: boolean, sensor = 'float'): Input => ({ type: 'reading', sensor, value, live: true });
 
 describe('the inbox (R19)', () => {
-  it('of many levels only the newest stays, of contacts every change, all in order of arrival', () => {
+  it('of many levels only the newest stays, in the place of the first, and of contacts every change in order of arrival', () => {
     const inbox = inboxOf();
     for (const input of [level(1), float(true), level(2), float(true), float(false), level(3)])
       inbox.put(input);
-    expect(inbox.drain()).toEqual([float(true), float(false), level(3)]);
+    expect(inbox.drain()).toEqual([level(3), float(true), float(false)]);
     expect(inbox.drain()).toEqual([]);
   });
 

@@ -1,6 +1,7 @@
 // How long from a float's message to the `off` that follows from it, through the whole bridge and a broker on loopback.
 // The bound is loose for a busy machine; what it must catch is a small packet that waits for an acknowledgement (44 ms,
 // measured, where one of the sockets forgets TCP_NODELAY).
+import { spawn } from 'node:child_process';
 import { describe, expect, it } from 'vitest';
 import type { Core } from '../../src/bridge/core.ts';
 import { embedded, hasMosquitto, mosquitto } from '../tools/brokers.ts';
@@ -21,6 +22,15 @@ const off: Core<FakeState> = {
     return { state, effects: wet ? [{ do: 'command', actuator: VALVE, on: false, leaseMs: 0 }] : [] };
   },
 };
+
+/** Another process, so that it hears while this one stands still: says once when (since 1970, ms) `off` came. */
+const LISTENER = `
+  import mqtt from 'mqtt';
+  const [port, topic] = process.argv.slice(1);
+  const client = await mqtt.connectAsync('mqtt://127.0.0.1:' + port, { protocolVersion: 5 });
+  await client.subscribeAsync(topic, { qos: 1 });
+  client.on('message', () => process.stdout.write(Date.now() + ' '));
+  process.stdout.write('ready ');`;
 
 const ways = [
   { name: 'embedded, MQTT 3.1.1', version: 4 as const, broker: () => embedded(), there: true },
@@ -62,3 +72,39 @@ describe.each(ways)('through $name', ({ name, version, broker: begin, there }) =
     60_000,
   );
 });
+
+it.runIf(hasMosquitto)(
+  '`off` is on the wire at once, however long the turn that it belongs to goes on, with a disk that is slow for instance',
+  async () => {
+    const broker = await mosquitto();
+    const side = await device(broker.port, 5, [FILL]);
+    const running = start(broker.port, 5, { core: off });
+    await until(isUp(running), 'up');
+    await until(() => side.texts(FILL).length > 0, 'the first off');
+    const listener = spawn(
+      process.execPath,
+      ['--input-type=module', '-e', LISTENER, '--', String(broker.port), FILL],
+      { stdio: ['ignore', 'pipe', 'inherit'] },
+    );
+    let heard = '';
+    listener.stdout.on('data', (chunk) => {
+      heard += chunk;
+    });
+    await until(() => heard.includes('ready'), 'the listener');
+    let doneMs = 0;
+    running.bridge.turns.subscribe(({ effects }) => {
+      if (effects.length === 0 || doneMs > 0) return;
+      // What the journal does when it flushes the disk: nothing else runs meanwhile.
+      Atomics.wait(new Int32Array(new SharedArrayBuffer(4)), 0, 0, 1_000);
+      doneMs = Date.now();
+    });
+    await side.say(HIGH, 'WET');
+    await until(() => / \d/.test(heard), 'off at the listener');
+    expect(Number(heard.split(' ')[1])).toBeLessThan(doneMs - 500);
+    listener.kill('SIGKILL');
+    await running.bridge.stop(0);
+    await side.close();
+    await broker.close();
+  },
+  30_000,
+);

@@ -72,7 +72,7 @@ describe('a step begins when its time is here and the last heartbeat is back', (
     say(1);
     await pause(LIMITS.heartbeatMs + 200);
     expect(link.beats).toBe(1);
-    news.next({ news: 'down', words: 'cut' });
+    news.next({ news: 'down', code: 'E-399', words: 'cut' });
     link.quiet = true;
     news.next({ news: 'echo' });
     expect(steps).toEqual([]);

@@ -14,6 +14,8 @@ const record: Effect = { do: 'record', about: 'phase', words: 'moved' };
 
 function rooms(keepsState = true) {
   const went: string[] = [];
+  /** After how many messages they were handed to the kernel. */
+  const flushes: number[] = [];
   const envelopes: Envelope[] = [];
   const saves: { state: unknown; finish: (durable: boolean) => void }[] = [];
   const log = listLog();
@@ -24,6 +26,9 @@ function rooms(keepsState = true) {
     boot: 'b1',
     own: ownCommands('b1'),
     link: {
+      flush: () => {
+        flushes.push(went.length);
+      },
       isProven: () => now.proven,
       publish: (envelope) => {
         went.push(`${envelope.topic} ${envelope.payload}`);
@@ -39,7 +44,7 @@ function rooms(keepsState = true) {
     saves.shift()?.finish(isDurable);
     await new Promise((resolve) => setImmediate(resolve));
   };
-  return { outbox, went, envelopes, saves, durable, now, lines: log.lines };
+  return { outbox, went, flushes, envelopes, saves, durable, now, lines: log.lines };
 }
 
 const FILL_ON = 'rig/fill/cmd {"on":true,"for_ms":3000}';
@@ -52,6 +57,17 @@ describe('off first, on after it is durable', () => {
     expect(saves).toHaveLength(1);
     void outbox.send({ n: 2 }, [off('fill')]);
     expect(went).toEqual([FILL_OFF]);
+  });
+
+  it('`off` is handed to the kernel before reports, and before the turn goes on', () => {
+    const { outbox, went, flushes } = rooms();
+    void outbox.send({}, [off('fill'), record, off('transfer')]);
+    expect(went).toHaveLength(3);
+    expect(flushes).toEqual([2]);
+    outbox.offToEverything();
+    expect(flushes).toEqual([2, went.length]);
+    void outbox.send({}, [record]);
+    expect(flushes).toHaveLength(2);
   });
 
   it('`on` is on the wire only when the state that contains it is durable', async () => {

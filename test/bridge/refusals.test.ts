@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { AddressError, readAddress, refuseUncheckedCertificates } from '../../src/bridge/broker-address.ts';
-import { verdictOf } from '../../src/bridge/refusals.ts';
+import { verdictOf } from '../../src/errors/refusals.ts';
 
 const failure = (code: unknown) => Object.assign(new Error('said so'), { code });
 

@@ -196,7 +196,7 @@ describe('a running station', () => {
     mkdirSync(copy);
     mkdirSync(state);
     expect(await backup(state, join(directory, 'other'))).toMatchObject({
-      code: 2,
+      code: 4,
       err: expect.stringContaining('no state directory'),
     });
     writeFileSync(join(state, 'state.json'), '{"version":1}');
@@ -204,10 +204,10 @@ describe('a running station', () => {
       code: 2,
       err: expect.stringContaining('already there'),
     });
-    expect(await backup(join(directory, 'nowhere'), join(directory, 'other'))).toMatchObject({ code: 2 });
+    expect(await backup(join(directory, 'nowhere'), join(directory, 'other'))).toMatchObject({ code: 4 });
     mkdirSync(join(state, 'journal'));
     writeFileSync(join(state, 'journal/journal.db'), 'scribbled over'.repeat(1000));
-    expect(await backup(state, join(directory, 'other'))).toMatchObject({ code: 2, out: '' });
+    expect(await backup(state, join(directory, 'other'))).toMatchObject({ code: 4, out: '' });
     expect(readdirSync(directory).toSorted()).toEqual(['copy', 'state']);
   }, 40_000);
 

@@ -129,8 +129,8 @@ describe('vatwarden simulate', () => {
 
   it('refuses a broker without MQTT 5 by name instead of falling back', async () => {
     const { code, err } = await vatwarden(['simulate', BENCH, '--broker', url]);
-    expect(code).toBe(2);
-    expect(err).toContain('give --mqtt 3.1.1');
+    expect(code).toBe(3);
+    expect(err).toContain('--mqtt 3.1.1');
   });
 
   it('refuses a station file that is missing or wrong, with the place', async () => {

@@ -110,7 +110,7 @@ describe('wire', () => {
   });
 
   it.each([
-    [['no-such-file.json'], 'no such file'],
+    [['no-such-file.json'], 'it is not there'],
     [['schemas/examples/invalid/unit-misspelt.json'], "can't be used"],
     [[STATION, '--uplink', 'central'], 'HOST:PORT'],
   ])('%j ends with 2 and says why', (args, words) => {

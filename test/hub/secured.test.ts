@@ -111,14 +111,14 @@ describe.runIf(hasMosquitto)('a day over a broker with TLS, accounts and the gen
     await until(() => (site.log().match(/Denied PUBLISH from unlisted/gu) ?? []).length === 3, 'the log');
   });
 
-  it('R20: somebody without a password, and somebody who does not know the authority, do not come in: exit code 2 and the mend', async () => {
+  it('R20: somebody without a password, and somebody who does not know the authority, do not come in: exit code 3 and the mend', async () => {
     const refused = async (...more: string[]) => {
       const one = cli(['demo', '--once', '--broker', url(), ...more]);
       const code = await one.code;
       return [code, one.err()];
     };
-    expect(await refused('--ca', ca())).toEqual([2, expect.stringContaining('--accounts')]);
-    expect(await refused('--accounts', secrets())).toEqual([2, expect.stringContaining('--ca')]);
+    expect(await refused('--ca', ca())).toEqual([3, expect.stringContaining('--accounts')]);
+    expect(await refused('--accounts', secrets())).toEqual([3, expect.stringContaining('--ca')]);
   });
 
   it('without the account for the clock it says how to make it; in real time nobody needs one', async () => {
@@ -132,7 +132,7 @@ describe.runIf(hasMosquitto)('a day over a broker with TLS, accounts and the gen
       ];
       const at = [...broker, '--accounts', join(real.directory, 'config')];
       const stepping = cli(['simulate', FILE, ...at]);
-      expect(await stepping.code).toBe(2);
+      expect(await stepping.code).toBe(3);
       expect(stepping.err()).toContain('--simulated');
       const service = cli([
         'run',
@@ -177,7 +177,7 @@ describe.runIf(hasMosquitto)('a day over a broker with TLS, accounts and the gen
         '--for',
         '8 s',
       ]);
-      expect(await water.code).toBe(2);
+      expect(await water.code).toBe(3);
       expect(water.err()).toMatch(/does not let marram-point-\S+ write marram\/\S+/u);
     } finally {
       await old.close();

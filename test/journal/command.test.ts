@@ -2,9 +2,10 @@
 import { copyFileSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import SQLite from 'better-sqlite3';
-import { Command, CommanderError } from 'commander';
+import { Command } from 'commander';
 import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
 import { addReplay } from '../../src/cli/replay.ts';
+import { toldOf } from '../../src/cli/telling.ts';
 import type { Effect } from '../../src/control/types.ts';
 import type { Story } from '../../src/journal/story.ts';
 import { build, type Run, vatwarden as shipped } from '../calc/cli.ts';
@@ -35,11 +36,7 @@ afterEach(() => {
 
 function vatwarden(args: readonly string[]): Run {
   let [out, err] = ['', ''];
-  const program = new Command().exitOverride().configureOutput({
-    writeErr: (text) => {
-      err += text;
-    },
-  });
+  const program = new Command().exitOverride().configureOutput({ outputError: () => {} });
   addReplay(program);
   const printed = vi.spyOn(process.stdout, 'write').mockImplementation((text) => {
     out += text;
@@ -50,8 +47,9 @@ function vatwarden(args: readonly string[]): Run {
     program.parse(args, { from: 'user' });
     status = Number(process.exitCode ?? 0);
   } catch (error) {
-    if (!(error instanceof CommanderError)) throw error;
-    status = error.exitCode;
+    const told = toldOf(error, { name: 'replay', isVerbose: false });
+    err += told.text;
+    status = told.exit;
   }
   printed.mockRestore();
   process.exitCode = undefined;
@@ -140,7 +138,7 @@ describe('vatwarden replay', () => {
     expect(out).toContain('It was recorded by release test.');
   });
 
-  it('refuses a file that is damaged, with 2, and leaves it as it is', () => {
+  it('refuses a file that is damaged, with 4, and leaves it as it is', () => {
     const folder = newFolder();
     copyFileSync(file, fileIn(folder));
     const db = new SQLite(fileIn(folder));
@@ -148,7 +146,7 @@ describe('vatwarden replay', () => {
     db.close();
     const before = readFileSync(fileIn(folder));
     const { status, out, err } = shipped(['replay', fileIn(folder)]);
-    expect(status).toBe(2);
+    expect(status).toBe(4);
     expect(out).toBe('');
     expect(err).toMatch(
       /^replay: the journal .* is damaged \(step \d+ is missing, the next one there is \d+\)\. /u,
@@ -156,18 +154,18 @@ describe('vatwarden replay', () => {
     expect(readFileSync(fileIn(folder)).equals(before)).toBe(true);
   });
 
-  it('refuses a file that is no journal, or is not there, with 2', () => {
+  it('refuses a file that is no journal, or is not there, with 4', () => {
     const folder = newFolder();
     writeFileSync(join(folder, 'notes.txt'), 'salt: 8.6 kg');
     const notes = vatwarden(['replay', join(folder, 'notes.txt')]);
-    expect([notes.status, notes.out]).toEqual([2, '']);
+    expect([notes.status, notes.out]).toEqual([4, '']);
     const other = new SQLite(join(folder, 'other.db'));
     other.exec('CREATE TABLE recipes (name TEXT)');
     other.close();
-    expect(vatwarden(['replay', join(folder, 'other.db')])).toMatchObject({ status: 2 });
+    expect(vatwarden(['replay', join(folder, 'other.db')])).toMatchObject({ status: 4 });
     expect(vatwarden(['replay', join(folder, 'other.db')]).err).toContain('is not a journal');
     const missing = vatwarden(['replay', join(folder, 'missing.db')]);
-    expect(missing.status).toBe(2);
+    expect(missing.status).toBe(4);
     expect(missing.err).toContain('there is no file');
   });
 

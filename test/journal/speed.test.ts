@@ -5,43 +5,20 @@ import { join } from 'node:path';
 import SQLite from 'better-sqlite3';
 import { describe, expect, it } from 'vitest';
 import { initial } from '../../src/control/state.ts';
-import { step } from '../../src/control/step.ts';
-import type { Event, Input } from '../../src/control/types.ts';
 import { settle } from '../../src/journal/file.ts';
 import { openJournal } from '../../src/journal/journal.ts';
 import type { Taken } from '../../src/journal/keeping.ts';
 import { LIMITS } from '../../src/journal/limits.ts';
 import { orderOf } from '../../src/journal/order.ts';
 import { textOf } from '../../src/journal/packing.ts';
-import { makeTwin } from '../../src/simulate/twin.ts';
+import { recorded } from '../bench/tools/recorded.ts';
 import { fileIn, MARRAM_POINT, replayed } from './driven.ts';
 
 const place = process.env.JOURNAL_SPEED;
 
-/** As by the wall clock: each message a step of its own, a tick every 250 ms, the clock once a minute, an echo a second. */
 function dayInSmall(hours: number): Taken[] {
-  const twin = makeTwin(MARRAM_POINT, 7);
   const all: Taken[] = [];
-  let state = initial(MARRAM_POINT);
-  const take = (event: Event) => {
-    const done = step(MARRAM_POINT, state, event);
-    state = done.state;
-    all.push({ event, effects: done.effects, state });
-    for (const effect of done.effects) {
-      if (effect.do === 'command') twin.command(effect.actuator, effect.on, effect.leaseMs);
-      if (effect.do === 'ask') twin.ask(effect.vessel, effect.task);
-    }
-  };
-  take({ elapsedMs: 0, inputs: [{ type: 'link', up: true }], tick: false });
-  for (let ticks = 0; ticks < hours * 14_400; ticks++) {
-    twin.advance(250);
-    const told = twin
-      .told()
-      .map((request, at): Input => ({ type: 'request', id: `${ticks}-${at}`, request }));
-    for (const input of [...twin.inputs(), ...told]) take({ elapsedMs: 0, inputs: [input], tick: false });
-    if (ticks % 4 === 0) take({ elapsedMs: 0, inputs: [{ type: 'echo' }], tick: false });
-    take({ elapsedMs: 250, inputs: ticks % 240 === 0 ? [twin.clock()] : [], tick: true });
-  }
+  recorded(MARRAM_POINT, hours, (taken) => all.push(taken));
   return all;
 }
 

@@ -54,7 +54,7 @@ describe('vatwarden check --report', { timeout: 60_000 }, () => {
     [
       'a folder that is not there',
       [ONE_VAT, '--report', 'no/such/report.txt'],
-      "can't write no/such/report.txt: ENOENT",
+      "can't be written: no/such/report.txt: its folder is not there",
     ],
   ] as const)('refuses %s, with 2 and one line', (_, args, phrase) => {
     const { status, stdout, stderr } = check(...args);

@@ -29,7 +29,9 @@ it('A station with gaps exits with 0, and with 1 under --strict', () => {
 it('A file that is not there exits with 2 and one line', () => {
   const { status, stdout, stderr } = check('schemas/examples/no-such.json');
   expect([status, stdout]).toEqual([2, '']);
-  expect(stderr).toMatch(/^check: can't read schemas\/examples\/no-such\.json: ENOENT.*\n$/u);
+  expect(stderr).toMatch(
+    /^check: the station file can't be read: schemas\/examples\/no-such\.json: .*\[E-201\]\n$/u,
+  );
 });
 
 it('The plumbing is drawn as text, with what cuts each route off', () => {

@@ -39,6 +39,8 @@ export interface MosquittoOptions {
   /** Lines of its access list. */
   readonly acl?: string;
   readonly port?: number;
+  /** As it comes, without `set_tcp_nodelay`: small packets wait for an acknowledgement. */
+  readonly nagle?: true;
   /** Lines of its configuration. */
   readonly more?: string;
 }
@@ -49,7 +51,7 @@ export async function mosquitto(options: MosquittoOptions = {}): Promise<TestBro
   const port = options.port ?? (await freePort());
   const lines = [
     `listener ${port} 127.0.0.1`,
-    'set_tcp_nodelay true',
+    ...(options.nagle === true ? [] : ['set_tcp_nodelay true']),
     'persistence false',
     options.more ?? '',
   ];

@@ -15,11 +15,11 @@ export function againstTopOff(): Check {
     see: ({ plant, twin, troubles, sent }) => {
       for (const { actuator, on } of sent) told.set(actuator, on);
       for (const { route, fromSystem } of twin.works.lines) {
+        const says = plant.vessels[route.from]?.topOff ?? null;
+        if (!fromSystem || says === null) continue;
         const moved = twin.world.ledger.moved[route.id]?.litres ?? 0;
         const passed = moved - (before.get(route.id) ?? 0);
         before.set(route.id, moved);
-        const says = plant.vessels[route.from]?.topOff ?? null;
-        if (!fromSystem || says === null) continue;
         if (troubles.some(({ kind, what }) => what === says && LIES.includes(kind))) continue;
         const last = against.get(route.id) ?? { litres: 0, times: 0, isNow: false };
         const isNow = twin.world.topOffRuns[route.from] === true;
@@ -27,6 +27,7 @@ export function againstTopOff(): Check {
         const isMeant = route.through.every((id) => told.get(id) === true);
         const sum = { litres: last.litres + (isNow && isMeant ? passed : 0), times, isNow };
         against.set(route.id, sum);
+        if (sum.litres === 0) continue;
         const known = SLOW_REACTION_MS + route.runDownMs + delayMs(plant, troubles, route);
         const allowed = sum.times * litres(route, known);
         if (sum.litres <= allowed) continue;

@@ -40,6 +40,19 @@ export interface Check {
   readonly findings: () => readonly Finding[];
 }
 
+/**
+ * What follows from the station and the troubles of a night is worked out once: neither changes while it lasts. Asked anew
+ * where they do.
+ */
+export function perNight<T>(work: (plant: Plant, troubles: readonly Trouble[]) => T): (seen: Seen) => T {
+  let last: { plant: Plant; troubles: readonly Trouble[]; value: T } | null = null;
+  return ({ plant, troubles }) => {
+    if (last?.plant !== plant || last.troubles !== troubles)
+      last = { plant, troubles, value: work(plant, troubles) };
+    return last.value;
+  };
+}
+
 /** Keeps the last words on each subject: amounts grow, and one accident is told once. */
 export function notebook(): { note: (finding: Finding) => void; findings: () => readonly Finding[] } {
   const found = new Map<string, Finding>();

@@ -14,11 +14,12 @@ export function delivered(): Check {
       'no system gets water outside the tolerance of salinity and temperature, as sound instruments tell them',
     see: ({ plant, twin, troubles }) => {
       for (const { route, toSystem } of twin.works.lines) {
+        if (!toSystem) continue;
         const source = twin.world.bodies[route.from];
         const moved = twin.world.ledger.moved[route.id]?.litres ?? 0;
         const passed = moved - (before.get(route.id) ?? 0);
         before.set(route.id, moved);
-        if (!toSystem || passed <= 0 || source === undefined) continue;
+        if (passed <= 0 || source === undefined) continue;
         const { target } = plant.process.salinity;
         const aims = plant.process.temperature;
         const salinity = salinityOf(source);

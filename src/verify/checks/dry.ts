@@ -9,7 +9,9 @@ export function dry(): Check {
     name: 'dry',
     promise: 'no pump runs dry for longer than it takes to find out',
     see: ({ plant, twin, troubles }) => {
-      for (const [pump, seconds] of Object.entries(twin.world.ledger.pumpDryS)) {
+      const { pumpDryS } = twin.world.ledger;
+      for (const pump in pumpDryS) {
+        const seconds = pumpDryS[pump] ?? 0;
         if (seconds === 0) continue;
         const allowed = dryS(plant, troubles, pump);
         if (seconds <= allowed) continue;

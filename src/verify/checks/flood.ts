@@ -2,18 +2,22 @@
 
 import { SLOW_REACTION_MS } from './bounds.ts';
 import type { Check } from './check.ts';
-import { notebook } from './check.ts';
+import { notebook, perNight } from './check.ts';
 
 export function flood(): Check {
   const { note, findings } = notebook();
   let wetSinceMs: number | null = null;
+  const traysHeard = perNight((plant, troubles): readonly string[] =>
+    troubles.some(({ kind }) => UNHEARD.includes(kind))
+      ? []
+      : Object.values(plant.sensors).flatMap(({ id, measures }) => (measures === 'leak' ? [id] : [])),
+  );
   return {
     name: 'flood',
     promise: 'while a tray says that it is wet, nothing is told to run',
-    see: ({ plant, twin, troubles, nowMs, sent }) => {
-      const leaks = Object.values(plant.sensors).filter(({ measures }) => measures === 'leak');
-      const unheard = troubles.some(({ kind }) => UNHEARD.includes(kind));
-      const wet = !unheard && leaks.some(({ id }) => twin.present(id) === true);
+    see: (seen) => {
+      const { plant, twin, nowMs, sent } = seen;
+      const wet = traysHeard(seen).some((id) => twin.present(id) === true);
       wetSinceMs = wet ? (wetSinceMs ?? nowMs) : null;
       if (wetSinceMs === null || nowMs - wetSinceMs < SLOW_REACTION_MS) return;
       for (const { actuator, on } of sent) {

@@ -1,17 +1,23 @@
 // A heater is on only under water, never among undissolved salt, and the vat never gets hotter than its limit and a little.
 import { aboveLimitK, heaterS } from './bounds.ts';
 import type { Check } from './check.ts';
-import { notebook } from './check.ts';
+import { notebook, perNight } from './check.ts';
 
 export function heater(): Check {
   const { note, findings } = notebook();
+  const heatersOf = perNight((plant) =>
+    Object.values(plant.heaters).map(
+      (heater) => [heater, heater.limitC + aboveLimitK(plant, heater.id)] as const,
+    ),
+  );
   return {
     name: 'heater',
     promise:
       'no heater is on above the water or among undissolved salt, and no vat gets much hotter than the limit',
-    see: ({ plant, twin, troubles }) => {
+    see: (seen) => {
+      const { plant, twin, troubles } = seen;
       const { heaterDryS, heaterWhileDissolvingS, hottestC } = twin.world.ledger;
-      for (const { id, vessel, limitC, name } of Object.values(plant.heaters)) {
+      for (const [{ id, vessel, limitC, name }, mostC] of heatersOf(seen)) {
         const bare = heaterDryS[id] ?? 0;
         if (bare > 0 && bare > heaterS(plant, troubles))
           note({
@@ -33,7 +39,7 @@ export function heater(): Check {
             words: `${name} was on for ${early.toFixed(0)} s while salt lay undissolved`,
           });
         const hottest = hottestC[vessel] ?? 0;
-        if (hottest > limitC + aboveLimitK(plant, id))
+        if (hottest > mostC)
           note({
             check: 'heater',
             harm: 'too hot',

@@ -9,15 +9,16 @@ export function hose(): Check {
     name: 'hose',
     promise: 'a hose that comes off loses what is under way until a tray is wet, and no more',
     see: ({ plant, twin, troubles }) => {
-      for (const route of Object.values(plant.routes)) {
-        const lost = twin.world.ledger.hose[route.id]?.litres ?? 0;
-        if (lost === 0) continue;
+      for (const id in plant.routes) {
+        const lost = twin.world.ledger.hose[id]?.litres ?? 0;
+        const route = plant.routes[id];
+        if (lost === 0 || route === undefined) continue;
         // Each time that a hose comes off, the same may be lost again.
         const times = troubles.filter(({ kind, what }) => kind === 'hose-off' && what === route.id).length;
         const allowed = times * hoseL(plant, troubles, route);
         if (lost <= allowed) continue;
         const words = `${lost.toFixed(1)} L of ${route.name} ran onto the floor; ${allowed.toFixed(1)} L can not be helped`;
-        note({ check: 'hose', harm: 'on the floor', about: route.id, words });
+        note({ check: 'hose', harm: 'on the floor', about: id, words });
       }
     },
     findings,

@@ -2,18 +2,22 @@
 import type { Plant, Route } from '../../station/plant.ts';
 import { delayMs, litres, SLOW_REACTION_MS } from './bounds.ts';
 import type { Check, Seen } from './check.ts';
-import { notebook } from './check.ts';
+import { notebook, perNight } from './check.ts';
 
 export function impure(): Check {
   const { note, findings } = notebook();
   const before = new Map<string, number>();
   const letIn = new Map<string, { litres: number; ms: number }>();
+  // Where the purifier fails in no hour of the night there is nothing to count.
+  const watched = perNight((plant, troubles) =>
+    troubles.some(({ kind }) => kind === 'exhausted') ? Object.values(plant.routes) : [],
+  );
   return {
     name: 'impure',
     promise: 'water above the limit of the purified water does not get into a vat',
     see: (seen) => {
       const { plant, twin, troubles, elapsedMs } = seen;
-      for (const route of Object.values(plant.routes)) {
+      for (const route of watched(seen)) {
         const moved = twin.world.ledger.moved[route.id]?.litres ?? 0;
         const passed = moved - (before.get(route.id) ?? 0);
         before.set(route.id, moved);

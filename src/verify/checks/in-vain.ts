@@ -4,7 +4,7 @@ import type { Plant, Route } from '../../station/plant.ts';
 import type { Trouble } from '../trial/misfortunes.ts';
 import { delayMs, meterMs, SLOW_REACTION_MS } from './bounds.ts';
 import type { Check, Seen } from './check.ts';
-import { notebook } from './check.ts';
+import { notebook, perNight } from './check.ts';
 
 export function inVain(): Check {
   const { note, findings } = notebook();
@@ -23,24 +23,20 @@ export function inVain(): Check {
     const long = `${words} for ${(lastedMs / 1000).toFixed(0)} s; ${(allowedMs / 1000).toFixed(0)} s can not be helped`;
     note({ check: 'in vain', harm: null, about, words: long });
   };
-  const devices = ({ plant, twin, troubles, nowMs, elapsedMs }: Seen): void => {
-    for (const { id, kind, feedback, upstream } of Object.values(plant.actuators)) {
-      if (kind === 'signal' || feedback === null || isLiar(troubles, id) || isLiar(troubles, upstream))
-        continue;
+  const honestOf = perNight(honest);
+  const devices = (seen: Seen): void => {
+    const { twin, nowMs, elapsedMs } = seen;
+    for (const { id, allowedMs, words } of honestOf(seen).devices) {
       const isVain = (toldUntilMs.get(id) ?? 0) > nowMs && !twin.isOn(id);
-      const allowedMs = feedback.withinMs + SLOW_REACTION_MS + delayMs(plant, troubles);
-      count(id, isVain, elapsedMs, allowedMs, `${id} was told to be on and stayed off`);
+      count(id, isVain, elapsedMs, allowedMs, words);
     }
   };
-  const ways = ({ plant, twin, troubles, nowMs, elapsedMs }: Seen): void => {
-    for (const route of Object.values(plant.routes)) {
-      if (route.meter === null || isLiar(troubles, route.meter)) continue;
-      const { id, through, primingMs, flowLeastLpm } = route;
+  const ways = (seen: Seen): void => {
+    const { twin, nowMs, elapsedMs } = seen;
+    for (const { about, id, through, nothingLpm, allowedMs, words } of honestOf(seen).ways) {
       const isOpen = through.every((device) => (toldUntilMs.get(device) ?? 0) > nowMs && twin.isOn(device));
-      const isVain = isOpen && (twin.world.flowLpm[id] ?? 0) < NOTHING * flowLeastLpm;
-      const allowedMs =
-        primingMs + meterMs(plant, route) + SLOW_REACTION_MS + delayMs(plant, troubles, route);
-      count(`${id}, flow`, isVain, elapsedMs, allowedMs, `${id} was kept open and nothing flowed`);
+      const isVain = isOpen && (twin.world.flowLpm[id] ?? 0) < nothingLpm;
+      count(about, isVain, elapsedMs, allowedMs, words);
     }
   };
   return {
@@ -54,6 +50,24 @@ export function inVain(): Check {
     },
     findings,
   };
+}
+
+/** The devices and routes that can be asked, and how long each may be in vain. */
+function honest(plant: Plant, troubles: readonly Trouble[]) {
+  const devices = Object.values(plant.actuators).flatMap(({ id, kind, feedback, upstream }) => {
+    if (kind === 'signal' || feedback === null || isLiar(troubles, id) || isLiar(troubles, upstream))
+      return [];
+    const allowedMs = feedback.withinMs + SLOW_REACTION_MS + delayMs(plant, troubles);
+    return [{ id, allowedMs, words: `${id} was told to be on and stayed off` }];
+  });
+  const ways = Object.values(plant.routes).flatMap((route) => {
+    if (route.meter === null || isLiar(troubles, route.meter)) return [];
+    const { id, through, primingMs, flowLeastLpm } = route;
+    const allowedMs = primingMs + meterMs(plant, route) + SLOW_REACTION_MS + delayMs(plant, troubles, route);
+    const words = `${id} was kept open and nothing flowed`;
+    return [{ about: `${id}, flow`, id, through, nothingLpm: NOTHING * flowLeastLpm, allowedMs, words }];
+  });
+  return { devices, ways };
 }
 
 /** Less than this share of the least flow is nothing. */

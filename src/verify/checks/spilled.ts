@@ -10,9 +10,12 @@ export function spilled(): Check {
     name: 'spilled',
     promise: 'no vessel runs over its brim',
     see: ({ plant, twin, troubles }) => {
-      for (const [id, { litres }] of Object.entries(twin.world.ledger.spilled)) {
+      const { spilled } = twin.world.ledger;
+      for (const id in spilled) {
+        const litres = spilled[id]?.litres ?? 0;
+        if (litres <= OVER_L) continue;
         const others = troubles.some(({ kind, what }) => OTHERS.includes(kind) && what === id);
-        if (litres <= OVER_L || others) continue;
+        if (others) continue;
         const name = plant.vessels[id]?.name ?? id;
         note({
           check: 'spilled',

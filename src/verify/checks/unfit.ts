@@ -24,6 +24,7 @@ export function unfit(): Check {
     promise:
       'over a dead link, after standing still, or with a journal that can not be written nothing is told to run',
     see: (seen) => {
+      if (seen.sent.length === 0) return;
       const whys = UNFIT.filter(({ is }) => is(seen));
       if (whys.length === 0) return;
       for (const { actuator, on } of seen.sent)

@@ -11,8 +11,14 @@ export interface Events {
   readonly hears: (inputs: readonly Input[], luck: () => number) => readonly Input[];
   readonly arrives: (effect: Effect, luck: () => number) => boolean;
   /** Commands by others since the last call. */
-  readonly foreign: () => { readonly actuator: string; readonly on: boolean }[];
+  readonly foreign: () => readonly Foreign[];
 }
+
+interface Foreign {
+  readonly actuator: string;
+  readonly on: boolean;
+}
+const NONE: readonly Foreign[] = [];
 
 /** Somebody's rule sends its command again and again. */
 const REPEATS_MS = 8 * 60_000;
@@ -40,22 +46,25 @@ export function eventsOf(coupled: Coupled, troubles: readonly Trouble[]): Events
       }
     },
     hears: (inputs, luck) => {
+      if (mine.length === 0) return inputs;
       const lost = holding('messages-lost');
       const heard = lost
         ? inputs.filter(({ type }) => type === 'request' || luck() >= Number(lost.value))
         : inputs;
-      return heard.map((input) => clockOf(input, holding('clock-wrong'), holding('clock-untrusted')));
+      const [wrong, untrusted] = [holding('clock-wrong'), holding('clock-untrusted')];
+      if (wrong === undefined && untrusted === undefined) return heard;
+      return heard.map((input) => clockOf(input, wrong, untrusted));
     },
     arrives: (effect, luck) => {
       const lost = effect.do === 'command' ? holding('commands-lost') : undefined;
       return lost === undefined || luck() >= Number(lost.value);
     },
-    foreign: () => others.splice(0),
+    foreign: () => (others.length === 0 ? NONE : others.splice(0)),
   };
 }
 
 function clockOf(input: Input, wrong: Trouble | undefined, untrusted: Trouble | undefined): Input {
-  if (input.type !== 'clock' || (wrong === undefined && untrusted === undefined)) return input;
+  if (input.type !== 'clock') return input;
   const minutes = input.day * 1440 + input.minuteOfDay + Number(wrong?.value ?? 0);
   const day = Math.floor(minutes / 1440);
   return {

@@ -1,5 +1,6 @@
 // What can go wrong beside the water: the link, the service, its disk, its clock, other hands on the same switches. Written
 // like a fault of the station, KIND:WHAT[=VALUE]@FROM[-TO], so that one list replays a night.
+import { Coded } from '../../errors/coded.ts';
 import { FAULT_KINDS, type Fault, type FaultKind, parseFault } from '../../simulate/faults.ts';
 import type { Plant } from '../../station/plant.ts';
 
@@ -49,7 +50,7 @@ export function placesOf(kind: MisfortuneKind, plant: Plant): readonly string[] 
 
 /**
  * Reads a fault of the station or a misfortune.
- * @throws Error naming the place and the mend.
+ * @throws Coded naming the place and the mend.
  */
 export function parseTrouble(spec: string, plant: Plant): Trouble {
   const kind = spec.trim().split(':')[0] ?? '';
@@ -58,13 +59,13 @@ export function parseTrouble(spec: string, plant: Plant): Trouble {
   const [what = '', value] = named.slice(kind.length + 1).split('=');
   const places = placesOf(kind, plant);
   if (!places.includes(what))
-    throw new Error(`fault '${spec}': '${kind}' is at ${places.join(' or ')}, not at '${what}'`);
+    throw new Coded('E-122', `fault '${spec}': '${kind}' is at ${places.join(' or ')}, not at '${what}'`);
   const { usual }: MisfortuneRow = MISFORTUNES[kind];
   if (usual === undefined && value !== undefined)
-    throw new Error(`fault '${spec}': '${kind}' takes no value; leave '=${value}' out`);
+    throw new Coded('E-122', `fault '${spec}': '${kind}' takes no value; leave '=${value}' out`);
   const amount = value ?? usual ?? '';
   if (amount !== '' && !Number.isFinite(Number(amount)))
-    throw new Error(`fault '${spec}': '${amount}' is not a number`);
+    throw new Coded('E-122', `fault '${spec}': '${amount}' is not a number`);
   // One reader for every span of time.
   const { fromMs, toMs } = parseFault(`nobody-there:all@${span}`, plant);
   return { kind, what, value: amount, fromMs, toMs };

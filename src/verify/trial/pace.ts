@@ -17,15 +17,17 @@ export interface Pace {
 
 export function paceOf(plant: Plant, twin: () => Twin): Pace {
   const slowMs = restingStepMs(plant);
-  const quick = Object.values(plant.routes).filter((route) => !isSlow(plant, route));
-  const listed = new Set(Object.keys(plant.routes));
+  // What no route lists has gone astray, and is looked at closely however little it is.
+  const slow = new Set(
+    Object.values(plant.routes).flatMap((route) => (isSlow(plant, route) ? [route.id] : [])),
+  );
   let closelyUntilMs = 0;
   return {
     stepMs: () => {
       const { flowLpm, nowMs } = twin().world;
-      const astray = Object.entries(flowLpm).some(([id, lpm]) => lpm > 0 && !listed.has(id));
-      const moves = astray || quick.some(({ id }) => (flowLpm[id] ?? 0) > 0);
-      return moves || nowMs < closelyUntilMs ? QUICK_MS : slowMs;
+      if (nowMs < closelyUntilMs) return QUICK_MS;
+      for (const id in flowLpm) if ((flowLpm[id] ?? 0) > 0 && !slow.has(id)) return QUICK_MS;
+      return slowMs;
     },
     commanded: () => {
       closelyUntilMs = twin().world.nowMs + AFTERWARDS_MS;
