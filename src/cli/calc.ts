@@ -29,7 +29,7 @@ Examples:
   $ echo '{"inputs": {"practicalSalinity": {"value": 35, "unit": "1"}}}' | vatwarden calc reference-salinity --json
 With --json, standard input holds one { "quantity"?, "inputs" } or a list of them, answered one a line.
 An answer may be that there is none (a heater too weak): then the value is null and a note says why.
-Exit code 2: the question cannot be computed.`,
+Exit code 0: answered; 2: the question cannot be computed.`,
     )
     .action(async (name: string | undefined, assignments: string[], options: Options) => {
       await calc(name, assignments, options);

@@ -66,7 +66,7 @@ export function addDemo(program: Command): void {
   addPartiesOptions(command)
     .addHelpText(
       'after',
-      "\nExamples:\n  $ vatwarden demo --once\n  $ vatwarden demo --once --json --state day\n  $ vatwarden demo station.json --once --seed 3\n\nExit code 0: the water came to no harm; 1: it did; 2: the call or the station file can't be used; 3: the broker can't.",
+      "\nExamples:\n  $ vatwarden demo --once\n  $ vatwarden demo --once --json --state day\n  $ vatwarden demo --once --seed 3\n\nExit code 0: the water came to no harm; 1: it did; 2: the call or the station file can't be used; 3: the broker can't.",
     )
     .action(async (file: string, given: Given) => {
       process.exit(await demo(file, given));

@@ -35,7 +35,6 @@ export function addProve(program: Command): void {
       `
 Examples:
   $ vatwarden prove station.json --only stuck-on:inlet-valve
-  $ vatwarden prove station.json --only spare-tyre --json
 Exit code 0: all held, or hardware would; 1: it did not; 2: the call or the file can't be used.`,
     )
     .action(async (file: string, given: Given) => {

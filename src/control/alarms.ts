@@ -307,10 +307,10 @@ function reserveShort(plant: Plant, draft: State, found: Condition[]): void {
   const share = reserveShareOf(plant, draft);
   const alarm = 'A-03/reserve';
   // Once short, it is short until it is clearly above the bound: a reserve that hovers at it must not chatter.
-  const deadband = draft.alarms[alarm]?.active ? 1 + RESERVE_DEADBAND : 1;
+  const told = draft.alarms[alarm];
+  const deadband = told?.active ? 1 + RESERVE_DEADBAND : 1;
   const active = share < plant.process.reserveShare * deadband;
   if (isNoNews(draft, active, alarm)) return;
-  const percent = (part: number) => `${(100 * part).toFixed(0)} %`;
   found.push({
     alarm,
     active,
@@ -318,7 +318,12 @@ function reserveShort(plant: Plant, draft: State, found: Condition[]): void {
     trip: false,
     priority: 'notice',
     afterMs: Math.max(RESERVE_PATIENCE_MS, plant.process.refill?.longestRunMs ?? 0),
-    words: `water on hand is ${percent(share)} of the system, less than ${percent(plant.process.reserveShare)}`,
+    // An alarm keeps the words that it was raised with.
+    words: told?.active ? told.words : reserveWords(share, plant.process.reserveShare),
     mend: 'Let the purifier fill the fresh vat; if it can not keep up, exchange less or find out why it is slow.',
   });
 }
+
+const reserveWords = (share: number, least: number): string =>
+  `water on hand is ${percent(share)} of the system, less than ${percent(least)}`;
+const percent = (part: number): string => `${(100 * part).toFixed(0)} %`;

@@ -35,11 +35,6 @@ export function contact(plant: Plant, state: State, id: string): Evidence<boolea
     : { kind: 'fresh', value: believed };
 }
 
-/** A number in the house unit. */
-export function reading(plant: Plant, state: State, id: string): Evidence<number> {
-  return judge(plant, state, id) as Evidence<number>;
-}
-
 function judge(plant: Plant, state: State, id: string): Evidence<number | boolean> {
   const sensor = known(state.sensors, id);
   if (sensor.fault !== null) return { kind: 'faulty', reason: sensor.fault };

@@ -129,9 +129,6 @@ export const EXERCISE_PAUSE_MS = 60 * 60_000;
 /** Finished batches that the yield of the salt is learned from. */
 export const YIELDS_KEPT = 8;
 
-/** Forced moves of the phases in one step: more would mean two tables that chase each other. */
-export const FORCED_MOVES = 12;
-
 invariant(CHATTER_CLEAR < CHATTER_LIMIT, 'chatter clears below its limit', { CHATTER_CLEAR, CHATTER_LIMIT });
 invariant(RENEWAL_SHARE < 0.5, 'at least one renewal may be lost', { RENEWAL_SHARE });
 invariant(FLUSH_LEAST_MS < FLUSH_MOST_MS, 'a flush ends', { FLUSH_LEAST_MS, FLUSH_MOST_MS });

@@ -59,11 +59,6 @@ export function wholePicture(device: Device, picture: Picture): readonly Publish
   return [...picture].map(([topic, payload]) => stored(device, topic, payload));
 }
 
-/** A momentary property says what was accepted, and forgets it: not stored and, as Homie wants it, at most once. */
-export function moment(topic: string, payload: string): Publish {
-  return { topic, payload, retain: false, qos: 0 };
-}
-
 export function logMessage(device: Device, level: 'error' | 'warn' | 'info', words: string): Publish | null {
   const levels = ['off', 'error', 'warn', 'info'];
   if (levels.indexOf(level) > levels.indexOf(device.log)) return null;

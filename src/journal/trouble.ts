@@ -71,7 +71,7 @@ export function refusalOf(error: unknown, file: string): Refused {
   const trouble =
     error instanceof Damaged ? 'damaged' : isDriver ? 'no-driver' : (found?.trouble ?? 'unreadable');
   const { words, mend } = SENTENCES[trouble];
-  const told = message.split('\n', 1)[0];
+  const told = message.replace(/\s+/gu, ' ').slice(0, 200);
   return { ok: false, trouble, words: `${words(file)} (${told})`, mend };
 }
 

@@ -13,9 +13,3 @@ export const mgPerL = (value: number): string => `${value.toFixed(value < 1 ? 3 
 export function counted(count: number, one: string, many = `${one}s`): string {
   return `${count} ${count === 1 ? one : many}`;
 }
-
-/** `a, b and c`. */
-export function joined(words: readonly string[]): string {
-  if (words.length < 2) return words.join('');
-  return `${words.slice(0, -1).join(', ')} and ${words.at(-1)}`;
-}

@@ -18,7 +18,8 @@ export async function runPart(
   const folder = mkdtempSync(join(tmpdir(), 'vatwarden-bench-'));
   const out = join(folder, 'out.json');
   // A young generation in which nothing is collected while a few thousand steps are counted; see parts/core.ts.
-  const node = part === 'core' ? ['--expose-gc', '--max-semi-space-size=128'] : [];
+  const node =
+    part === 'core' ? ['--expose-gc', '--min-semi-space-size=128', '--max-semi-space-size=128'] : [];
   const child = spawn(
     process.execPath,
     [...node, '--import', path('./tools/typescript.mjs'), path('./one.ts'), part, size, out],

@@ -86,7 +86,12 @@ describe('the packed release in an empty folder', () => {
       .trim()
       .split('\n');
     const top = [...new Set(files.map((file) => file.split('/')[1] ?? ''))].toSorted();
-    expect(top).toEqual(['LICENSE', 'README.md', 'dist', 'package.json', 'schemas']);
+    expect(top).toEqual([
+      ...['CHANGELOG.md', 'ERRORS.md', 'LICENCES.md', 'LICENSE', 'README.md'],
+      ...['dist', 'package.json', 'schemas'],
+    ]);
+    // What is in it is what runs: no source, no test, no map, no file that only the workshop reads.
+    expect(files.filter((file) => /\.(map|tsx?)$|\/(test|src|docker|invalid.*)\//u.test(file))).toEqual([]);
   });
 
   it('npx vatwarden demo --once: a full cycle, exit code 0, as nobody, and not a file more in the tree', () => {

@@ -87,7 +87,7 @@ async function atRest(port: number, directory: string, started: ChildProcess[], 
   const service = spawn(process.execPath, ['dist/cli/main.js', 'run', MARRAM, ...args], { stdio: 'ignore' });
   const bare = spawn(process.execPath, [BARE], { stdio: 'ignore' });
   started.push(service, bare);
-  const chatter = await child('./chatter.ts', { port, file: MARRAM, perSecond: 1 / 30 });
+  const chatter = await child('./chatter.ts', { port, file: MARRAM, perSecond: 1 / 30, route: 'transfer' });
   await pause(10_000);
   const shares: number[] = [];
   for (let nth = 0; nth < 3; nth++) {

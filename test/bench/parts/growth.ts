@@ -120,7 +120,7 @@ const curveOf = (
 
 export const measure: Part = async (size) => {
   const whole = size === 'whole';
-  const runs = whole ? 7 : 3;
+  const runs = whole ? 5 : 3;
   const folder = mkdtempSync(join(tmpdir(), 'vatwarden-bench-'));
   try {
     const sensors = [1, 2, 4, 8].map((times) => {
@@ -132,7 +132,7 @@ export const measure: Part = async (size) => {
       return [Object.keys(plant.routes).length, stepUs(plant, runs)] as const;
     });
     const plant = plantOf(MARRAM);
-    const hours = whole ? [0.3, 1, 3] : [0.1, 0.3];
+    const hours = whole ? [0.2, 0.7, 2] : [0.1, 0.3];
     const history = hours.map((each) => {
       journalOf(plant, join(folder, `history-${each}`), each);
       return [each, openedMs(plant, join(folder, `history-${each}`))] as const;

@@ -20,6 +20,7 @@ const LINK = { provenWithinMs: 3_000, tickWithinMs: 3_000 };
 /** Each sensor once a second. */
 const NORMAL_PER_SECOND = 1;
 const PATIENCE_MS = 30_000;
+const SECONDS = Number(process.env.LOAD_SECONDS ?? 600);
 
 interface Bench {
   readonly broker: TestBroker;
@@ -71,11 +72,15 @@ async function during(started: Child | ChildProcess, act: () => Promise<number>)
 const CASES: Readonly<Record<string, Case>> = {
   rate20: async (bench) => {
     const perSecond = 20 * NORMAL_PER_SECOND;
-    const chatter = await child('./chatter.ts', { port: bench.broker.port, file: MARRAM, perSecond });
+    const chatter = await child('./chatter.ts', {
+      port: bench.broker.port,
+      file: MARRAM,
+      perSecond,
+      route: 'transfer',
+    });
     return during(chatter, async () => {
       let worst = 0;
-      const seconds = Number(process.env.LOAD_SECONDS ?? 600);
-      for (const endMs = performance.now() + seconds * 1_000; performance.now() < endMs; await pause(2_000))
+      for (const endMs = performance.now() + SECONDS * 1_000; performance.now() < endMs; await pause(2_000))
         worst = Math.max(worst, await leak(bench));
       return worst;
     });
@@ -205,6 +210,7 @@ export const measure: Part = async () => {
       await end(bench);
     }
   }
+  figures['rate20-seconds'] = figure([SECONDS], 's');
   figures.cases = figure([Object.keys(CASES).length], '');
   figures.unsafe = figure([unsafe], '');
   return { figures, notes };

@@ -38,6 +38,7 @@ async function tried(stations: number, seconds: number): Promise<Told> {
       port: broker.port,
       file: FILE,
       perSecond: 1,
+      route: 'fill',
       names,
       sensors: SENSORS,
     });

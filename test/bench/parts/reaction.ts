@@ -94,7 +94,12 @@ export const measure: Part = async (size) => {
       await block(defaults, 15);
     }
     const { insideUs } = await service.ask<ServiceFigures>({ do: 'stats' });
-    const chatter = await begin('./chatter.ts', { port: fast.port, file: MARRAM, perSecond: 10 });
+    const chatter = await begin('./chatter.ts', {
+      port: fast.port,
+      file: MARRAM,
+      perSecond: 10,
+      route: 'transfer',
+    });
     for (let nth = 0; nth < blocks; nth++) for (const one of busy) await block(one, rounds);
     await chatter.end();
     await client.endAsync(true);

@@ -1,42 +1,37 @@
-// A busy station: every sensor of it says something new so many times a second, each message as its device would write it.
+// A busy station: every sensor of it speaks so many times a second, each message as its device would write it.
 import { messagesOf } from '../../../src/simulate/payloads.ts';
-import { makeTwin } from '../../../src/simulate/twin.ts';
 import { answering, optionsGiven } from './children.ts';
 import { clientOf } from './clients.ts';
 import { withSensors } from './growing.ts';
-import { plantOf, twinOf } from './stations.ts';
+import { momentOf, plantOf, twinOf } from './stations.ts';
 
 export interface ChatterOptions {
   readonly port: number;
   readonly file: string;
   readonly perSecond: number;
+  /** Water has just begun to move here. */
+  readonly route: string;
   /** Names of stations; none: the one of the file. */
   readonly names?: readonly string[];
   /** As for the service. */
   readonly sensors?: number;
 }
 
-const { port, file, perSecond, names = [], sensors } = optionsGiven<ChatterOptions>();
+const { port, file, perSecond, route, names = [], sensors } = optionsGiven<ChatterOptions>();
 const plant = sensors === undefined ? plantOf(file) : withSensors(file, sensors);
 const client = await clientOf(port);
 
-/** What each device of a station says, read off the simulated one at its start; the leak sensor is left to whoever measures. */
-function saying(of: typeof plant): { topic: string; payload: string }[] {
-  const twin = makeTwin(of, 1);
-  twin.advance(1_000);
-  const leaks = new Set(
-    Object.values(of.sensors)
-      .filter(({ measures }) => measures === 'leak')
-      .slice(0, 1)
-      .map(({ topic }) => topic),
-  );
-  const said = new Map<string, string>();
-  for (const { topic, payload } of messagesOf(of, twin.reports()))
-    if (!leaks.has(topic)) said.set(topic, payload);
-  const sensorTopics = new Set(Object.values(of.sensors).map(({ topic }) => topic));
-  return [...said]
-    .filter(([topic]) => sensorTopics.has(topic))
-    .map(([topic, payload]) => ({ topic, payload }));
+/** What every sensor says in the moment that is measured; the first leak sensor is left to whoever measures. */
+const { twin } = momentOf(plant, route);
+const present = new Map(Object.keys(plant.sensors).map((id) => [id, twin.present(id)]));
+
+function saying(of: typeof plant): readonly { topic: string; payload: string }[] {
+  const [measured] = Object.values(of.sensors).filter(({ measures }) => measures === 'leak');
+  const reports = Object.values(of.sensors).flatMap((sensor) => {
+    const value = present.get(sensor.id);
+    return value === undefined || sensor === measured ? [] : [{ of: 'sensor' as const, sensor, value }];
+  });
+  return messagesOf(of, reports);
 }
 
 const all = (names.length === 0 ? [plant] : names.map((name) => twinOf(plant, name))).map(saying);

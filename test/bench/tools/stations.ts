@@ -3,7 +3,7 @@ import { readFileSync } from 'node:fs';
 import type { State } from '../../../src/control/state.ts';
 import { loadStation } from '../../../src/station/load.ts';
 import type { Plant } from '../../../src/station/plant.ts';
-import { couple } from '../../../src/verify/coupled.ts';
+import { type Coupled, couple } from '../../../src/verify/coupled.ts';
 
 export const MARRAM = 'schemas/examples/marram-point.json';
 
@@ -26,13 +26,15 @@ export function twinOf(plant: Plant, name: string): Plant {
   return JSON.parse(text);
 }
 
-/** The state in which water has just begun to move on that route. */
-export function movingOn(plant: Plant, route: string): State {
+/** The station in the moment in which water has just begun to move on that route. */
+export function momentOf(plant: Plant, route: string): Coupled {
   const coupled = couple(plant, { stepMs: 1_000 });
   coupled.run(120_000);
   // Where the station waits to be asked.
   coupled.request({ ask: 'start', unit: 'all' });
   const begun = coupled.run(12 * 3_600_000, ({ state }) => state().routes[route]?.running === 'yes');
   if (!begun) throw new Error(`${plant.id}: ${route} never ran`);
-  return coupled.state();
+  return coupled;
 }
+
+export const movingOn = (plant: Plant, route: string): State => momentOf(plant, route).state();

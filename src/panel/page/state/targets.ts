@@ -73,9 +73,3 @@ export function rowsOver(id: string): readonly RowStanding[] {
 export function rowStanding(key: string): RowStanding | undefined {
   return standing.value?.rows.find((row) => row.key === key);
 }
-
-export const allTargets = (): readonly string[] => {
-  const station = standing.value;
-  if (station === null) return [];
-  return [...Object.keys(station.routes), ...Object.keys(station.heaters), ...Object.keys(station.dosers)];
-};

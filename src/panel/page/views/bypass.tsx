@@ -4,10 +4,7 @@ import { useState } from 'preact/hooks';
 import type { RowStanding, Sections } from '../../contract.ts';
 import { Mark } from '../drawing/symbols.tsx';
 import { Act, mayAct } from '../parts/button.tsx';
-import { Dialog } from '../parts/dialog.tsx';
-import { Choice } from '../parts/number-field.tsx';
-import { TextField } from '../parts/text-field.tsx';
-import { Who, whoSays } from '../parts/who.tsx';
+import { ForAWhile } from '../parts/for-a-while.tsx';
 import { ask } from '../state/api.ts';
 import { bypassOf, live, standing } from '../state/live.ts';
 import { sentence, t, told } from '../texts.ts';
@@ -90,36 +87,15 @@ function BypassDialog(props: {
 }) {
   const { row, onlyIf, onClose } = props;
   const most = (standing.value?.limits.bypassMostMs ?? 0) / MINUTE_MS;
-  const choices = MINUTES.filter((minutes) => minutes <= most);
-  const [minutes, setMinutes] = useState(String(choices[0]));
-  const [reason, setReason] = useState('');
   return (
-    <Dialog title={t('bypass.title')} onClose={onClose}>
-      <p>
-        {sentence(row.words)} <span class="tag">{row.key}</span>
-      </p>
-      <p class="caution">{t('bypass.care', { condition: told(onlyIf) })}</p>
-      <Choice
-        label={t('bypass.for')}
-        value={minutes}
-        options={choices.map((one) => ({ value: String(one), label: duration(one * MINUTE_MS) }))}
-        onValue={setMinutes}
-      />
-      <TextField label={t('bypass.reason')} value={reason} onValue={setReason} />
-      <Who />
-      <p class="buttons large">
-        <Act
-          kind="main"
-          disabled={reason.trim() === ''}
-          onPress={() => {
-            const asked = { ask: 'bypass', row: row.key, minutes: Number(minutes) } as const;
-            void ask({ ...asked, reason: reason.trim(), ...whoSays() });
-            onClose();
-          }}
-        >
-          {t('bypass.send')}
-        </Act>
-      </p>
-    </Dialog>
+    <ForAWhile
+      of="bypass"
+      minutes={MINUTES.filter((minutes) => minutes <= most)}
+      care={t('bypass.care', { condition: told(onlyIf) })}
+      onSend={(aside) => void ask({ ask: 'bypass', row: row.key, ...aside })}
+      onClose={onClose}
+    >
+      {sentence(row.words)} <span class="tag">{row.key}</span>
+    </ForAWhile>
   );
 }

@@ -6,7 +6,6 @@ import { seenOf } from '../drawing/looks.ts';
 import { Mark } from '../drawing/symbols.tsx';
 import { bypassOf, isForbidding, live, standing } from '../state/live.ts';
 import { proofHref } from '../state/proofs.ts';
-import { rowStanding } from '../state/targets.ts';
 import { moment } from '../state/time.ts';
 import { say, sentence, t, told } from '../texts.ts';
 import { meant } from '../units.ts';
@@ -186,5 +185,3 @@ export function Checks({ rows }: { readonly rows: readonly RowStanding[] }) {
     </ul>
   );
 }
-
-export const rowWords = (key: string): string => sentence(rowStanding(key)?.words ?? key);

@@ -3,10 +3,7 @@
 import { useState } from 'preact/hooks';
 import type { Sections } from '../../contract.ts';
 import { Act } from '../parts/button.tsx';
-import { Dialog } from '../parts/dialog.tsx';
-import { Choice } from '../parts/number-field.tsx';
-import { TextField } from '../parts/text-field.tsx';
-import { Who, whoSays } from '../parts/who.tsx';
+import { ForAWhile } from '../parts/for-a-while.tsx';
 import { ask } from '../state/api.ts';
 import { sentence, t } from '../texts.ts';
 import { duration } from '../units.ts';
@@ -39,40 +36,17 @@ export function Shelving({ alarm }: { readonly alarm: Alarm }) {
         {t('shelve.open')}
         <span class="visually-hidden"> {sentence(alarm.words)}</span>
       </Act>
-      {isOpen ? <ShelveDialog alarm={alarm} onClose={() => setOpen(false)} /> : null}
-    </p>
-  );
-}
-
-function ShelveDialog({ alarm, onClose }: { readonly alarm: Alarm; readonly onClose: () => void }) {
-  const choices = MINUTES[alarm.priority];
-  const [minutes, setMinutes] = useState(String(choices[0]));
-  const [reason, setReason] = useState('');
-  return (
-    <Dialog title={t('shelve.title')} onClose={onClose}>
-      <p>{sentence(alarm.words)}</p>
-      <p class="caution">{t('shelve.care')}</p>
-      <Choice
-        label={t('shelve.for')}
-        value={minutes}
-        options={choices.map((one) => ({ value: String(one), label: duration(one * 60_000) }))}
-        onValue={setMinutes}
-      />
-      <TextField label={t('shelve.reason')} value={reason} onValue={setReason} />
-      <Who />
-      <p class="buttons large">
-        <Act
-          kind="main"
-          disabled={reason.trim() === ''}
-          onPress={() => {
-            const request = { ask: 'shelve', alarm: alarm.alarm, minutes: Number(minutes) } as const;
-            void ask({ ...request, reason: reason.trim(), ...whoSays() });
-            onClose();
-          }}
+      {isOpen ? (
+        <ForAWhile
+          of="shelve"
+          minutes={MINUTES[alarm.priority]}
+          care={t('shelve.care')}
+          onSend={(aside) => void ask({ ask: 'shelve', alarm: alarm.alarm, ...aside })}
+          onClose={() => setOpen(false)}
         >
-          {t('shelve.send')}
-        </Act>
-      </p>
-    </Dialog>
+          {sentence(alarm.words)}
+        </ForAWhile>
+      ) : null}
+    </p>
   );
 }
