@@ -92,6 +92,7 @@ function warm(works: Waterworks, { on }: Drive, id: string, body: Body, world: W
     if (heater.vessel !== id) continue;
     lossWPerK += heater.lossWPerK;
     if (!on(heater.actuator)) continue;
+    if (heater.cutOutC !== null && body.temperatureC >= heater.cutOutC) continue;
     const covered = litres >= (works.coverL[heater.id] ?? 0);
     const { heaterDryS, heaterWhileDissolvingS } = world.ledger;
     if (covered) powerW += heater.powerW;

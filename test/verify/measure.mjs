@@ -55,9 +55,11 @@ const PARTS = {
       `prove ${station}`,
     );
     const { places, transitions, singles } = JSON.parse(stdout);
+    const bounded = singles.filter(({ complete }) => !complete);
     return {
       faults: singles.length,
-      whole: singles.filter(({ complete }) => complete).length,
+      whole: singles.length - bounded.length,
+      leastDepth: bounded.length > 0 ? Math.min(...bounded.map(({ depth }) => depth)) : null,
       places,
       transitions,
       seconds,
