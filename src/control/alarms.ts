@@ -17,6 +17,7 @@ import {
 } from './limits.ts';
 import { reserveShareOf } from './on-hand.ts';
 import { perPlant } from './per-plant.ts';
+import { proofNews } from './proof-news.ts';
 import type { AlarmRecord, State, UnitState } from './state.ts';
 import type { Effect, Priority } from './types.ts';
 import { isLinked } from './units.ts';
@@ -167,7 +168,7 @@ function conditions(plant: Plant, draft: State, holding: readonly Row[]): Condit
     waits(draft, known(draft.exchange, id), id, known(exchangeAlarms(plant), id), found);
   taskWaits(plant, draft, found);
   reserveShort(plant, draft, found);
-  proofTests(draft, found);
+  for (const news of proofNews(draft)) found.push({ ...news, latched: false, afterMs: 0 });
   bypassed(draft, found);
   exercised(plant, draft, found);
   return found;
@@ -222,34 +223,6 @@ function exercised(plant: Plant, draft: State, found: Condition[]): void {
     for (const news of exerciseNews(draft, known(plant.exercises, id)))
       if (news.active || draft.alarms[news.alarm] !== undefined)
         found.push({ ...news, latched: false, trip: true, afterMs: 0 });
-}
-
-const PROOF_MEND =
-  'Open the list of proof tests, move each float or sensor as it says, and watch for the answer.';
-
-/** What proof tests give rise to. The rows I-28 hold only beyond the grace; until then an alarm is all that happens. */
-function proofTests(draft: State, found: Condition[]): void {
-  const shared = { latched: false, trip: false, afterMs: 0, mend: PROOF_MEND };
-  const tell = (alarm: string, count: number, priority: Priority, words: (count: number) => string): void => {
-    const active = count > 0;
-    if (isNoNews(draft, active, alarm)) return;
-    found.push({ ...shared, alarm, active, priority, words: words(count) });
-  };
-  const { dueSoon, overdue, beyondGrace } = draft.proofs;
-  tell('A-05/proof-tests', dueSoon, 'notice', (count) => `proof tests are due soon: ${count}`);
-  tell(
-    'I-28/overdue',
-    overdue,
-    'soon',
-    (count) =>
-      `proof tests are overdue: ${count}. Nobody knows whether these floats and sensors still protect`,
-  );
-  tell(
-    'I-28/beyond-grace',
-    beyondGrace,
-    'soon',
-    (count) => `proof tests were not done for far too long: ${count}. What relies on them stays off`,
-  );
 }
 
 /** The rows that are latched, or have an alarm that is not over yet, beside those that hold. */
@@ -307,10 +280,10 @@ function reserveShort(plant: Plant, draft: State, found: Condition[]): void {
   const share = reserveShareOf(plant, draft);
   const alarm = 'A-03/reserve';
   // Once short, it is short until it is clearly above the bound: a reserve that hovers at it must not chatter.
-  const deadband = draft.alarms[alarm]?.active ? 1 + RESERVE_DEADBAND : 1;
+  const told = draft.alarms[alarm];
+  const deadband = told?.active ? 1 + RESERVE_DEADBAND : 1;
   const active = share < plant.process.reserveShare * deadband;
   if (isNoNews(draft, active, alarm)) return;
-  const percent = (part: number) => `${(100 * part).toFixed(0)} %`;
   found.push({
     alarm,
     active,
@@ -318,7 +291,12 @@ function reserveShort(plant: Plant, draft: State, found: Condition[]): void {
     trip: false,
     priority: 'notice',
     afterMs: Math.max(RESERVE_PATIENCE_MS, plant.process.refill?.longestRunMs ?? 0),
-    words: `water on hand is ${percent(share)} of the system, less than ${percent(plant.process.reserveShare)}`,
+    // An alarm keeps the words that it was raised with.
+    words: told?.active ? told.words : reserveWords(share, plant.process.reserveShare),
     mend: 'Let the purifier fill the fresh vat; if it can not keep up, exchange less or find out why it is slow.',
   });
 }
+
+const reserveWords = (share: number, least: number): string =>
+  `water on hand is ${percent(share)} of the system, less than ${percent(least)}`;
+const percent = (part: number): string => `${(100 * part).toFixed(0)} %`;

@@ -4,7 +4,7 @@
 // is given and renewed only on a control tick, from the supply downwards: a pump starts once what lies on its way is open.
 import type { Plant } from '../station/plant.ts';
 import { feedbackOf } from './evidence.ts';
-import { isAllowed } from './interlocks.ts';
+import { isAllowed, justCutOff } from './interlocks.ts';
 import { invariant, known } from './invariant.ts';
 import { AGE_CAP_MS, OFF_REPEAT_MS, OFF_REPEATS, OFF_SLOW_MS, RENEWAL_SHARE } from './limits.ts';
 import { perPlant } from './per-plant.ts';
@@ -17,7 +17,8 @@ export function command(plant: Plant, draft: State, wants: Wants, tick: boolean)
   const targets = grant(plant, draft, wants);
   const meant = outputs(plant, draft, targets, wants.signals);
   const commands: Effect[] = [];
-  for (const id of downstreamFirst(plant)) if (!meant.has(id)) turnOff(draft, id, commands);
+  const again = justCutOff(plant, draft);
+  for (const id of downstreamFirst(plant)) if (!meant.has(id)) turnOff(draft, id, again.has(id), commands);
   if (!tick || !draft.link.up) return commands;
   for (const id of upstreamFirst(plant))
     if (meant.has(id) && mayPull(plant, draft, id, targets)) turnOn(plant, draft, id, commands);
@@ -76,10 +77,11 @@ function isOpen(plant: Plant, draft: State, id: string): boolean {
   return known(plant.actuators, id).feedback === null || feedbackOf(plant, draft, id) === true;
 }
 
-function turnOff(draft: State, id: string, commands: Effect[]): void {
+/** @param again also where it is proven: the proof may be what is wrong */
+function turnOff(draft: State, id: string, again: boolean, commands: Effect[]): void {
   const device = known(draft.devices, id);
   if (device.on) Object.assign(device, { on: false, sinceMs: 0, offsSent: 0, provenOff: false });
-  else if (device.provenOff) return;
+  else if (device.provenOff && !again) return;
   else if (
     device.offsSent > 0 &&
     device.sinceSentMs < (device.offsSent < OFF_REPEATS ? OFF_REPEAT_MS : OFF_SLOW_MS)

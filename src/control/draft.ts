@@ -145,6 +145,7 @@ const proofState = (proofs: ProofState): ProofState => ({
   overdue: proofs.overdue,
   beyondGrace: proofs.beyondGrace,
   test: proofs.test,
+  failed: proofs.failed,
 });
 
 const refillState = (work: RefillState): RefillState => ({

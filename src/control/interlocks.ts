@@ -174,6 +174,18 @@ export function judge(plant: Plant, draft: State, elapsedMs: number): readonly R
   return holding;
 }
 
+/** What a trip cuts off that was latched just now: told so once more, even where its feedback says that it is off. */
+export function justCutOff(plant: Plant, state: State): ReadonlySet<string> {
+  let cut = NONE_CUT;
+  for (const key in state.trips) {
+    if (state.trips[key] !== 0) continue;
+    const targets = rowOf(plant, key)?.forbids ?? [];
+    cut = new Set([...cut, ...targets.flatMap((target) => actuatorsOf(plant, target))]);
+  }
+  return cut;
+}
+const NONE_CUT: ReadonlySet<string> = new Set();
+
 /** May this target run? */
 export const isAllowed = (state: State, target: string): boolean => state.verdicts[target] === undefined;
 

@@ -1,6 +1,4 @@
-// What the batch works out: how much salt, how much fresh water, whether the salinity can be believed, whether and how
-// long to heat. The formulas are the engineering room's; here is which of the batch's numbers go into them.
-import { heatingTime } from '../engineering/heat.ts';
+// What the batch works out: how much salt, how much fresh water, whether the salinity can be believed. The formulas are the engineering room's; here is which of the batch's numbers go into them.
 import { saltMassKg, trim } from '../engineering/salting.ts';
 import { PRACTICAL_SALINITY } from '../engineering/seawater.ts';
 import { batchYield, learnedYield } from '../engineering/yield.ts';
@@ -11,22 +9,19 @@ import { known } from './invariant.ts';
 import {
   ACCEPTED_SHARE,
   AMOUNTS_DOUBT,
-  HEAT_TIME_GRACE,
   PERSON_PATIENCE_MS,
   SECOND_INSTRUMENT,
   STEADY_PATIENCE,
   YIELD_DOUBT,
   YIELDS_KEPT,
 } from './limits.ts';
-import { systemShiftK } from './rows.ts';
 import type { BatchState, State } from './state.ts';
 
-const HOUR_MS = 3_600_000;
 /** Without a thermometer the density of water at this temperature is near enough: 0.3 % from 5 to 30 degC. */
 const ASSUMED_C = 20;
 
 const mixing = (plant: Plant, draft: State) => known(draft.vessels, plant.mixingId);
-const temperatureC = (plant: Plant, draft: State): number | null =>
+export const temperatureC = (plant: Plant, draft: State): number | null =>
   fresh(plant, draft, known(plant.vessels, plant.mixingId).temperature);
 const inFormulas = (celsius: number | null): number => Math.min(35, Math.max(0, celsius ?? ASSUMED_C));
 
@@ -230,19 +225,33 @@ export function doubtSalinity(plant: Plant, draft: State, salinity: number): Dou
 }
 
 /**
- * Before any salt: can the water that came in hold what the probe says? A probe that is frozen still shows the last batch,
- * and would let fresh water pass for salted. What was in the vat before may be as salt as it was last known to be, or as
- * anything that can be measured.
+ * Before any salt: can the water that is in the vat hold what the probe says? A probe that is frozen still shows the last
+ * batch, and would let fresh water pass for salted; one that reads low would have a salted vat salted again. What was in the
+ * vat before may be as salt as it was last known to be, or as anything that can be measured; and no less where it was known.
  */
 export function doubtUnsalted(plant: Plant, draft: State, salinity: number): Doubt {
   const work = draft.batch;
   if (measuredByPerson(plant, draft)) return { kind: 'none' };
   const share = Math.min(1, work.leftoverL / Math.max(middleL(mixing(plant, draft)), 1));
-  const before = work.leftoverSalinity ?? PRACTICAL_SALINITY.most;
-  const most = share * before * (1 + AMOUNTS_DOUBT) + SECOND_INSTRUMENT + plant.process.salinity.tolerance;
-  if (salinity <= most) return { kind: 'none' };
-  const shown = `the probe says ${salinity.toFixed(1)}, and the water that came in allows no more than ${most.toFixed(1)}`;
-  return bySecondInstrument(plant, draft, salinity, shown);
+  const before = work.leftoverSalinity;
+  const apart = SECOND_INSTRUMENT + plant.process.salinity.tolerance;
+  const most = share * (before ?? PRACTICAL_SALINITY.most) * (1 + AMOUNTS_DOUBT) + apart;
+  const least = share * (before ?? 0) * (1 - AMOUNTS_DOUBT) - apart;
+  if (salinity > most)
+    return bySecondInstrument(
+      plant,
+      draft,
+      salinity,
+      `the probe says ${salinity.toFixed(1)}, and the water that came in allows no more than ${most.toFixed(1)}`,
+    );
+  if (salinity < least)
+    return bySecondInstrument(
+      plant,
+      draft,
+      salinity,
+      `the probe says ${salinity.toFixed(1)}, and what was in the vat before allows no less than ${least.toFixed(1)}`,
+    );
+  return { kind: 'none' };
 }
 
 /** A person measures with another instrument: who is right? */
@@ -270,47 +279,4 @@ export function accept(plant: Plant, draft: State, salinity: number): void {
   const seen = yieldSeen(plant, draft, salinity);
   if (seen === null || work.confirmed) return;
   work.yields = [...work.yields, (seen.least + seen.most) / 2].slice(-YIELDS_KEPT);
-}
-
-export interface Heating {
-  readonly kind: 'warm' | 'cold' | 'unknown';
-  readonly words: string;
-}
-
-/**
- * Must the batch be heated? Not when the exchange is so slow that the system's temperature moves less than its tolerance
- * (computed, and shown). `budget`: also work out how long it may take.
- */
-export function heatingNeeded(plant: Plant, draft: State, budget: boolean): Heating {
-  const work = draft.batch;
-  const aims = plant.process.temperature;
-  if (aims === null) return { kind: 'warm', words: 'no temperature target' };
-  const celsius = temperatureC(plant, draft);
-  if (celsius === null) return { kind: 'unknown', words: 'waiting for the temperature of the mixing vat' };
-  const shifts = Object.keys(plant.process.exchange).map((id) => systemShiftK(plant, draft, id, celsius));
-  work.systemShiftK = shifts.reduce((most, k) => (Math.abs(k) > Math.abs(most) ? k : most), 0);
-  const started = work.heatBudgetMs > 0;
-  const shown = `${celsius.toFixed(1)} degC`;
-  // Once begun, heating goes on to the target; the tolerance decides only whether to begin.
-  if (celsius >= aims.targetC - (started ? aims.toleranceK / 4 : aims.toleranceK))
-    return { kind: 'warm', words: `warm enough: ${shown}` };
-  const slow = Math.abs(work.systemShiftK) <= aims.systemMayMoveK && celsius >= aims.leastC;
-  if (slow && !started)
-    return {
-      kind: 'warm',
-      words: `not heated: at ${shown} a day's exchange moves the system by ${work.systemShiftK.toFixed(2)} K`,
-    };
-  if (budget) work.heatBudgetMs = heatBudgetMs(plant, draft, celsius);
-  return { kind: 'cold', words: `heating: ${shown}, target ${aims.targetC.toFixed(1)} degC` };
-}
-
-function heatBudgetMs(plant: Plant, draft: State, celsius: number): number {
-  const heater = Object.values(plant.heaters).find((h) => h.vessel === plant.mixingId);
-  const aims = plant.process.temperature;
-  if (heater === undefined || aims === null) return 0;
-  const litres = Math.max(mixing(plant, draft).mostL, 1);
-  const salinity = plant.process.salinity.target;
-  const time = heatingTime(litres, salinity, celsius, aims.targetC, heater.powerW, heater.lossWPerK, celsius);
-  const hours = time.kind === 'reached' ? time.hours : 0;
-  return hours * HOUR_MS * HEAT_TIME_GRACE + heater.lagMs;
 }

@@ -215,8 +215,11 @@ function finish(
   if (passed) {
     const now = Object.fromEntries(test.shown.map((row) => [row, 0]));
     draft.proofs.sinceMs = { ...draft.proofs.sinceMs, ...now };
+    draft.proofs.failed = Object.fromEntries(
+      Object.entries(draft.proofs.failed).filter(([row]) => !test.shown.includes(row)),
+    );
     count(plant, draft);
-  }
+  } else draft.proofs.failed = { ...draft.proofs.failed, [test.row]: seen };
   const seconds = test.answeredMs === null ? null : test.answeredMs / 1000;
   const expected = `an answer within ${(allowed(plant, test.sensor) / 1000).toFixed(0)} s`;
   const { row, sensor, who } = test;

@@ -8,7 +8,7 @@ import { known } from './invariant.ts';
 import { FLUSH_LEAST_MS, FLUSH_MOST_MS } from './limits.ts';
 import { perPlant } from './per-plant.ts';
 import { isRunning, move } from './procedure.ts';
-import type { RefillState, State } from './state.ts';
+import type { Procedure, RefillState, State } from './state.ts';
 import { isLinked, isQuiet, quietWords, supervise, targetsOf, type Wants } from './units.ts';
 
 export function refill(plant: Plant, draft: State, elapsedMs: number, wants: Wants): void {
@@ -18,12 +18,12 @@ export function refill(plant: Plant, draft: State, elapsedMs: number, wants: Wan
   if (aims === null || route === undefined) return;
   supervise(plant, draft, unit, targetsOf(plant).refill, elapsedMs);
   if (unit.procedure === 'complete') move(unit, 'reset', 'the fresh vat is full');
-  if (unit.procedure === 'idle') {
-    // Each refill flushes first, whoever starts it.
+  // Each refill flushes first, whoever starts it: a reset and a start may come in the same moment.
+  if (ENDED.includes(unit.procedure)) {
     unit.flushMs = 0;
     unit.flushed = false;
-    startByItself(plant, draft, unit);
   }
+  if (unit.procedure === 'idle') startByItself(plant, draft, unit);
   if (!isRunning(unit)) return;
   if (isFull(plant, draft, route)) {
     move(unit, 'done', 'the fresh vat is full');
@@ -37,6 +37,8 @@ export function refill(plant: Plant, draft: State, elapsedMs: number, wants: Wan
   unit.words = isAllowed(draft, route.id) ? 'filling the fresh vat' : 'waiting to fill the fresh vat';
   wants.targets.push(route.id);
 }
+
+const ENDED: readonly Procedure[] = ['idle', 'stopped', 'aborted'];
 
 const ways = perPlant((plant) => {
   const routes = Object.values(plant.routes);

@@ -3,8 +3,9 @@
 import type { Heater, Plant } from '../station/plant.ts';
 import { middleL } from './contents.ts';
 import { salinityOf } from './evidence.ts';
+import { heatingNeeded } from './heating.ts';
 import { known } from './invariant.ts';
-import { heatingNeeded, needsNewMeasurement } from './mixing.ts';
+import { needsNewMeasurement } from './mixing.ts';
 import { availableL, deliverableL, reserveShareOf } from './on-hand.ts';
 import { hold, isRunning, move } from './procedure.ts';
 import { correct } from './stage-mix.ts';

@@ -24,6 +24,7 @@ export function begin(plant: Plant, draft: State): void {
     askedKg: 0,
     askedL: 0,
     saltAddedKg: 0,
+    saltAddedNowKg: 0,
     salted: null,
     leftoverL: middleL(held),
     leftoverSalinity: work.acceptedSalinity ?? salinityOf(plant, draft, plant.mixingId),

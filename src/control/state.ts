@@ -264,6 +264,8 @@ export interface ProofState {
   overdue: number;
   beyondGrace: number;
   test: ProofTestState | null;
+  /** Rows whose last test was not passed, each with what was seen: until one is. */
+  failed: Readonly<Record<string, string>>;
 }
 
 /** A row that a person has switched off for a while. */
@@ -466,6 +468,7 @@ export function initial(plant: Plant): State {
       overdue: 0,
       beyondGrace: 0,
       test: null,
+      failed: {},
     },
     exercises: unmoved(plant),
     bypasses: {},
@@ -509,8 +512,8 @@ export function restored(plant: Plant, saved: State, gapMs: number | null): Stat
       measuredAgeMs: Math.min(water.measuredAgeMs + gap, AGE_CAP_MS),
     });
   }
-  // A bypass and a proof test end with the service; the durations since the last tests go on.
-  next.proofs = { ...next.proofs, pendingMs: next.proofs.pendingMs + gap, test: null };
+  // A bypass and a proof test end with the service; the durations since the last tests go on, and what failed has failed.
+  next.proofs = { ...fresh.proofs, ...next.proofs, pendingMs: next.proofs.pendingMs + gap, test: null };
   next.exercises = exercisesAfterGap(next.exercises, gap);
   next.bypasses = {};
   next.announced = [];

@@ -212,6 +212,7 @@ function heaterOf({ site, mixingMarks }: Design, heater: NonNullable<Design['sit
     // Lying flat below the low float: whatever can still be delivered can also be kept warm, and the float guards it.
     covered: litres(mixingMarks.lowL),
     limit: degC(site.system.temperatureC + 4),
+    cutOut: degC(site.system.temperatureC + 7),
     lag: '25 min',
     losses: `${heater.lossWPerK} W/K`,
   };

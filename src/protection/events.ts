@@ -29,6 +29,8 @@ export function eventWords(plant: Plant, event: string): string {
       return `${name}: loses its water`;
     case 'salt':
       return `${name}: salted wrongly`;
+    case 'cut-out':
+      return `${name}: its cut-out does not open`;
     case 'measure':
       return `${name}: a person measures wrongly`;
     default:

@@ -100,14 +100,18 @@ function lookOf(
           standing(world, faults, sensor.vessel) +
             sensor.uncertaintyL * (OWN_ERROR.level * own + 0.1 * noise()),
         );
-    case 'flow':
+    case 'flow': {
+      const past = passingBy(works, sensor.route);
       return () => {
-        const lpm = metered(works, sensor.route, (id) => world.flowLpm[id]);
+        const lpm = metered(past, (id) => world.flowLpm[id]);
         if (lpm < 0.3 * sensor.zeroLpm) return 0;
         return lpm * (1 + OWN_ERROR.flow * sensor.uncertainty * own + NOISE.flow * noise());
       };
-    case 'total':
-      return () => total(works, world, faults, sensor, memory, own);
+    }
+    case 'total': {
+      const past = passingBy(works, sensor.route);
+      return () => total(past, world, faults, sensor, memory, own);
+    }
     case 'temperature':
       return () =>
         temperatureAt(works, world, sensor.vessel) +
@@ -136,15 +140,15 @@ function float(world: World, faults: Faults, sensor: FloatSensor, memory: Memory
 
 /** Counts from what moved since it last looked; the first litres of a run may slip through a wheel that still stands. */
 function total(
-  works: Waterworks,
+  past: readonly string[],
   world: World,
   faults: Faults,
   sensor: TotalSensor,
   memory: Memory,
   own: number,
 ): number {
-  const trueL = metered(works, sensor.route, (id) => world.ledger.moved[id]?.litres);
-  const starts = metered(works, sensor.route, (id) => world.ledger.runs[id]?.starts);
+  const trueL = metered(past, (id) => world.ledger.moved[id]?.litres);
+  const starts = metered(past, (id) => world.ledger.runs[id]?.starts);
   if (starts > memory.starts) {
     memory.toLoseL = faults.amount('loses-first', sensor.id) ?? 0.5 * sensor.lostAtStartL;
   }
@@ -158,9 +162,12 @@ function total(
 }
 
 /** A meter sits where its route ends, and sees whatever comes by there. */
-function metered({ lines }: Waterworks, route: string, amount: (line: string) => number | undefined): number {
+const passingBy = ({ lines }: Waterworks, route: string): readonly string[] =>
+  lines.flatMap((line) => (line.meteredAs.includes(route) ? [line.route.id] : []));
+
+function metered(past: readonly string[], amount: (line: string) => number | undefined): number {
   let sum = 0;
-  for (const line of lines) if (line.meteredAs.includes(route)) sum += amount(line.route.id) ?? 0;
+  for (const line of past) sum += amount(line) ?? 0;
   return sum;
 }
 

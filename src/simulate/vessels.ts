@@ -1,6 +1,6 @@
 // What happens inside the vessels once the pipes have done their piece: salt dissolves, heat comes and goes, water
 // evaporates, is drawn by hand, leaks, and runs over the brim.
-import { chance, keyOf } from './chance.ts';
+import { chance } from './chance.ts';
 import { specificHeat } from './seawater.ts';
 import type { Drive } from './water.ts';
 import type { Waterworks } from './waterworks.ts';
@@ -92,6 +92,7 @@ function warm(works: Waterworks, { on }: Drive, id: string, body: Body, world: W
     if (heater.vessel !== id) continue;
     lossWPerK += heater.lossWPerK;
     if (!on(heater.actuator)) continue;
+    if (heater.cutOutC !== null && body.temperatureC >= heater.cutOutC) continue;
     const covered = litres >= (works.coverL[heater.id] ?? 0);
     const { heaterDryS, heaterWhileDissolvingS } = world.ledger;
     if (covered) powerW += heater.powerW;
@@ -150,8 +151,7 @@ function bucketL(works: Waterworks, nowMs: number, id: string, body: Body, piece
   const todayMs = (nowMs + startMinute * 60_000) % MS_PER_DAY;
   const day = Math.floor((nowMs + startMinute * 60_000) / MS_PER_DAY);
   let litres = 0;
-  for (const bucket of [0, 1]) {
-    const key = keyOf(`bucket ${id} ${bucket}`);
+  for (const key of works.bucketKeys[id] ?? []) {
     const startMs = (7 + 12 * chance(seed, key, 2 * day)) * 3_600_000;
     const endMs = startMs + ((perDayL * (0.15 + 0.3 * chance(seed, key, 2 * day + 1))) / flowLpm) * 60_000;
     const drawnMs = Math.min(endMs, todayMs + pieceMs) - Math.max(startMs, todayMs);

@@ -18,6 +18,8 @@ export interface Waterworks {
   readonly startMinute: number;
   readonly inlet: Inlet | null;
   readonly gridMs: number;
+  /** The lots of the two buckets that are drawn by hand in a day, by vessel (see `chance`). */
+  readonly bucketKeys: Readonly<Record<string, readonly number[]>>;
   /** Lowest heater contents that still cover it, by heater. */
   readonly coverL: Readonly<Record<string, number>>;
 }
@@ -57,6 +59,9 @@ export function waterworksOf(plant: Plant, seed: number, options: WaterworksOpti
     startMinute: options.startMinute ?? 6 * 60,
     inlet: options.inlet ?? null,
     gridMs: options.gridMs ?? 1000,
+    bucketKeys: Object.fromEntries(
+      Object.keys(plant.vessels).map((id) => [id, [0, 1].map((bucket) => keyOf(`bucket ${id} ${bucket}`))]),
+    ),
     coverL: Object.fromEntries(
       Object.values(plant.heaters).map(({ id, coveredL }) => [id, coveredL * COVER_SHARE]),
     ),

@@ -186,6 +186,9 @@ export const ADVICE: readonly AdviceRow[] = [
   { id: 'W-36', of: unexercised,
     words: (names) => `It is to be exercised, and the service never moves it unattended; a person is asked each time (${names}).`,
     fit: 'A second valve that reports where it stands, before it where the mains press on it; and a feedback of its own. Or nothing: a person may well do it.' },
+  { id: 'W-37', of: (plant) => heaters(plant).filter(({ cutOutC }) => cutOutC === null).map(heaterSubject),
+    words: (names) => `No thermal cut-out is stated: a thermometer that lies can keep it heating, and the vat gets hot enough to scald (${names}).`,
+    fit: FIT.thermalCutOut },
 ];
 
 /** Valves with an exercise that only a person can do, each with the reason. */

@@ -32,6 +32,7 @@ export function plantOf(station: StationFile): Plant {
       powerW: readStation(heater.power, 'power'),
       coveredL: readStation(heater.covered, 'volume'),
       limitC: readStation(heater.limit, 'temperature'),
+      cutOutC: heater.cutOut === undefined ? null : readStation(heater.cutOut, 'temperature'),
       lagMs: readOr(heater.lag, 'duration-with-unit', 600_000),
       lossWPerK: readOr(heater.losses, 'conductance', 0),
     })),

@@ -4,7 +4,8 @@
 //
 // A failing thing is written as two words, what is lost and at what: `stop inlet-valve` (it can't be stopped: welded,
 // jammed, or it ignores its lease while the link is dead), `truth fresh-high` (what it says is not so), `hose drain`,
-// `siphon transfer`, `water mixing` (it leaks, or is drawn off), `salt mixing`, `measure mixing` (a person errs).
+// `siphon transfer`, `water mixing` (it leaks, or is drawn off), `salt mixing`, `measure mixing` (a person errs), `cut-out
+// heater` (it does not open).
 import { floatAt, heaters, isBounded, routes, sensors, vessels } from './advice-parts.ts';
 import type { Plant, Route, Vessel } from './plant.ts';
 
@@ -40,11 +41,15 @@ export const FIT = {
   secondEvidence:
     'A second piece of evidence that fails for other reasons: an overflow float, a level sensor, or a meter in the line.',
   leakSwitch: 'A leak sensor in every tray, and a hard-wired leak switch in the supply of pumps and valves.',
-  cutOut: 'A thermal cut-out and a low float, hard-wired into the supply of the heater.',
+  cutOut:
+    'A thermal cut-out and a low float, hard-wired into the supply of the heater, tried now and then as their makers say.',
+  thermalCutOut:
+    'A thermal cut-out in the supply of the heater, a little above its limit, independent of the thermometer, named as "cutOut"; and tried now and then as its maker says.',
   instrument: 'A second instrument: compare the probe with it before a batch is used, and weigh the salt.',
   thermometer:
     'A second thermometer in the vat, or a thermostat of the system that is independent of this station.',
-  endSwitch: 'Valves that report where they really stand (end switches), or a pump of its own for each way.',
+  endSwitch:
+    'Feedback from where it matters: end switches at valves, the current through pumps; or a pump of its own for each way.',
 } as const;
 
 export function gapsOf(plant: Plant): readonly Gap[] {
@@ -180,11 +185,11 @@ const GAPS: readonly GapRow[] = [
     words: 'The heater can not be switched off, and the water leaves it.',
     fit: FIT.cutOut,
     of: (plant) =>
-      heaters(plant).flatMap(({ id, vessel, actuator }) => {
+      heaters(plant).flatMap(({ id, vessel, actuator, cutOutC }) => {
         const way = chainOf(plant, actuator).map(stop);
         return [
           { harm: 'heater bare', about: id, when: [...way, `water ${vessel}`] } as const,
-          { harm: 'too hot', about: vessel, when: way } as const,
+          { harm: 'too hot', about: vessel, when: [...way, ...cutOutOf(id, cutOutC)] } as const,
         ];
       }),
   },
@@ -230,15 +235,44 @@ const GAPS: readonly GapRow[] = [
         return consequences(plant, route).map((gap) => ({ ...gap, when }));
       }),
   },
+  {
+    id: 'G-12',
+    words:
+      'The one thermometer of the vat lies, and now and then seems to follow the heater: heating never ends.',
+    fit: FIT.thermalCutOut,
+    of: (plant) =>
+      heaters(plant).flatMap(({ id, vessel, cutOutC }) => {
+        const thermometer = vesselOf(plant, vessel)?.temperature ?? null;
+        if (thermometer === null) return [];
+        const when = [truth(thermometer), ...cutOutOf(id, cutOutC)];
+        return [{ harm: 'too hot', about: vessel, when } as const];
+      }),
+  },
 ];
 
+/** What must fail besides, where a cut-out is fitted. */
+const cutOutOf = (heater: string, cutOutC: number | null): readonly string[] =>
+  cutOutC === null ? [] : [`cut-out ${heater}`];
+
+/** Also what it takes besides: a hose that is off, or a vessel that loses the water round which a pump turns it. */
 function unstoppable(
   plant: Plant,
   isMeant: (route: Route) => boolean,
 ): Pick<Gap, 'harm' | 'about' | 'when'>[] {
-  return moving(plant)
+  return routes(plant)
     .filter(isMeant)
-    .flatMap((route) => consequences(plant, route).map((gap) => ({ ...gap, when: cuttersOf(route) })));
+    .flatMap((route) => {
+      const stuck = cuttersOf(route);
+      const pumps = route.through.filter((id) => plant.actuators[id]?.kind === 'pump');
+      if (route.loop)
+        return pumps.map(
+          (about) => ({ harm: 'dry', about, when: [...stuck, `water ${route.from}`] }) as const,
+        );
+      return [
+        ...consequences(plant, route).map((gap) => ({ ...gap, when: stuck })),
+        { harm: 'on the floor', about: route.id, when: [...stuck, `hose ${route.id}`] } as const,
+      ];
+    });
 }
 
 /** An actuator and everything upstream of it. */

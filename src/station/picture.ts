@@ -62,6 +62,7 @@ function heaterRow(heater: Plant['heaters'][string]): string[] {
     `${number(heater.powerW)} W in ${heater.vessel}, switched by ${heater.actuator}`,
     `covered from ${number(heater.coveredL)} L`,
     `trips at ${number(heater.limitC)} degC`,
+    heater.cutOutC === null ? 'no cut-out' : `cut-out at ${number(heater.cutOutC)} degC`,
   ];
 }
 

@@ -110,6 +110,8 @@ export interface Heater {
   readonly powerW: number;
   readonly coveredL: number;
   readonly limitC: number;
+  /** Where a hard-wired thermal cut-out opens; null: none is fitted. */
+  readonly cutOutC: number | null;
   readonly lagMs: number;
   readonly lossWPerK: number;
 }

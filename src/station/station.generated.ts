@@ -328,6 +328,10 @@ export interface Heater {
    */
   limit: string;
   /**
+   * Where the thermal cut-out in its supply opens: hard-wired, independent of every thermometer of this file, and reset by hand. A little above the limit. Leave it out where none is fitted: `check` then says what one lying thermometer can do.
+   */
+  cutOut?: string;
+  /**
    * Time after which heating must show, and after which switching off must show. Default 10 min.
    */
   lag?: string;

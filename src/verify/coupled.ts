@@ -59,9 +59,14 @@ function counting(): (from: string) => string {
 
 /** What arrives with a step. What a person says needs no wire. */
 function heardFrom(twin: Twin, linked: boolean, newId: (from: string) => string): Input[] {
+  const heard: Input[] = [];
   const reports = twin.inputs();
-  const told = twin.told().map((request): Input => ({ type: 'request', id: newId('person'), request }));
-  return linked ? [...reports, twin.clock(), { type: 'echo' }, ...told] : told;
+  if (linked) {
+    for (const report of reports) heard.push(report);
+    heard.push(twin.clock(), { type: 'echo' });
+  }
+  for (const request of twin.told()) heard.push({ type: 'request', id: newId('person'), request });
+  return heard;
 }
 
 function carryOut(twin: Twin, effect: Effect, linked: boolean): void {
@@ -89,7 +94,8 @@ export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
   const one = (wantedMs: number): void => {
     const elapsedMs = pass(wantedMs);
     const heard = heardFrom(twin, linked, newId);
-    const inputs = [...(hears?.(heard) ?? heard), ...waiting];
+    const arrived = hears?.(heard) ?? heard;
+    const inputs = waiting.length === 0 ? arrived : [...arrived, ...waiting];
     waiting = [];
     const done = step(plant, state, { elapsedMs, inputs, tick: true });
     state = done.state;

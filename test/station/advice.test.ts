@@ -100,7 +100,15 @@ const GAPS: readonly (readonly [id: string, gap: string, spoils: readonly Spoil[
     '/heaters/heater',
   ],
   ['W-14', 'a heater without a thermometer', [['/sensors/mixing-temperature', undefined]], '/heaters/heater'],
-  ['W-15', 'a heater limit far above the target', [['/heaters/heater/limit', '45 degC']], '/heaters/heater'],
+  [
+    'W-15',
+    'a heater limit far above the target',
+    [
+      ['/heaters/heater/limit', '45 degC'],
+      ['/heaters/heater/cutOut', '47 degC'],
+    ],
+    '/heaters/heater',
+  ],
   ['W-16', 'a heater and nothing to heat to', [['/process/temperature', undefined]], '/process/temperature'],
   [
     'W-17',
@@ -190,6 +198,7 @@ const GAPS: readonly (readonly [id: string, gap: string, spoils: readonly Spoil[
     [['/actuators/master-valve/exercise', {}]],
     '/actuators/master-valve/exercise',
   ],
+  ['W-37', 'a heater without a cut-out', [['/heaters/heater/cutOut', undefined]], '/heaters/heater'],
 ];
 
 it('Marram Point has no gap', () => {

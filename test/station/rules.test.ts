@@ -494,6 +494,12 @@ const SLIPS: readonly Slip[] = [
     '/process/temperature/most',
     'refused',
   ],
+  [
+    'opens the cut-out below the limit',
+    [['/heaters/heater/cutOut', '28 degC']],
+    '/heaters/heater/cutOut',
+    'above',
+  ],
   ['trips before the target', [['/heaters/heater/limit', '25 degC']], '/heaters/heater/limit', 'trip before'],
   [
     'asks for more than a batch holds',

@@ -6,6 +6,7 @@ import { ROW_KINDS } from '../../src/control/rows.ts';
 import { gapFor, gapsOf } from '../../src/station/gaps.ts';
 import { loadStation } from '../../src/station/load.ts';
 import type { Plant } from '../../src/station/plant.ts';
+import { brokenOf } from '../../src/verify/prove/broken.ts';
 import { type Defect, defectsOf, nameOf } from '../../src/verify/prove/defects.ts';
 import { type Ground, groundOf, groundOn, type Run, runOf } from '../../src/verify/prove/explore.ts';
 import { failedBy } from '../../src/verify/prove/failed.ts';
@@ -16,6 +17,7 @@ import { breachesOf } from '../../src/verify/prove/properties.ts';
 import { proofText } from '../../src/verify/prove/report.ts';
 import { type Place, type Ticked, tick } from '../../src/verify/prove/tick.ts';
 import { traceOf } from '../../src/verify/prove/trace.ts';
+import { FOREVER, pass, waterOf } from '../../src/verify/prove/water.ts';
 import { plantAt } from '../tools/coupled.ts';
 import { lose } from '../tools/rows.ts';
 
@@ -67,7 +69,7 @@ describe('one fault, begun and mended at every tick', () => {
     ['marram-point', 'stuck-on:inlet-valve'], ['marram-point', 'stuck-on:supply-pump'], ['marram-point', 'stuck-on:heater-relay'],
     ['marram-point', 'deaf:transfer-pump'], ['marram-point', 'foreign-on:supply-pump'], ['marram-point', 'feedback-says:pump-contactor=off'],
     ['marram-point', 'says:fresh-high=dry'], ['marram-point', 'says:mixing-low=wet'], ['marram-point', 'says:mixing-conductivity=target'],
-    ['marram-point', 'lies:fresh-high'], ['marram-point', 'silent:all'], ['marram-point', 'link-mute:broker'], ['marram-point', 'power-cut:all'],
+    ['marram-point', 'lies:fresh-high'], ['marram-point', 'lies:mixing-conductivity'], ['marram-point', 'silent:all'], ['marram-point', 'link-mute:broker'], ['marram-point', 'power-cut:all'],
     ['marram-point', 'hose-off:transfer'], ['marram-point', 'leaks:mixing'], ['marram-point', 'salt-twice:mixing'], ['marram-point', 'salt-never:mixing'],
     ['marram-point', 'service-away:service'], ['marram-point', 'grows-old:mixing=salinity'], ['marram-point', 'grows-old:mixing=batch'],
     ['one-vat', 'stuck-on:inlet-valve'], ['one-vat', 'link-lost:broker'], ['one-vat', 'stuck-off:circulation-pump'], ['one-vat', 'salt-twice:mixing'],
@@ -120,6 +122,47 @@ describe('one fault, begun and mended at every tick', () => {
   });
 });
 
+describe('what lies anew at every tick', () => {
+  test.each([
+    ['one-vat', 'lies:cabinet-leak'],
+    ['one-vat', 'feedback-lies:circulation-pump'],
+  ])('%s, %s: a place for what is mended would say nothing else', (id, name) => {
+    const ground = groundOf(example(id));
+    const together = runOf(ground, faultOf(ground, name));
+    const apart = runOf(ground, faultOf(ground, name), undefined, true);
+    expect([together.complete, apart.complete]).toEqual([true, true]);
+    const keysOf = ({ accidents }: Run) => accidents.map(({ key }) => key).sort();
+    expect(keysOf(together)).toEqual(keysOf(apart));
+    const lost = ({ stranded }: Run) => stranded.tripped + stranded.untripped > 0;
+    expect(lost(together)).toBe(lost(apart));
+    expect(together.places).toBeLessThan(apart.places);
+  });
+
+  test.each([
+    ['marram-point', null],
+    ['unequal-vats', 'too hot: mixing'],
+  ])('a thermometer, %s: only the cut-out ends the heating', (id, key) => {
+    const plant = example(id);
+    const { model } = groundOf(plant);
+    const water = waterOf(
+      model,
+      model.vessels.map(() => 4),
+      4,
+    );
+    const healthy = brokenOf(model, []);
+    const found = new Set<string>();
+    for (let at = 0; at < 10; at++) {
+      model.switches.forEach(({ actuator }, which) => {
+        if (['heater', 'contactor'].includes(actuator.kind)) water.relay[which] = FOREVER;
+      });
+      for (const { kind, about } of pass(model, water, healthy, 0)) found.add(`${kind}: ${about}`);
+    }
+    expect(found).toEqual(new Set(key === null ? [] : [key]));
+    const lies = new Set(['truth mixing-temperature']);
+    expect(gapFor(plant, 'too hot', 'mixing', lies)?.id).toBe(key === null ? undefined : 'G-12');
+  });
+});
+
 describe('two faults', () => {
   test('the valve and the master before it jam: it finds the flood by itself, and what would close the gap', () => {
     const plant = example('one-vat');
@@ -147,7 +190,7 @@ describe('two faults', () => {
 describe('what only the software can get wrong', () => {
   const { model, roots } = groundOf(example('one-vat'));
   const root = roots[0] as Place;
-  const quiet: Ticked = { ...root, harms: [], effects: [], requests: [], thrown: null };
+  const quiet: Ticked = { ...root, harms: [], effects: [], requests: [], truthful: false, thrown: null };
   const keysOf = (before: Place, after: Ticked) => breachesOf(model, before, after).map(({ key }) => key);
 
   test('a trip that goes by itself; not one that a person resets', () => {

@@ -14,6 +14,7 @@ import { announcementsReachTheirHub } from './announce.ts';
 import { leasesFit, marksRise } from './marks.ts';
 import {
   batchIsPossible,
+  cutOutIsAboveLimit,
   exchangesArePossible,
   numbersAreAboveZero,
   proofTestsAreMade,
@@ -86,6 +87,7 @@ export const RULES: readonly Rule[] = [
   refillHasARoute,
   saltIsPossible,
   temperaturesRise,
+  cutOutIsAboveLimit,
   batchIsPossible,
   exchangesArePossible,
   quietHoursHaveAnEnd,

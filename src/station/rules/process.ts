@@ -90,6 +90,19 @@ export function* temperaturesRise(sketch: Sketch): Iterable<Mistake> {
   }
 }
 
+export function* cutOutIsAboveLimit(sketch: Sketch): Iterable<Mistake> {
+  for (const { entry, pointer } of entries(sketch, 'heaters')) {
+    const limit = value(entry.limit, 'temperature');
+    const cutOut = value(entry.cutOut, 'temperature');
+    if (limit === undefined || cutOut === undefined || cutOut > limit) continue;
+    yield {
+      pointer: `${pointer}/cutOut`,
+      found: `${quoted(entry.cutOut ?? '')}, where the cut-out would open before the heater trips at ${limit} degC`,
+      accepted: `a temperature above ${limit} degC: a person has to reset a cut-out at the station`,
+    };
+  }
+}
+
 export function* batchIsPossible(sketch: Sketch): Iterable<Mistake> {
   const { batch } = sketch.file.process ?? {};
   const contentsL = value(batch?.contents, 'volume');

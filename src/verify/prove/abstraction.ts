@@ -6,7 +6,7 @@ import { AGE_CAP_MS, FLUSH_MOST_MS } from '../../control/limits.ts';
 import type { State } from '../../control/state.ts';
 import type { Plant } from '../../station/plant.ts';
 import { canonical } from './canonical.ts';
-import { TICK_MS } from './coarse-plant.ts';
+import { FULL, TICK_MS } from './coarse-plant.ts';
 
 export const ABSTRACTED: readonly { readonly what: string; readonly how: string }[] = [
   {
@@ -27,6 +27,12 @@ export const ABSTRACTED: readonly { readonly what: string; readonly how: string 
   },
   { what: 'a level book that has grown wider than its vessel', how: 'counted up to two units beyond it' },
   {
+    what: 'which of two rows says that a level is outside its book',
+    how: 'the one for what ran in this very tick, or the other: both cut off the same and are reset together',
+  },
+  { what: 'water drawn by hand in a day', how: 'what is begun of a unit counts as drawn' },
+  { what: 'what was left in the vat before a batch', how: 'rounded to whole units, at most a whole batch' },
+  {
     what: 'second of two rows that watch one level',
     how: 'not looked for once the first is latched: both cut off the same and are reset together',
   },
@@ -41,7 +47,7 @@ export const ABSTRACTED: readonly { readonly what: string; readonly how: string 
   { what: 'silence of a meter', how: 'counted up to four ticks; what may have passed up to sixteen units' },
   {
     what: 'forgetting of stray litres',
-    how: "never forgotten, counted up to two; a person's reset clears them",
+    how: "never forgotten, counted up to one; a person's reset clears them",
   },
   { what: 'salt that was confirmed', how: 'counted up to more than three doses' },
   { what: 'proof tests and bypasses', how: 'none is under way, none is overdue: nobody switches a row off' },
@@ -66,7 +72,8 @@ const MOST_CHATTER = 12;
 const RESTS_MS = 2 * TICK_MS;
 const FLUSHES_MS = 3 * TICK_MS;
 const SILENT_MS = 4 * TICK_MS;
-const STRAY_COUNTS_TO = 2;
+/** Beyond every bound for stray water of the coarse station. */
+const STRAY_COUNTS_TO = 1;
 const BEYOND_L = 1;
 const BEYOND_BOOK_L = 2;
 const LONGEST_RUN_MS = 16 * TICK_MS;
@@ -138,8 +145,9 @@ function vessels(plant: Plant, state: State): void {
     held.bookLeastL = held.bookLeastL === null ? null : Math.max(grid(held.bookLeastL), -BEYOND_BOOK_L);
     held.bookMostL = held.bookMostL === null ? null : Math.min(grid(held.bookMostL), brimL + BEYOND_BOOK_L);
     held.bookMs = 0;
+    held.bookRan = false;
     held.mismatchL = grid(held.mismatchL);
-    held.handBudgetL = grid(held.handBudgetL);
+    held.handBudgetL = Math.floor(grid(held.handBudgetL));
     held.handAssumedL = grid(held.handAssumedL);
     const water = state.salinity[id];
     if (water === undefined) continue;
@@ -166,7 +174,7 @@ function units(plant: Plant, state: State): void {
   batch.askedL = grid(batch.askedL);
   batch.askedKg = fine(batch.askedKg);
   batch.askedAt = fine(batch.askedAt);
-  batch.leftoverL = grid(batch.leftoverL);
+  batch.leftoverL = Math.min(Math.round(batch.leftoverL), FULL);
   batch.leftoverSalinity = fineOrNull(batch.leftoverSalinity);
   batch.acceptedSalinity = fineOrNull(batch.acceptedSalinity);
   batch.salinityBefore = fine(batch.salinityBefore);

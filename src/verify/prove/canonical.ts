@@ -6,9 +6,10 @@
 // Pairs of clocks that are only compared with each other keep their order and lose their age. What is coarser than that
 // stands in `abstraction.ts`, and is printed.
 import { unmoved } from '../../control/exercise-state.ts';
-import { rowOf } from '../../control/interlocks.ts';
+import { deriveRows } from '../../control/interlocks.ts';
 import { AGE_CAP_MS } from '../../control/limits.ts';
-import type { BatchState, RouteState, Stage, State, UnitState } from '../../control/state.ts';
+import { perPlant } from '../../control/per-plant.ts';
+import type { BatchState, Procedure, RouteState, Stage, State, UnitState } from '../../control/state.ts';
 import type { Plant } from '../../station/plant.ts';
 import { TICK_MS } from './coarse-plant.ts';
 
@@ -31,6 +32,7 @@ export function canonical(plant: Plant, state: State): State {
     overdue: 0,
     beyondGrace: 0,
     test: null,
+    failed: {},
   };
   const trips = Object.keys(state.trips);
   if (trips.length > 0) state.trips = Object.fromEntries(trips.sort().map((key) => [key, 0]));
@@ -60,35 +62,34 @@ export function canonical(plant: Plant, state: State): State {
 function verdicts(plant: Plant, found: State['verdicts']): State['verdicts'] {
   const kept: Record<string, string[]> = {};
   for (const target in found) {
-    const sorts = new Set<string>();
-    const keys: string[] = [];
+    const first = new Map<string, string>();
     for (const key of found[target] ?? []) {
-      const sort = sortOf(plant, key);
-      if (sorts.has(sort)) continue;
-      sorts.add(sort);
-      keys.push(key);
+      const { sort, stands } = sortOf(plant, key);
+      first.set(sort, stands);
     }
-    kept[target] = keys;
+    kept[target] = [...first.values()];
   }
   return kept;
 }
 
-const sorts = new WeakMap<Plant, Map<string, string>>();
-function sortOf(plant: Plant, key: string): string {
-  let known = sorts.get(plant);
-  if (known === undefined) {
-    known = new Map();
-    sorts.set(plant, known);
-  }
-  let sort = known.get(key);
-  if (sort === undefined) {
-    const id = key.slice(0, 4);
-    const asked = ASKED.find((ids) => ids.includes(id));
-    sort = `${rowOf(plant, key)?.cause ?? 'waits'} ${asked ?? ''}`;
-    known.set(key, sort);
-  }
-  return sort;
+interface Sort {
+  readonly sort: string;
+  /** The first row of this sort that the plant has stands for all of them. */
+  readonly stands: string;
 }
+
+const sorts = perPlant((plant): ReadonlyMap<string, Sort> => {
+  const first = new Map<string, string>();
+  return new Map(
+    deriveRows(plant).map(({ id, key, cause }) => {
+      const sort = `${cause ?? 'waits'} ${ASKED.find((ids) => ids.includes(id)) ?? ''}`;
+      const stands = first.get(sort) ?? key;
+      first.set(sort, stands);
+      return [key, { sort, stands }];
+    }),
+  );
+});
+const sortOf = (plant: Plant, key: string): Sort => sorts(plant).get(key) ?? { sort: key, stands: key };
 /** Rows that somebody asks for by their id, in groups that are asked for together. */
 const ASKED = ['I-03', 'I-05 I-06', 'I-12 I-13', 'I-22'] as const;
 
@@ -240,7 +241,26 @@ function batchOf(plant: Plant, state: State, batch: BatchState): void {
   if (!FROM_AMOUNTS.includes(stage)) Object.assign(batch, { leftoverL: 0, leftoverSalinity: null });
   Object.assign(batch, { systemShiftK: null, number: 0 });
   batch.sinceCirculatedMs = upTo(batch.sinceCirculatedMs, plant.process.batch.circulateEveryMs);
+  if (ENDED.includes(batch.procedure)) Object.assign(batch, FORGOTTEN);
 }
+const ENDED: readonly Procedure[] = ['stopping', 'stopped', 'aborting', 'aborted'];
+/** Of a batch that is given up: nobody resumes it, and the next one begins with all this anew. */
+const FORGOTTEN: Partial<BatchState> = {
+  circulatedMs: 0,
+  moving: false,
+  movedL: 0,
+  askedKg: 0,
+  askedAt: 0,
+  askedL: 0,
+  trims: 0,
+  leftoverL: 0,
+  leftoverSalinity: null,
+  salted: null,
+  salinityBefore: 0,
+  saltAddedKg: 0,
+  saltAddedNowKg: 0,
+  confirmed: false,
+};
 
 /** Only compared in these stages, and there up to here. */
 function circulatedMs(

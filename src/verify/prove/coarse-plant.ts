@@ -33,10 +33,10 @@ const COVER_MARGIN = 0.5;
 const LEVEL_UNCERTAINTY = 0.25;
 const FLOAT_TOLERANCE = 0.25;
 /** Above this the delivered water is too hot; the heater's limit lies beyond, as in a real file. */
-const WARM = { tooCold: 22, cold: 23, most: 1.5, limit: 3 } as const;
+const WARM = { tooCold: 22, cold: 23, most: 1.5, limit: 3, cutOut: 4 } as const;
 /** Longer than any way through the phases: only the fault `grows-old` ends it. */
 const SERVES_TICKS = 1000;
-const DUE_PER_TICK = 1 / 2;
+const DUE_PER_TICK = 1;
 const PRACTICE_C = 20;
 
 const ticks = (count: number): number => count * TICK_MS;
@@ -127,6 +127,7 @@ function coarseHeater(real: Plant, heater: Heater): Heater {
     powerW: capacity / (TICK_MS / 1000),
     coveredL: COVERED + COVER_MARGIN,
     limitC: warm + WARM.limit,
+    cutOutC: heater.cutOutC === null ? null : warm + WARM.cutOut,
     lagMs: ticks(1),
     lossWPerK: 0,
   };

@@ -93,6 +93,11 @@ export const LIES: Readonly<Record<SensorKind, readonly string[]>> = {
 /** Only said all the time, and last in their lists: what was said before, and an amount that the core discards as impossible. */
 const CONSTANT: readonly string[] = ['frozen', 'counting-twice'];
 
+/** Lies anew at every tick, and the truth is always among what it may say. */
+export const canBeTrue = ({ sensors }: Model, { kind, at, ways }: Defect): boolean =>
+  ways > 1 &&
+  (kind === 'feedback-lies' || !['temperature', 'conductivity'].includes(sensors[at]?.measures ?? ''));
+
 type Given = Partial<Pick<Defect, 'once' | 'ways' | 'way' | 'word'>>;
 const defect = (kind: DefectKind, what: string, at: number, given: Given = {}): Defect => ({
   kind,

@@ -9,7 +9,7 @@ import { initial } from '../../control/state.ts';
 import type { Plant } from '../../station/plant.ts';
 import { abstracted } from './abstraction.ts';
 import { FULL } from './coarse-plant.ts';
-import { type Defect, nameOf } from './defects.ts';
+import { canBeTrue, type Defect, nameOf } from './defects.ts';
 import { type Graph, graphOf, type Numbers, reaching } from './graph.ts';
 import { type Model, modelOf } from './model.ts';
 import { movesOf, troublesOf } from './moves.ts';
@@ -105,12 +105,14 @@ function rootsOf(model: Model): readonly Place[] {
 /**
  * One more fault on this ground.
  * @param most places to look at; beyond it the run ends and says how deep it came
+ * @param apart also gives places of their own to what is mended where that need not be (tests compare both)
  */
-export function runOf(ground: Ground, defect: Defect, most = Number.POSITIVE_INFINITY): Run {
+export function runOf(ground: Ground, defect: Defect, most = Number.POSITIVE_INFINITY, apart = false): Run {
   const { model, latent } = ground;
   const defects = [...latent, defect];
   const bit = 1 << latent.length;
-  const search = searchOf(model, troublesOf(model, defects), defects.map(nameOf), copyOf(ground));
+  const merged = !apart && latent.length === 0 && canBeTrue(model, defect);
+  const search = searchOf(model, troublesOf(model, defects), defects.map(nameOf), copyOf(ground), merged);
   for (const place of ground.places) remember(search, place);
   const begin = (from: Reached): void => {
     const active = defect.once ? from.active : from.active | bit;
@@ -120,8 +122,9 @@ export function runOf(ground: Ground, defect: Defect, most = Number.POSITIVE_INF
   const goOn = (from: Reached): void => {
     const { active, over } = from;
     for (const move of movesOf(model, search.troubles, from, active, NONE)) go(search, from, move, over);
-    // A latent fault stays: then nobody mends the other one either, and what is looked for is harm.
-    const mends = (active & bit) !== 0 && latent.length === 0;
+    // A latent fault stays: then nobody mends the other one either, and what is looked for is harm. What may say the truth
+    // at every tick need not be mended: a liar that says nothing but the truth from here on is as good as mended.
+    const mends = (active & bit) !== 0 && latent.length === 0 && !merged;
     if (!mends) return;
     for (const move of movesOf(model, search.troubles, from, active & ~bit, NONE))
       go(search, from, move, bit);

@@ -8,10 +8,16 @@ const UNREACHABLE = ['link-lost', 'link-mute', 'service-away', 'service-restarts
 export function failedBy(plant: Plant, defects: readonly Defect[]): ReadonlySet<string> {
   const unreachable = (id: string): boolean =>
     defects.some(({ kind, what }) => UNREACHABLE.includes(kind) || (kind === 'deaf' && what === id));
+  // Nobody tells a device to go off that says that it is.
+  const denied = (id: string): boolean =>
+    defects.some(
+      ({ kind, what, word }) =>
+        what === id && (kind === 'feedback-lies' || (kind === 'feedback-says' && word === 'off')),
+    );
   const failed = defects.flatMap(({ kind, what }): string[] => {
     if (kind === 'stuck-on') return [`stop ${what}`];
     if (kind === 'deaf' && !plant.actuators[what]?.countsLease) return [`stop ${what}`];
-    if (RUNS_ON.includes(kind) && unreachable(what)) return [`stop ${what}`];
+    if (RUNS_ON.includes(kind) && (unreachable(what) || denied(what))) return [`stop ${what}`];
     if (kind === 'says' || kind === 'lies' || kind === 'chatters' || kind === 'resets')
       return [`truth ${what}`];
     if (kind === 'feedback-says' || kind === 'feedback-lies') return [`truth ${what}`];

@@ -38,8 +38,10 @@ const NOTHING = -77_777_777;
 /**
  * @param speak where nothing falls silent in this run, the plant: then what a sensor or a feedback said last is overwritten
  * by what it says in the next tick before anybody asks, and so is what rests on nothing else; only fluttering is remembered
+ * @param steady nothing but one liar is wrong in this run: no total counts more in a tick than can be, so the next reading
+ * of each says its flow anew before anybody asks
  */
-export function foldOf(speak: Plant | null = null): Fold {
+export function foldOf(speak: Plant | null = null, steady = false): Fold {
   const words = new Map<string, number>();
   let numbers = new Int32Array(2048);
   let length = 0;
@@ -101,7 +103,7 @@ export function foldOf(speak: Plant | null = null): Fold {
     num(pipe.sinceMeterMs);
     num(pipe.windowMs);
     num(pipe.windowL);
-    num(pipe.flowLpm);
+    if (pipe.lastTotalL === null || !speak || !steady) num(pipe.flowLpm);
     bit(pipe.startedSinceMeter);
     num(pipe.strayL);
     num(pipe.starvedMs);

@@ -4,7 +4,7 @@
 import { type Gap, gapFor } from '../../station/gaps.ts';
 import type { Plant } from '../../station/plant.ts';
 import { serve, spread } from '../workers.ts';
-import { type Defect, defectsOf, nameOf } from './defects.ts';
+import { canBeTrue, type Defect, defectsOf, nameOf } from './defects.ts';
 import { type Ground, type GroundOptions, groundOf, groundOn, type Run, runOf } from './explore.ts';
 import { failedBy } from './failed.ts';
 import { collisionOdds } from './fingerprint.ts';
@@ -27,10 +27,14 @@ export interface ProofOptions {
 
 export const MOST_PAIR = 500;
 /**
- * Most places of what lies anew at every tick; all other single faults are looked at to their end. Where it is reached the
- * report says so, and how deep.
+ * Most places of what lies anew at every tick; all other single faults are looked at to their end. Meters, levels and floats
+ * have many more than that; what can't say the truth by chance, a thermometer or a probe, has hardly more. Where it is
+ * reached the report says so, and how deep.
  */
-export const MOST_LYING = 50_000;
+export const MOST_LYING = { true: 20_000, never: 50_000 } as const;
+
+const mostOf = (model: Model, defect: Defect): number | undefined =>
+  defect.ways === 1 ? undefined : MOST_LYING[canBeTrue(model, defect) ? 'true' : 'never'];
 
 /** An accident as it is told: with its trace, and the hardware that would have held it. */
 export interface ToldAccident {
@@ -128,7 +132,7 @@ function workOn({ mostPair }: Data, ground: Ground): (job: Job) => readonly Told
     const defect = all[at];
     if (defect === undefined) throw new Error(`there is no fault number ${at}`);
     if (!pairs) {
-      return [toldOf(ground, [defect], runOf(ground, defect, defect.ways > 1 ? MOST_LYING : undefined))];
+      return [toldOf(ground, [defect], runOf(ground, defect, mostOf(ground.model, defect)))];
     }
     const latent = groundOn(ground.model, { latent: defect, most: LATENT * mostPair });
     return neighboursOf(ground.model, all, defect).map((other) =>

@@ -94,7 +94,9 @@ function properties({ ground, singles }: Proof): string[] {
     return verdictLine(words, bad, explained);
   });
   const lost = runs.filter(({ stranded }) => stranded.tripped + stranded.untripped > 0).length;
-  return ['With one fault at a time, mended or not', ...lines, verdictLine(LIVENESS, lost, 0)];
+  const bounded = singles.filter(({ complete }) => !complete).length;
+  const title = `With one fault at a time, mended or not${bounded > 0 ? ` (${bounded} of them looked at to a bound only, see below)` : ''}`;
+  return [title, ...lines, verdictLine(LIVENESS, lost, 0)];
 }
 
 function verdictLine(words: string, bad: number, explained: number): string {
@@ -111,7 +113,12 @@ function capped({ singles }: Proof): string[] {
     ({ defects, depth, places }) =>
       `  ${defects.join(' + ').padEnd(38)} ${String(depth).padStart(4)} ticks from the beginning, ${counted(places)} places`,
   );
-  return ['Looked at to this depth only', ...lines, ''];
+  return [
+    'Looked at to this depth only: what lies anew at every tick, and remains so many places',
+    ...lines,
+    '  beyond it harm was not looked for; whether a batch can become ready again was not judged at all',
+    '',
+  ];
 }
 
 function gaps({ singles, pairs }: Proof): string[] {

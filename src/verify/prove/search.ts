@@ -28,6 +28,8 @@ export interface Search {
   readonly model: Model;
   readonly troubles: Troubles;
   readonly names: readonly string[];
+  /** Its one fault may say the truth at every tick: a place with it holding and one with it mended are the same. */
+  readonly merged: boolean;
   readonly graph: Graph;
   /** Ticks between places where nothing is broken: from, to, from, to ... */
   readonly edges: Numbers;
@@ -57,16 +59,23 @@ const SILENCES: readonly DefectKind[] = [
   'service-away',
 ];
 
-export function searchOf(model: Model, troubles: Troubles, names: readonly string[], graph: Graph): Search {
+export function searchOf(
+  model: Model,
+  troubles: Troubles,
+  names: readonly string[],
+  graph: Graph,
+  merged = false,
+): Search {
   const allSpeak = !troubles.defects.some(({ kind, word }) => SILENCES.includes(kind) || word === 'frozen');
   return {
     model,
     troubles,
     names,
+    merged,
     graph,
     edges: numbers(),
     seen: seenOf(1 << 12),
-    fold: foldOf(allSpeak ? model.plant : null),
+    fold: foldOf(allSpeak ? model.plant : null, merged),
     print: { high: 0, low: 0 },
     accidents: new Map(),
     calm: [],
@@ -89,7 +98,7 @@ export function meet(
   const { graph, seen, print } = search;
   // What is over makes no difference any more, except that it can't begin again: and from the ground it can, so what
   // comes back to a place of the ground has been looked at there.
-  search.fold(place.state, place.water, active, print);
+  search.fold(place.state, place.water, search.merged ? NONE : active, print);
   const there = seen.enter(print, graph.size());
   if (there >= 0) return there;
   const node = graph.add(parent, move, depth);
@@ -105,8 +114,13 @@ export function remember(search: Search, place: Reached): void {
   sort(search, place, place.active, place.node);
 }
 
-function sort({ calm, tripped, ready }: Search, { state }: Place, active: number, node: number): void {
-  if (active !== NONE) return;
+function sort(
+  { calm, merged, tripped, ready }: Search,
+  { state }: Place,
+  active: number,
+  node: number,
+): void {
+  if (active !== NONE && !merged) return;
   calm.push(node);
   const { batch, trips } = state;
   if (Object.keys(trips).length > 0) tripped.push(node);
@@ -122,7 +136,8 @@ export function go(search: Search, from: Reached, move: Move, over: number): voi
   for (const breach of breaches) note(search, from, move, breach);
   if (breaches.some(({ final }) => final)) return;
   const node = meet(search, after, { active: move.active, over }, from.node, written(move), from.depth + 1);
-  if (from.active !== NONE || move.active !== NONE || move.once !== NONE) return;
+  const healthy = from.active === NONE && move.active === NONE && move.once === NONE;
+  if (search.merged ? !after.truthful : !healthy) return;
   edges.push(from.node);
   edges.push(node);
 }

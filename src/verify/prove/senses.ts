@@ -9,6 +9,22 @@ import type { Model } from './model.ts';
 import { contact, type Water } from './water.ts';
 
 type Value = number | boolean;
+
+/** Does whatever may lie say in this tick just what is so? Asked after the water has passed, before commands arrive. */
+export function isTruthful(model: Model, state: State, water: Water, broken: Broken, way: number): boolean {
+  return broken.defects.every(({ kind, at, ways }) => {
+    if (ways === 1) return false;
+    if (kind === 'feedback-lies')
+      return (wayOf(broken, 'feedback', at, way) === 1) === contact(water, broken, at);
+    if (model.sensors[at]?.measures === 'total')
+      return wayOf(broken, 'sensor', at, way) === passedBy(model, water, at);
+    return lie(model, state, water, broken, at, way) === truth(model, water, broken, at);
+  });
+}
+
+/** What has passed a meter in this tick, units. */
+export const passedBy = ({ pipes }: Model, water: Water, meter: number): number =>
+  pipes.reduce((sum, { meters }, pipe) => sum + (meters.includes(meter) ? (water.flow[pipe] ?? 0) : 0), 0);
 /** More changes than the core forgives within a tick. */
 const FLUTTERS = 9;
 /** Beyond any vat: what a broken thermometer or probe may say. */
@@ -60,10 +76,7 @@ function truth(model: Model, water: Water, broken: Broken, at: number): Value {
         model.vessels.findIndex(({ id }) => id === sensor.vessel),
       );
     case 'flow':
-      return model.pipes.reduce(
-        (sum, { meters }, pipe) => sum + (meters.includes(at) ? (water.flow[pipe] ?? 0) : 0),
-        0,
-      );
+      return passedBy(model, water, at);
     case 'total':
       return water.unheard[at] ?? 0;
     case 'temperature':

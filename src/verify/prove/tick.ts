@@ -12,7 +12,7 @@ import { TICK_MS } from './coarse-plant.ts';
 import type { Defect } from './defects.ts';
 import { type Help, help, helpsFor } from './helper.ts';
 import type { Model } from './model.ts';
-import { heard } from './senses.ts';
+import { heard, isTruthful } from './senses.ts';
 import { command, copyOf, FOREVER, type Harm, pass, type Water } from './water.ts';
 
 export interface Place {
@@ -24,6 +24,8 @@ export interface Ticked extends Place {
   readonly harms: readonly Harm[];
   readonly effects: readonly Effect[];
   readonly requests: readonly Request[];
+  /** Whatever may lie said what is so: the tick is one with healthy devices. */
+  readonly truthful: boolean;
   /** The core threw. */
   readonly thrown: string | null;
 }
@@ -82,6 +84,7 @@ export function tick(
     else intervene(model, water, defect, inputs, requests);
   }
   harms.push(...pass(model, water, broken, way));
+  const truthful = isTruthful(model, state, water, broken, way);
   const linked = broken.link === 'up';
   const told = linkInputs(state, broken);
   const messages = linked
@@ -94,10 +97,18 @@ export function tick(
     if (linked) act(model, water, broken, done.effects);
     settleCounters(model, done.state, water);
     const next = form(model.plant, done.state);
-    return { state: next, water, harms, effects: done.effects, requests, thrown: null };
+    return { state: next, water, harms, effects: done.effects, requests, truthful, thrown: null };
   } catch (error) {
     const name = error instanceof InvariantError ? '' : `${(error as Error).name}: `;
-    return { state, water, harms, effects: [], requests, thrown: `${name}${(error as Error).message}` };
+    return {
+      state,
+      water,
+      harms,
+      effects: [],
+      requests,
+      truthful,
+      thrown: `${name}${(error as Error).message}`,
+    };
   }
 }
 

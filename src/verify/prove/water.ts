@@ -175,6 +175,7 @@ function heat(
     water.dry[relay] = ticks;
     if (ticks > 0) harms.push({ kind: 'heater bare', about: id, by: [id], ticks });
     if (vessel !== mixing || !covered) continue;
+    if (heater.cutOutC !== null && water.mixC >= heater.cutOutC) continue;
     water.mixC += 1;
     if (water.mixC > heater.limitC + 2)
       harms.push({ kind: 'too hot', about: plant.mixingId, by: [id], ticks: 1 });
