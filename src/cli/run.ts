@@ -17,6 +17,7 @@ import { step } from '../control/step.ts';
 import type { Effect } from '../control/types.ts';
 import { Coded } from '../errors/coded.ts';
 import type { Journal } from '../journal/journal.ts';
+import type { Panel } from '../panel/server.ts';
 import type { Plant } from '../station/plant.ts';
 import type { StationFile } from '../station/station.generated.ts';
 import { firstLine } from './broker-options.ts';
@@ -159,7 +160,8 @@ async function serve(
   bridge.turns.subscribe(({ effects }) => effects.forEach(tell));
   tellOfLink(bridge);
   for (const event of ['uncaughtException', 'unhandledRejection'] as const) {
-    process.on(event, (error) => void bridge.fail(error));
+    // From here on nothing may end the process before everything was told to be off, also not to say why.
+    process.removeAllListeners(event).on(event, (error) => void bridge.fail(error));
   }
   let recording: Recording | null = null;
   const companions = await startCompanions({
@@ -178,22 +180,7 @@ async function serve(
   });
   if (given.state !== undefined)
     recording = record({ plant, state, bridge, journal, failed: (words) => say(`journal: ${words}`) });
-  const page =
-    given.panel === undefined && given.panelFile === undefined
-      ? null
-      : await startPage({
-          plant,
-          state,
-          bridge,
-          port: given.panel,
-          panelFile: given.panelFile,
-          simulatedFromMs: null,
-          station: { file, text },
-          stateDirectory: given.state ?? null,
-          journal,
-          say: (words) => say(`panel: ${words}`),
-          log,
-        });
+  const page = await pageFor({ plant, state, bridge, file, text, given, journal, log });
   if (page !== null) say(`the panel is at ${page.url}`);
   const farewell = untilSignal().then(() => {
     companions.leaving();
@@ -206,6 +193,28 @@ async function serve(
     journal?.close();
     await companions.close();
   }
+}
+
+/** Null where nobody asked for one. */
+async function pageFor(
+  parts: Pick<Serving, 'file' | 'text' | 'given' | 'journal' | 'log'> &
+    Pick<Awake<State>, 'plant' | 'state'> & { readonly bridge: Bridge<State> },
+): Promise<Panel | null> {
+  const { plant, state, bridge, file, text, given, journal, log } = parts;
+  if (given.panel === undefined && given.panelFile === undefined) return null;
+  return await startPage({
+    plant,
+    state,
+    bridge,
+    port: given.panel,
+    panelFile: given.panelFile,
+    simulatedFromMs: null,
+    station: { file, text },
+    stateDirectory: given.state ?? null,
+    journal,
+    say: (words) => say(`panel: ${words}`),
+    log,
+  });
 }
 
 /** A broker that is away is tried for again and again; a person reads why once, and again when it is for another reason. */

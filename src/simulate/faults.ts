@@ -129,7 +129,7 @@ export function parseFault(spec: string, plant: Plant): Fault {
   if (match === null) {
     throw new Coded(
       'E-122',
-      `fault '${spec}': write KIND:WHAT[=VALUE]@FROM[-TO], for example 'stuck-on:fill@2h-3h'`,
+      `fault '${spec}': write KIND:WHAT[=VALUE]@FROM[-TO], for example 'stuck-on:inlet-valve@2h-3h'`,
     );
   }
   const [, name = '', what = '', given, span = ''] = match;

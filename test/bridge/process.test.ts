@@ -4,28 +4,22 @@ import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'n
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { beforeEach, describe, expect, it } from 'vitest';
 import { startWater } from '../../src/simulate/station-water.ts';
 import { embedded, freePort, hasMosquitto, mosquitto } from '../tools/brokers.ts';
 import { type Cli, cli } from '../tools/cli.ts';
+import { openedThings } from '../tools/opened.ts';
 import { device, stationPlant, until } from './rig.ts';
 
 const STATION = fileURLToPath(new URL('../stations/bench-rig.json', import.meta.url));
 const plant = stationPlant('test/stations/bench-rig.json');
 const OWN = `vatwarden/${plant.id}`;
 
-const open: { close: () => Promise<unknown> }[] = [];
-const keep = <T extends { close: () => Promise<unknown> }>(one: T): T => {
-  open.unshift(one);
-  return one;
-};
+const { keep, afterwards } = openedThings();
 let directory: string;
 beforeEach(() => {
   directory = mkdtempSync(join(tmpdir(), 'vatwarden-run-'));
-});
-afterEach(async () => {
-  for (const one of open.splice(0)) await one.close();
-  rmSync(directory, { recursive: true, force: true });
+  afterwards(() => rmSync(directory, { recursive: true, force: true }));
 });
 
 const run = (port: number, ...more: string[]): Cli =>
@@ -121,6 +115,26 @@ describe('coming and going', () => {
     expect(service.out()).toContain('off and confirmed:');
     expect(service.out()).not.toContain('NOT CONFIRMED');
     await until(() => side.texts(`${OWN}/online`).at(-1) === 'offline', 'offline');
+  }, 20_000);
+
+  it('a fault that nobody caught, somewhere in the program: off goes out before it ends, with 70, its code and no stack', async () => {
+    const broker = keep(await embedded());
+    const [[id, actuator] = []] = Object.entries(plant.actuators);
+    const topic = actuator?.command.topic ?? '';
+    const side = keep(await device(broker.port, 4, [topic]));
+    const fault = "setTimeout(() => { throw new Error('broken on purpose') }, 5000)";
+    const preload = `--import data:text/javascript,${encodeURIComponent(fault)}`;
+    const service = keep(
+      cli(['run', STATION, '--broker', `mqtt://127.0.0.1:${broker.port}`, '--mqtt', '3.1.1'], {
+        NODE_OPTIONS: preload,
+      }),
+    );
+    await up(service);
+    const before = side.texts(topic).length;
+    expect(await service.code, service.err()).toBe(70);
+    expect(side.texts(topic).length, id).toBeGreaterThan(before);
+    expect(service.err()).toMatch(/^run: broken on purpose.* \[E-901\]$/mu);
+    expect(service.err()).not.toMatch(/^\s+at /mu);
   }, 20_000);
 
   it('SIGINT with nobody at the other end: says what is not confirmed and why within about five seconds, exit code 1', async () => {

@@ -17,30 +17,24 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import SQLite from 'better-sqlite3';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { beforeEach, describe, expect, it } from 'vitest';
 import { copyJournal } from '../../src/journal/copying.ts';
 import { startWater } from '../../src/simulate/station-water.ts';
 import { stationPlant, until } from '../bridge/rig.ts';
 import { BENCH_RIG, drive, fileIn, newFolder, removeFolders, replayed } from '../journal/driven.ts';
 import { embedded, freePort } from '../tools/brokers.ts';
 import { type Cli, cli } from '../tools/cli.ts';
+import { openedThings } from '../tools/opened.ts';
 
 const STATION = fileURLToPath(new URL('../stations/bench-rig.json', import.meta.url));
 const plant = stationPlant('test/stations/bench-rig.json');
 
-const open: { close: () => Promise<unknown> }[] = [];
-const keep = <T extends { close: () => Promise<unknown> }>(one: T): T => {
-  open.unshift(one);
-  return one;
-};
+const { keep, afterwards } = openedThings();
 let directory: string;
 beforeEach(() => {
   directory = mkdtempSync(join(tmpdir(), 'vatwarden-backup-'));
-});
-afterEach(async () => {
-  for (const one of open.splice(0)) await one.close();
-  rmSync(directory, { recursive: true, force: true });
-  removeFolders();
+  afterwards(() => rmSync(directory, { recursive: true, force: true }));
+  afterwards(removeFolders);
 });
 
 const backup = async (from: string, to: string) => {

@@ -71,9 +71,29 @@ describe.each(['zsh', 'fish'])('%s', (shell) => {
     }
   });
 
-  it.runIf(has(shell))('is read by the shell without a complaint', () => {
-    const args = shell === 'zsh' ? ['-f', '-n'] : ['--no-config', '--no-execute'];
-    const { status, stderr } = spawnSync(shell, [...args, '/dev/stdin'], { input: script, encoding: 'utf8' });
-    expect([status, stderr]).toEqual([0, '']);
+  it.runIf(has(shell))('is read by the shell, which then offers what may follow', () => {
+    const folder = mkdtempSync(join(tmpdir(), 'vatwarden-completion-'));
+    try {
+      const file = join(folder, '_vatwarden');
+      writeFileSync(file, script);
+      // zsh completes only at a terminal: there it must take the script and know whom it is for.
+      const asked =
+        shell === 'fish'
+          ? [
+              '--no-config',
+              '-c',
+              `source ${file}; complete -C 'vatwarden pl'; complete -C 'vatwarden run --mq'`,
+            ]
+          : ['-f', '-c', `autoload -U compinit; compinit -u -D; source ${file}; echo $_comps[vatwarden]`];
+      const { status, stdout, stderr } = spawnSync(shell, asked, {
+        encoding: 'utf8',
+        env: { ...process.env, HOME: folder },
+      });
+      expect([status, stderr]).toEqual([0, '']);
+      if (shell === 'fish') expect(stdout).toMatch(/^plan\t.*\n--mqtt\t/u);
+      else expect(stdout).toBe('_vatwarden\n');
+    } finally {
+      rmSync(folder, { recursive: true, force: true });
+    }
   });
 });

@@ -4,8 +4,6 @@
 import { spawnSync } from 'node:child_process';
 import {
   chmodSync,
-  cpSync,
-  existsSync,
   mkdirSync,
   mkdtempSync,
   readdirSync,
@@ -16,12 +14,9 @@ import {
 } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { installedIn, isRoot, NOBODY, packedInto, ROOT, ran } from '../tools/packed.ts';
 
-const ROOT = fileURLToPath(new URL('../../', import.meta.url));
-const NOBODY = 65_534;
-const isRoot = process.getuid?.() === 0;
 if (!isRoot) console.warn('NOTICE: not root; the packed release is tried as this user instead of as nobody');
 
 const json = (file: string) => JSON.parse(readFileSync(join(ROOT, file), 'utf8'));
@@ -31,11 +26,6 @@ describe('the packed release in an empty folder', () => {
   const app = join(directory, 'empty');
   let tarball = '';
 
-  const run = (command: string, args: readonly string[], cwd: string): string => {
-    const { status, stdout, stderr } = spawnSync(command, args, { cwd, encoding: 'utf8' });
-    if (status !== 0) throw new Error(`${command} ${args.join(' ')}: ${stderr}`);
-    return stdout;
-  };
   const npx = (args: readonly string[], cwd = app) =>
     spawnSync('npx', ['--offline', '--no', '--', 'vatwarden', ...args], {
       cwd,
@@ -50,8 +40,7 @@ describe('the packed release in an empty folder', () => {
   beforeAll(() => {
     chmodSync(directory, 0o755);
     mkdirSync(app);
-    run('npm', ['pack', '--ignore-scripts', '--pack-destination', directory], ROOT);
-    tarball = readdirSync(directory).find((name) => name.endsWith('.tgz')) ?? '';
+    tarball = packedInto(directory);
     const { name, version, dependencies, bin, engines, overrides } = json('package.json');
     const own = { [name]: `file:../${tarball}` };
     const locked = Object.entries<{ dev?: true }>(json('package-lock.json').packages).filter(
@@ -67,22 +56,18 @@ describe('the packed release in an empty folder', () => {
       join(app, 'package-lock.json'),
       JSON.stringify({ lockfileVersion: 3, requires: true, packages }),
     );
-    run('npm', ['ci', '--omit=dev', '--ignore-scripts', '--prefer-offline', '--no-audit'], app);
-    // What npm would compile for the machine has been compiled for it.
-    const compiled = 'node_modules/better-sqlite3/build';
-    if (existsSync(join(ROOT, compiled)))
-      cpSync(join(ROOT, compiled), join(app, compiled), { recursive: true });
-    run('chmod', ['-R', 'a-w,a+rX', app], directory);
+    installedIn(app);
+    ran('chmod', ['-R', 'a-w,a+rX', app], directory);
   }, 300_000);
 
   afterAll(() => {
-    run('chmod', ['-R', 'u+w', directory], tmpdir());
+    ran('chmod', ['-R', 'u+w', directory], tmpdir());
     rmSync(directory, { recursive: true, force: true });
   }, 60_000);
 
   it('is small, and holds what the commands need and nothing of the workshop', () => {
     expect(statSync(join(directory, tarball)).size / 1e6).toBeLessThan(3);
-    const files = run('tar', ['-tzf', join(directory, tarball)], directory)
+    const files = ran('tar', ['-tzf', join(directory, tarball)], directory)
       .trim()
       .split('\n');
     const top = [...new Set(files.map((file) => file.split('/')[1] ?? ''))].toSorted();

@@ -1,6 +1,6 @@
 // The file system of the image, built by hand: what `npm pack` ships, the production dependencies of the lock file, owned by
 // somebody else, not writable; and the service in it, as nobody, on a broker set up as shipped.
-import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
+import { type ChildProcess, spawn } from 'node:child_process';
 import {
   chmodSync,
   cpSync,
@@ -15,16 +15,13 @@ import {
 } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { until } from '../bridge/rig.ts';
 import { OBSERVER, type Site, startSite } from '../hub/site.ts';
 import { loaded, stationFile } from '../hub/stations.ts';
 import { freePort, hasMosquitto } from '../tools/brokers.ts';
+import { installedIn, isRoot, NOBODY, packedInto, ROOT, ran } from '../tools/packed.ts';
 
-const ROOT = fileURLToPath(new URL('../../', import.meta.url));
-const NOBODY = 65_534;
-const isRoot = process.getuid?.() === 0;
 if (!isRoot) console.warn('NOTICE: not root; the service is not tried as another user');
 
 describe.runIf(isRoot && hasMosquitto)('the service in a tree that it can not write', () => {
@@ -39,31 +36,22 @@ describe.runIf(isRoot && hasMosquitto)('the service in a tree that it can not wr
   beforeAll(async () => {
     chmodSync(directory, 0o755);
     for (const folder of [app, state, secrets]) mkdirSync(folder);
-    const run = (command: string, args: readonly string[], cwd: string) => {
-      const { status, stderr } = spawnSync(command, args, { cwd, encoding: 'utf8' });
-      if (status !== 0) throw new Error(`${command} ${args.join(' ')}: ${stderr}`);
-    };
-    run('npm', ['pack', '--ignore-scripts', '--pack-destination', directory], ROOT);
-    const [tarball] = readdirSync(directory).filter((name) => name.endsWith('.tgz'));
-    run('tar', ['-xzf', join(directory, tarball ?? ''), '--strip-components=1', '-C', app], directory);
+    const tarball = packedInto(directory);
+    ran('tar', ['-xzf', join(directory, tarball), '--strip-components=1', '-C', app], directory);
     for (const file of ['package-lock.json', '.npmrc']) cpSync(join(ROOT, file), join(app, file));
-    run('npm', ['ci', '--omit=dev', '--ignore-scripts', '--prefer-offline', '--no-audit'], app);
-    // What npm would compile for the machine has been compiled for it.
-    const compiled = 'node_modules/better-sqlite3/build';
-    if (existsSync(join(ROOT, compiled)))
-      cpSync(join(ROOT, compiled), join(app, compiled), { recursive: true });
+    installedIn(app);
     // The same line that the image is made smaller with.
     const cleaning = /^RUN (find node_modules .*)$/mu.exec(
       readFileSync(join(ROOT, 'docker/Dockerfile'), 'utf8'),
     )?.[1];
-    run('sh', ['-c', cleaning ?? 'exit 9'], app);
-    run('chmod', ['-R', 'a-w,a+rX', app], directory);
-    run('chown', ['-R', `${NOBODY}:${NOBODY}`, state], directory);
+    ran('sh', ['-c', cleaning ?? 'exit 9'], app);
+    ran('chmod', ['-R', 'a-w,a+rX', app], directory);
+    ran('chown', ['-R', `${NOBODY}:${NOBODY}`, state], directory);
     site = await startSite({ plant, station });
     for (const name of [service, `${service}-homie`])
       writeFileSync(join(secrets, name), `${site.account(name).password}\n`);
-    run('chown', ['-R', `${NOBODY}:${NOBODY}`, secrets], directory);
-    run('chmod', ['-R', 'go-rwx', secrets], directory);
+    ran('chown', ['-R', `${NOBODY}:${NOBODY}`, secrets], directory);
+    ran('chmod', ['-R', 'go-rwx', secrets], directory);
   }, 180_000);
 
   afterAll(async () => {

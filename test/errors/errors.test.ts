@@ -130,7 +130,7 @@ const CALLS: readonly Row[] = [
   ['E-113', 'a unit of something else', ["'L'", 'mS/cm'], () => ['calc', 'practical-salinity', 'conductivity=3 L', 'temperature=3 degC']],
   ['E-114', 'no JSON', ['standard input'], () => ['calc', '--json'], { stdin: 'salt' }],
   ['E-121', 'a time that is none', ['2026-06-01T07:40'], () => ['replay', 'journal.db', '--from', 'noon']],
-  ['E-122', 'a fault that can not be read', ['stuck-on:fill@2h-3h'], () => ['trial', STATION, '--fault', 'x']],
+  ['E-122', 'a fault that can not be read', ['stuck-on:inlet-valve@2h-3h'], () => ['trial', STATION, '--fault', 'x']],
   ['E-122', 'a fault of nothing', ["'fil'", 'inlet-valve'], () => ['trial', STATION, '--fault', 'stuck-on:fil@3']],
   ['E-123', 'no password', ['10 characters'], () => ['password']],
 ];

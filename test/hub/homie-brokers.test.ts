@@ -1,5 +1,6 @@
 // The Homie side over the embedded broker and a real one, as a controller sees it.
-import { afterEach, describe, expect, it } from 'vitest';
+
+import { describe, expect, it } from 'vitest';
 import type { Bridge } from '../../src/bridge/bridge.ts';
 import type { State } from '../../src/control/state.ts';
 import { descriptionOf } from '../../src/hub/description.ts';
@@ -10,6 +11,7 @@ import type { Announce } from '../../src/station/station.generated.ts';
 import { type Device as Ear, device as ear, pause, until } from '../bridge/rig.ts';
 import { blackHole } from '../tools/black-hole.ts';
 import { embedded, hasMosquitto, mosquitto, type TestBroker } from '../tools/brokers.ts';
+import { openedThings } from '../tools/opened.ts';
 import { confirmsOff, type HubSide, startHubSide, startStation } from './rig.ts';
 import { plantOf, shownOf } from './stations.ts';
 
@@ -22,19 +24,12 @@ const plant = {
 const homie = deviceOf(plant);
 const STATE = `${homie.root}/$state`;
 
-const cleanups: (() => Promise<unknown>)[] = [];
-const afterwards = <T extends { close: () => Promise<unknown> }>(thing: T): T => {
-  cleanups.push(() => thing.close());
-  return thing;
-};
+const { keep, afterwards } = openedThings();
 const station = (port: number, version: 4 | 5): Bridge<State> => {
   const bridge = startStation(plant, port, version);
-  cleanups.push(() => bridge.stop(0));
+  afterwards(() => bridge.stop(0));
   return bridge;
 };
-afterEach(async () => {
-  for (const clean of cleanups.splice(0).reverse()) await clean();
-});
 
 const ways = [
   { name: 'embedded, MQTT 3.1.1', version: 4 as const, open: () => embedded(), there: true },
@@ -44,10 +39,10 @@ const ways = [
 
 describe.each(ways)('over $name', ({ version, open, there }) => {
   const begin = async (hub = {}): Promise<{ broker: TestBroker; side: HubSide; all: Ear }> => {
-    const broker = afterwards(await open());
-    const all = afterwards(await ear(broker.port, version));
+    const broker = keep(await open());
+    const all = keep(await ear(broker.port, version));
     station(broker.port, version);
-    const side = afterwards(startHubSide(plant, broker.port, version, hub));
+    const side = keep(startHubSide(plant, broker.port, version, hub));
     await until(side.isReady, 'ready');
     return { broker, side, all };
   };
@@ -57,7 +52,7 @@ describe.each(ways)('over $name', ({ version, open, there }) => {
     'Q1: who comes late finds the whole device stored: state, description, and every value that is known',
     async () => {
       const { broker } = await begin();
-      const late = afterwards(await ear(broker.port, version, [`${homie.root}/#`]));
+      const late = keep(await ear(broker.port, version, [`${homie.root}/#`]));
       await until(
         () => late.texts(STATE).length > 0 && late.texts(`${homie.root}/batch/procedure`).length > 0,
         'the tree',
@@ -78,7 +73,7 @@ describe.each(ways)('over $name', ({ version, open, there }) => {
 
   it.runIf(there)('T7: the wildcard by which controllers discover finds exactly this device', async () => {
     const { broker } = await begin();
-    const finder = afterwards(await ear(broker.port, version, ['+/5/+/$state']));
+    const finder = keep(await ear(broker.port, version, ['+/5/+/$state']));
     await until(() => finder.heard.length > 0, 'a device');
     await pause(100);
     expect(finder.heard.map(({ topic, text }) => `${topic} ${text}`)).toEqual([`${STATE} ready`]);
@@ -127,8 +122,8 @@ describe.each(ways)('over $name', ({ version, open, there }) => {
   it.runIf(there)(
     'C7: a refused command moves nothing but the last command, and the log says why',
     async () => {
-      const broker = afterwards(await open());
-      const all = afterwards(await ear(broker.port, version));
+      const broker = keep(await open());
+      const all = keep(await ear(broker.port, version));
       // A service that says one thing and stays with it: what moves then, moves because of the command.
       await all.say(`vatwarden/${plant.id}/status`, JSON.stringify(shownOf(plant).status), true);
       await all.say(`vatwarden/${plant.id}/online`, 'online', true);
@@ -138,7 +133,7 @@ describe.each(ways)('over $name', ({ version, open, there }) => {
         const answer = { id, accepted: false, words: 'no batch is being mixed' };
         void all.say(`vatwarden/${plant.id}/answer`, JSON.stringify(answer));
       });
-      const side = afterwards(startHubSide(plant, broker.port, version));
+      const side = keep(startHubSide(plant, broker.port, version));
       await until(side.isReady, 'ready');
       await pause(100);
       const from = all.heard.length;
@@ -169,11 +164,11 @@ describe.each(ways)('over $name', ({ version, open, there }) => {
   });
 
   it.runIf(there)('S11: after a cut the whole sequence is said again, and it ends in ready', async () => {
-    const broker = afterwards(await open());
-    const hole = afterwards(await blackHole(broker.port));
-    const all = afterwards(await ear(broker.port, version));
+    const broker = keep(await open());
+    const hole = keep(await blackHole(broker.port));
+    const all = keep(await ear(broker.port, version));
     station(broker.port, version);
-    const side = afterwards(startHubSide(plant, hole.port, version));
+    const side = keep(startHubSide(plant, hole.port, version));
     await until(side.isReady, 'ready');
     const from = all.heard.length;
     hole.cut();
@@ -191,15 +186,15 @@ describe.each(ways)('over $name', ({ version, open, there }) => {
   it.runIf(there)(
     'S11: a connection that is half dead is taken over, its will comes first, and the last word is ready',
     async () => {
-      const broker = afterwards(await open());
-      const hole = afterwards(await blackHole(broker.port));
-      const all = afterwards(await ear(broker.port, version, [STATE]));
+      const broker = keep(await open());
+      const hole = keep(await blackHole(broker.port));
+      const all = keep(await ear(broker.port, version, [STATE]));
       station(broker.port, version);
-      const first = afterwards(startHubSide(plant, hole.port, version));
+      const first = keep(startHubSide(plant, hole.port, version));
       await until(first.isReady, 'ready');
       hole.swallow();
       const from = all.heard.length;
-      const second = afterwards(startHubSide(plant, broker.port, version));
+      const second = keep(startHubSide(plant, broker.port, version));
       await until(second.isReady, 'the second is ready');
       await until(() => all.texts(STATE).slice(from).at(-1) === 'ready', 'the last word');
       expect(all.texts(STATE).slice(from)).toEqual(['lost', 'init', 'init', 'ready']);
@@ -209,7 +204,7 @@ describe.each(ways)('over $name', ({ version, open, there }) => {
   it.runIf(there)(
     'S9, S10: what is taken out of the file is gone from the broker after the next start',
     async () => {
-      const broker = afterwards(await open());
+      const broker = keep(await open());
       station(broker.port, version);
       const memory = shortMemory();
       const announce: Announce = {
@@ -225,7 +220,7 @@ describe.each(ways)('over $name', ({ version, open, there }) => {
       const first = startHubSide(plant, broker.port, version, { memory, announce });
       await until(first.isReady, 'ready');
       await first.close();
-      const before = afterwards(await ear(broker.port, version, ['elsewhere/#', 'homie/#']));
+      const before = keep(await ear(broker.port, version, ['elsewhere/#', 'homie/#']));
       await until(
         () => before.heard.filter(({ topic }) => topic.startsWith('elsewhere/')).length === 5,
         'five announcements',
@@ -236,7 +231,7 @@ describe.each(ways)('over $name', ({ version, open, there }) => {
       });
       await until(moved.isReady, 'ready under the new domain');
       await moved.close();
-      const late = afterwards(await ear(broker.port, version));
+      const late = keep(await ear(broker.port, version));
       await until(() => late.texts('water/5/marram-nursery/$state').length > 0, 'the new tree');
       await pause(200);
       const left = late.heard.filter(

@@ -1,10 +1,12 @@
 // The Homie side packet by packet, over a broker that writes down what it sees.
-import { afterEach, describe, expect, it } from 'vitest';
+
+import { describe, expect, it } from 'vitest';
 import type { Bridge } from '../../src/bridge/bridge.ts';
 import type { State } from '../../src/control/state.ts';
 import { filtersOf } from '../../src/hub/life.ts';
 import { deviceOf } from '../../src/hub/model.ts';
 import { device as ear, pause, until } from '../bridge/rig.ts';
+import { openedThings } from '../tools/opened.ts';
 import { type HubSide, type SpyBroker, spyBroker, startHubSide, startStation } from './rig.ts';
 import { plantOf, shownOf } from './stations.ts';
 
@@ -18,25 +20,18 @@ const homie = deviceOf(plant);
 const STATE = `${homie.root}/$state`;
 const OWN = `vatwarden/${plant.id}`;
 
-const cleanups: (() => Promise<unknown>)[] = [];
-const afterwards = <T extends { close: () => Promise<unknown> }>(thing: T): T => {
-  cleanups.push(() => thing.close());
-  return thing;
-};
+const { keep, afterwards } = openedThings();
 const station = (port: number, version: 4 | 5): Bridge<State> => {
   const bridge = startStation(plant, port, version);
-  cleanups.push(() => bridge.stop(0));
+  afterwards(() => bridge.stop(0));
   return bridge;
 };
-afterEach(async () => {
-  for (const clean of cleanups.splice(0).reverse()) await clean();
-});
 
 describe('packet by packet', () => {
   const begin = async (options = {}, hub = {}): Promise<{ broker: SpyBroker; side: HubSide }> => {
-    const broker = afterwards(await spyBroker(options));
+    const broker = keep(await spyBroker(options));
     station(broker.port, 4);
-    const side = afterwards(startHubSide(plant, broker.port, 4, hub));
+    const side = keep(startHubSide(plant, broker.port, 4, hub));
     return { broker, side };
   };
   const mine = ({ seen }: SpyBroker) => seen.filter(({ client }) => client.endsWith('-homie'));
@@ -103,7 +98,7 @@ describe('packet by packet', () => {
   it('Q2, Q3, Q5: what is stored has one QoS, what is momentary has 0 and is not stored', async () => {
     const { broker, side } = await begin({}, { announce: { homie: { log: 'info' } } });
     await until(side.isReady, 'ready');
-    const hand = afterwards(await ear(broker.port, 4, [`${OWN}/answer`]));
+    const hand = keep(await ear(broker.port, 4, [`${OWN}/answer`]));
     hand.client.publish(`${homie.root}/batch/ask/set`, 'start', { qos: 0 });
     const ask = `${homie.root}/batch/ask`;
     await until(() => mine(broker).some(({ topic }) => topic === ask), 'the accepted moment');
@@ -120,7 +115,7 @@ describe('packet by packet', () => {
 
   it('S4: leaving it says disconnected by its own hand, and lost is not said after that', async () => {
     const { broker, side } = await begin();
-    const listener = afterwards(await ear(broker.port, 4, [STATE]));
+    const listener = keep(await ear(broker.port, 4, [STATE]));
     await until(side.isReady, 'ready');
     await side.close();
     await until(() => mine(broker).some(({ cmd }) => cmd === 'disconnect'), 'the goodbye');
@@ -138,9 +133,9 @@ describe('packet by packet', () => {
   });
 
   it('S5, S6: in a life with a station that comes and goes, only init, ready and disconnected are said', async () => {
-    const broker = afterwards(await spyBroker());
+    const broker = keep(await spyBroker());
     const first = startStation(plant, broker.port, 4);
-    const side = afterwards(startHubSide(plant, broker.port, 4));
+    const side = keep(startHubSide(plant, broker.port, 4));
     await until(side.isReady, 'ready');
     await first.stop(0);
     await until(() => !side.isReady(), 'not ready without its station');
@@ -152,11 +147,11 @@ describe('packet by packet', () => {
   });
 
   it('Q4: a stored command is dropped, counted and logged, and nothing is asked of the station', async () => {
-    const broker = afterwards(await spyBroker());
-    const hand = afterwards(await ear(broker.port, 4, [`${OWN}/request`]));
+    const broker = keep(await spyBroker());
+    const hand = keep(await ear(broker.port, 4, [`${OWN}/request`]));
     await hand.say(`${homie.root}/batch/ask/set`, 'start', true);
     station(broker.port, 4);
-    const side = afterwards(startHubSide(plant, broker.port, 4));
+    const side = keep(startHubSide(plant, broker.port, 4));
     await until(side.isReady, 'ready');
     await until(() => side.counts().dropped === 1, 'the drop is counted');
     expect(side.lines.find(({ event }) => event === 'homie-command-dropped')?.fields).toEqual({
@@ -167,8 +162,8 @@ describe('packet by packet', () => {
   });
 
   it('Q6: an alarm stands as an alert until it is normal again, and acknowledging it asks the station', async () => {
-    const broker = afterwards(await spyBroker());
-    const service = afterwards(await ear(broker.port, 4, [`${OWN}/request`, `${homie.root}/$alert/+`]));
+    const broker = keep(await spyBroker());
+    const service = keep(await ear(broker.port, 4, [`${OWN}/request`, `${homie.root}/$alert/+`]));
     const { status } = shownOf(plant);
     const alarm = {
       alarm: 'I-02/fresh',
@@ -181,7 +176,7 @@ describe('packet by packet', () => {
       service.say(`${OWN}/status`, JSON.stringify({ ...status, alarms }), true);
     await say([alarm]);
     await service.say(`${OWN}/online`, 'online', true);
-    const side = afterwards(startHubSide(plant, broker.port, 4));
+    const side = keep(startHubSide(plant, broker.port, 4));
     await until(side.isReady, 'ready');
     const alert = `${homie.root}/$alert/i-02-fresh`;
     expect(service.texts(alert)).toEqual(['too full. Close the tap']);
@@ -196,11 +191,11 @@ describe('packet by packet', () => {
   });
 
   it('a request that nobody answers is told as refused', async () => {
-    const broker = afterwards(await spyBroker());
-    const service = afterwards(await ear(broker.port, 4, [`${homie.root}/station/+`]));
+    const broker = keep(await spyBroker());
+    const service = keep(await ear(broker.port, 4, [`${homie.root}/station/+`]));
     await service.say(`${OWN}/status`, JSON.stringify(shownOf(plant).status), true);
     await service.say(`${OWN}/online`, 'online', true);
-    const side = afterwards(startHubSide(plant, broker.port, 4));
+    const side = keep(startHubSide(plant, broker.port, 4));
     await until(side.isReady, 'ready');
     await service.say(`${homie.root}/batch/ask/set`, 'start');
     await until(

@@ -2,6 +2,7 @@
 // browser is a failure, elsewhere the tests that need it are skipped.
 import { existsSync } from 'node:fs';
 import { type Browser, type BrowserContextOptions, chromium, type Locator, type Page } from 'playwright-core';
+import { afterAll, beforeAll } from 'vitest';
 
 const CHROMIUM = process.env.CHROMIUM ?? '/usr/bin/chromium';
 export const hasBrowser = existsSync(CHROMIUM);
@@ -9,7 +10,7 @@ if (!hasBrowser && process.env.CI !== undefined) throw new Error(`there is no br
 if (!hasBrowser)
   console.warn(`NOTICE: there is no browser at ${CHROMIUM}; the tests of the page are skipped`);
 
-export function openBrowser(): Promise<Browser> {
+function openBrowser(): Promise<Browser> {
   return chromium.launch({
     executablePath: CHROMIUM,
     args: [
@@ -23,6 +24,21 @@ export function openBrowser(): Promise<Browser> {
       '--disable-sync',
     ],
   });
+}
+
+/** One for all tests of a group; opened before the first of them and closed behind the last. */
+export function sharedBrowser(): Pick<Browser, 'newContext'> {
+  let browser: Browser | null = null;
+  beforeAll(async () => {
+    browser = await openBrowser();
+  });
+  afterAll(() => browser?.close());
+  return {
+    newContext: (options) => {
+      if (browser === null) throw new Error('no test has begun: the browser is not open yet');
+      return browser.newContext(options);
+    },
+  };
 }
 
 export const PHONE = { viewport: { width: 390, height: 844 }, hasTouch: true, locale: 'en-GB' } as const;
@@ -41,7 +57,7 @@ export interface Opened {
 }
 
 export async function openPage(
-  browser: Browser,
+  browser: Pick<Browser, 'newContext'>,
   url: string,
   options: BrowserContextOptions = DESK,
 ): Promise<Opened> {

@@ -7,7 +7,20 @@ import { cpus } from 'node:os';
 
 const RECORD = new URL('measured.json', import.meta.url);
 const STATIONS = ['marram-point', 'one-vat', 'unequal-vats'];
-const { NIGHTS = '10000', FIRST = '1' } = process.env;
+const { NIGHTS = '10000', GO_ON } = process.env;
+/** Nights are recorded in slices, so that a run that is stopped keeps those it has done; GO_ON=1 goes on behind them. */
+const SLICE = 500;
+const NO_NIGHTS = {
+  nights: 0,
+  held: 0,
+  stationHours: 0,
+  steps: 0,
+  deliveredL: 0,
+  longestCycleHours: 0,
+  gaps: [],
+  failures: 0,
+  seconds: 0,
+};
 
 function run(command, args, env = {}) {
   const startMs = Date.now();
@@ -30,24 +43,19 @@ function must({ status, stdout, stderr, seconds }, what) {
 }
 
 const PARTS = {
-  trial: (station) => {
-    const args = ['--seeds', NIGHTS, '--seed', FIRST, '--json'];
-    const { stdout, seconds } = must(
-      cli('trial', `schemas/examples/${station}.json`, ...args),
-      `trial ${station}`,
-    );
-    const { nights, held, stationHours, steps, deliveredL, cycleHours, gaps, failures } = JSON.parse(stdout);
-    return {
-      nights,
-      held,
-      stationHours: Math.round(stationHours),
-      steps,
-      deliveredL: Math.round(deliveredL),
-      cycleHours,
-      gaps: gapsOf(gaps),
-      failures: failures.length,
-      seconds,
-    };
+  trial: (station, keep) => {
+    let sum = GO_ON === undefined ? NO_NIGHTS : (record[`trial ${station}`] ?? NO_NIGHTS);
+    while (sum.nights < Number(NIGHTS)) {
+      const slice = Math.min(SLICE, Number(NIGHTS) - sum.nights);
+      const args = ['--seeds', String(slice), '--seed', String(sum.nights + 1), '--json'];
+      const { stdout, seconds } = must(
+        cli('trial', `schemas/examples/${station}.json`, ...args),
+        `trial ${station}`,
+      );
+      sum = added(sum, JSON.parse(stdout), seconds);
+      keep(sum);
+    }
+    return sum;
   },
   prove: (station) => {
     const { stdout, seconds } = must(
@@ -94,6 +102,21 @@ const PARTS = {
   },
 };
 
+/** A slice of nights on top of those before it. */
+function added(sum, { nights, held, stationHours, steps, deliveredL, cycleHours, gaps, failures }, seconds) {
+  return {
+    nights: sum.nights + nights,
+    held: sum.held + held,
+    stationHours: Math.round(sum.stationHours + stationHours),
+    steps: sum.steps + steps,
+    deliveredL: Math.round(sum.deliveredL + deliveredL),
+    longestCycleHours: Math.max(sum.longestCycleHours, cycleHours.most),
+    gaps: gapsOf([...sum.gaps, ...gaps]),
+    failures: sum.failures + failures.length,
+    seconds: sum.seconds + seconds,
+  };
+}
+
 /** Each gap once, in how many nights. */
 function gapsOf(gaps) {
   const found = new Map();
@@ -116,13 +139,16 @@ if (unknown.length > 0) {
   process.exit(2);
 }
 const record = JSON.parse(readFileSync(RECORD, 'utf8'));
+function keep(name, figures) {
+  const day = new Date().toISOString().slice(0, 10);
+  record[name] = { ...figures, day, machine: `${cpus().length} cores, Node ${process.versions.node}` };
+  writeFileSync(RECORD, `${JSON.stringify(record, null, 2)}\n`);
+}
 for (const part of asked.length > 0 ? asked : Object.keys(PARTS)) {
   for (const station of part === 'trial' || part === 'prove' ? STATIONS : [null]) {
-    const figures = PARTS[part](station);
     const name = station === null ? part : `${part} ${station}`;
-    const day = new Date().toISOString().slice(0, 10);
-    record[name] = { ...figures, day, machine: `${cpus().length} cores, Node ${process.versions.node}` };
-    writeFileSync(RECORD, `${JSON.stringify(record, null, 2)}\n`);
+    const figures = PARTS[part](station, (sofar) => keep(name, sofar));
+    keep(name, figures);
     process.stdout.write(`${name}: ${JSON.stringify(figures)}\n`);
   }
 }

@@ -21,6 +21,11 @@ const WALKS: readonly Walk[] = [
     call: ['plan', join(ROOT, 'schemas/examples/marram-point.site.json')],
     prints: /^Spares\n-+\n[\s\S]*two floats/mu,
   },
+  {
+    patch: 'interlock-row.patch',
+    call: ['check', join(ROOT, 'schemas/examples/marram-point.json')],
+    prints: /I-40\/supply {2}blocks supply\n.*near freezing/u,
+  },
 ];
 
 it.each(WALKS)('$patch applies, compiles, and does what it says', ({ patch, call, prints }) => {

@@ -30,17 +30,28 @@ interface Counted {
   readonly count: number;
   readonly firstMs: number;
   readonly lastMs: number;
+  readonly cpu: NodeJS.CpuUsage;
+}
+
+interface Rate {
+  readonly perSecond: number;
+  /** Processor time: says the same on a machine that does something else as well. */
+  readonly usEach: number;
 }
 
 /** Messages a second, from the first that came to the last. */
-async function rateOf(listener: Child, flood: Child, count: number, qos: 0 | 1): Promise<number> {
-  await listener.ask({ do: 'begin' });
+async function rateOf(listener: Child, flood: Child, count: number, qos: 0 | 1): Promise<Rate> {
+  const { cpu } = await listener.ask<Counted>({ do: 'begin' });
   await flood.ask({ do: 'flood', count, qos, forMs: 15_000 }, 30_000);
   let before = -1;
   for (;;) {
     const now = await listener.ask<Counted & { messages?: number }>({ do: 'stats' }, 30_000);
     const heard = now.messages ?? now.count;
-    if (heard === before && heard > 0) return (1_000 * heard) / (now.lastMs - now.firstMs);
+    if (heard === before && heard > 0)
+      return {
+        perSecond: (1_000 * heard) / (now.lastMs - now.firstMs),
+        usEach: (now.cpu.user + now.cpu.system - cpu.user - cpu.system) / heard,
+      };
     before = heard;
     await pause(400);
   }
@@ -70,7 +81,7 @@ export const measure: Part = async (size) => {
     ];
     await pause(1_500);
     for (const qos of [0, 1] as const) {
-      const rates = { service: [] as number[], bare: [] as number[] };
+      const rates = { service: [] as Rate[], bare: [] as Rate[] };
       // The first of each is the compiler's.
       for (let nth = -1; nth < repetitions; nth++) {
         const now = {
@@ -81,9 +92,13 @@ export const measure: Part = async (size) => {
         rates.service.push(now.service);
         rates.bare.push(now.bare);
       }
-      figures[`qos${qos}-per-second`] = figure(rates.service, '1/s');
-      figures[`qos${qos}-bare-per-second`] = figure(rates.bare, '1/s');
-      figures[`qos${qos}-by-bare`] = ratio(rates.service, rates.bare);
+      const of = (who: 'service' | 'bare', what: keyof Rate) => rates[who].map((rate) => rate[what]);
+      figures[`qos${qos}-per-second`] = figure(of('service', 'perSecond'), '1/s');
+      figures[`qos${qos}-bare-per-second`] = figure(of('bare', 'perSecond'), '1/s');
+      figures[`qos${qos}-by-bare`] = ratio(of('service', 'perSecond'), of('bare', 'perSecond'));
+      figures[`qos${qos}-cpu`] = figure(of('service', 'usEach'), 'us for each');
+      figures[`qos${qos}-bare-cpu`] = figure(of('bare', 'usEach'), 'us for each');
+      figures[`qos${qos}-cpu-by-bare`] = ratio(of('service', 'usEach'), of('bare', 'usEach'));
     }
     if (whole) Object.assign(figures, await overload(service, floodOne, one.port));
     return { figures };

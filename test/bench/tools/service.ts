@@ -35,6 +35,7 @@ export interface ServiceOptions {
 }
 
 export interface ServiceFigures {
+  /** From sensors. */
   readonly messages: number;
   readonly firstMs: number;
   readonly lastMs: number;
@@ -110,10 +111,12 @@ function serve(plant: Plant, moving: State | null): void {
     clearRetained: false,
     log: silent,
   });
+  const sensorTopics = new Set(Object.values(plant.sensors).map(({ topic }) => topic));
   let heardMs: number | null = null;
   bridge.news.subscribe((news) => {
     if (news.news === 'up') up += 1;
-    if (news.news !== 'message') return;
+    // What the service itself says comes back to it, too, and long after a flood.
+    if (news.news !== 'message' || !sensorTopics.has(news.message.topic)) return;
     lastMs = performance.now();
     heardMs ??= lastMs;
     if (messages === 0) firstMs = lastMs;

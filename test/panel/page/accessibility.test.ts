@@ -3,10 +3,10 @@
 // in manual-list.md beside this file.
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { Page } from 'playwright-core';
+import { describe, expect, test } from 'vitest';
 import { hashPassword } from '../../../src/panel/people.ts';
-import { DESK, drawn, hasBrowser, openBrowser, openPage, PHONE } from '../../tools/browser.ts';
+import { DESK, drawn, hasBrowser, openPage, PHONE, sharedBrowser } from '../../tools/browser.ts';
 import { servedStation, textOfStation } from '../../tools/panel-station.ts';
 
 const LONG = 120_000;
@@ -55,11 +55,7 @@ async function goTo(page: Page, url: string, place: string): Promise<void> {
 }
 
 describe.runIf(hasBrowser)('for everybody', () => {
-  let browser: Browser;
-  beforeAll(async () => {
-    browser = await openBrowser();
-  });
-  afterAll(() => browser.close());
+  const browser = sharedBrowser();
 
   test(
     'axe finds nothing on any view, light and dark, with a task waiting',

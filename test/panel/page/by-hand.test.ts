@@ -1,9 +1,9 @@
 // What a person goes through by hand, as far as a machine can go through it too: everything by keyboard and where the
 // focus is seen, wide letters, the own colours of whoever needs them, what a screen reader is told. manual-list.md names
 // what is left.
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { DESK, drawn, hasBrowser, openBrowser, openPage, PHONE, seen } from '../../tools/browser.ts';
+import type { Page } from 'playwright-core';
+import { describe, expect, test } from 'vitest';
+import { DESK, drawn, hasBrowser, openPage, PHONE, seen, sharedBrowser } from '../../tools/browser.ts';
 import { servedStation, textOfStation } from '../../tools/panel-station.ts';
 
 const LONG = 120_000;
@@ -57,11 +57,7 @@ async function press(page: Page, words: string, key = 'Enter'): Promise<void> {
 }
 
 describe.runIf(hasBrowser)('gone through by hand', () => {
-  let browser: Browser;
-  beforeAll(async () => {
-    browser = await openBrowser();
-  });
-  afterAll(() => browser.close());
+  const browser = sharedBrowser();
 
   test.each([
     ['a phone', PHONE],

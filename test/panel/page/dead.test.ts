@@ -1,11 +1,10 @@
 // A page must never show the past as the present: not when the service is gone, not when it hangs, not when the station
 // behind it can't be reached.
 import { createServer, type Server } from 'node:net';
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { startPanel } from '../../../src/panel/server.ts';
 import { blackHole } from '../../tools/black-hole.ts';
-import { DESK, drawn, hasBrowser, openBrowser, openPage, PHONE, seen } from '../../tools/browser.ts';
+import { DESK, drawn, hasBrowser, openPage, PHONE, seen, sharedBrowser } from '../../tools/browser.ts';
 import { servedStation } from '../../tools/panel-station.ts';
 
 const LONG = 60_000;
@@ -22,11 +21,7 @@ function freePort(): Promise<number> {
 }
 
 describe.runIf(hasBrowser)('what is dead looks dead', () => {
-  let browser: Browser;
-  beforeAll(async () => {
-    browser = await openBrowser();
-  });
-  afterAll(() => browser.close());
+  const browser = sharedBrowser();
 
   test(
     'the service dies: pale within 5 s, counting, nothing can be pressed; it comes back: live again by itself',

@@ -1,19 +1,14 @@
 // Whole journeys in a real browser, over a station in memory whose time runs fast.
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { hashPassword } from '../../../src/panel/people.ts';
-import { DESK, drawn, hasBrowser, openBrowser, openPage, PHONE, seen } from '../../tools/browser.ts';
+import { DESK, drawn, hasBrowser, openPage, PHONE, seen, sharedBrowser } from '../../tools/browser.ts';
 import { servedStation } from '../../tools/panel-station.ts';
 
 const HOUR_MS = 3_600_000;
 const LONG = 60_000;
 
 describe.runIf(hasBrowser)('in a browser', () => {
-  let browser: Browser;
-  beforeAll(async () => {
-    browser = await openBrowser();
-  });
-  afterAll(() => browser.close());
+  const browser = sharedBrowser();
 
   test(
     'a whole batch with nothing but a phone: salt is asked for, added, confirmed, and the water stands ready',

@@ -1,12 +1,12 @@
 // The page as it looked when somebody last judged it good: each tab on a phone, a desk, and a desk in the dark; and the
 // pictures of the README among them. `npm run pictures` stores the present look: then look at it.
 import { readFileSync } from 'node:fs';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { Page } from 'playwright-core';
+import { describe, expect, test } from 'vitest';
 import { provenBefore } from '../../../src/control/proof-tests.ts';
 import { htmlOf } from '../../../src/plan/html.ts';
 import { reportWith } from '../../plan/sites.ts';
-import { DESK, drawn, hasBrowser, openBrowser, openPage, PHONE } from '../../tools/browser.ts';
+import { DESK, drawn, hasBrowser, openPage, PHONE, sharedBrowser } from '../../tools/browser.ts';
 import { differing, differs, isUpdating, type Tolerance, unlike } from '../../tools/looks.ts';
 import { type PanelStation, servedStation, textOfStation } from '../../tools/panel-station.ts';
 
@@ -123,11 +123,7 @@ async function judged(page: Page, name: string, tolerance?: Tolerance): Promise<
 }
 
 describe.runIf(hasBrowser)('the page looks as it was judged good', () => {
-  let browser: Browser;
-  beforeAll(async () => {
-    browser = await openBrowser();
-  });
-  afterAll(() => browser.close());
+  const browser = sharedBrowser();
 
   test.each(SCENES)(
     '$name: on a phone, a desk, and in the dark',

@@ -1,9 +1,8 @@
 // Proof tests and bypasses in a real browser, as the person does them who stands before the vat with a phone.
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { provenBefore } from '../../../src/control/proof-tests.ts';
 import { hashPassword } from '../../../src/panel/people.ts';
-import { DESK, drawn, hasBrowser, openBrowser, openPage, PHONE, seen } from '../../tools/browser.ts';
+import { DESK, drawn, hasBrowser, openPage, PHONE, seen, sharedBrowser } from '../../tools/browser.ts';
 import { type PanelStation, servedStation } from '../../tools/panel-station.ts';
 
 const MINUTE_MS = 60_000;
@@ -31,11 +30,7 @@ const untried = ({ coupled }: PanelStation, days: number) =>
   coupled.adopt((state) => provenBefore(coupled.plant, state, days * DAY_MS, {}));
 
 describe.runIf(hasBrowser)('in a browser', () => {
-  let browser: Browser;
-  beforeAll(async () => {
-    browser = await openBrowser();
-  });
-  afterAll(() => browser.close());
+  const browser = sharedBrowser();
 
   test(
     'a proof test from a phone: the overdue float is lifted, the row answers, the float goes back, the trip is reset',

@@ -5,10 +5,9 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { performance as clock, monitorEventLoopDelay } from 'node:perf_hooks';
 import { gzipSync } from 'node:zlib';
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { channelsOf, samplerOf } from '../../../src/panel/channels.ts';
-import { DESK, drawn, hasBrowser, openBrowser, PHONE } from '../../tools/browser.ts';
+import { DESK, drawn, hasBrowser, PHONE, sharedBrowser } from '../../tools/browser.ts';
 import { servedStation } from '../../tools/panel-station.ts';
 
 const LONG = 120_000;
@@ -37,11 +36,7 @@ test('everything that the page can ever load is less than 150 kB, compressed', (
 });
 
 describe.runIf(hasBrowser)('in a browser', () => {
-  let browser: Browser;
-  beforeAll(async () => {
-    browser = await openBrowser();
-  });
-  afterAll(() => browser.close());
+  const browser = sharedBrowser();
 
   test(
     'the first paint comes within a second on a phone four times slower than this computer',
