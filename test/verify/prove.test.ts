@@ -217,7 +217,7 @@ describe('what only the software can get wrong', () => {
 // biome-ignore format: a table reads as a table
 const FINDS: readonly (readonly [station: string, rows: string, fault: string, key: string])[] = [
   ['marram-point', 'I-11', 'hose-off:transfer', 'on the floor: transfer'],
-  ['marram-point', 'I-19', 'says:mixing-temperature=cold', 'too hot: mixing'],
+  ['unequal-vats', 'I-19', 'says:mixing-temperature=cold', 'too hot: mixing'],
   ['marram-point', 'I-23/stays-on', 'stuck-on:supply-pump', 'wrong water: system'],
   ['unequal-vats', 'I-23/stays-on', 'stuck-on:draw-fresh', 'wrong water: system'],
   ['one-vat', 'I-20', 'says:supply-meter=nothing', 'wrong water: system'],

@@ -32,6 +32,8 @@ function found(accident: Accident, isLost: (kind: string) => boolean): readonly 
       if (!works)
         Object.assign(plant.policy.starts, { refill: 'person', batch: 'person', exchange: 'person' });
       if (batchL !== undefined) Object.assign(plant.process.batch, { contentsL: batchL });
+      // What is tried is the software: no cut-out may hold what a row should.
+      for (const heater of Object.values(plant.heaters)) Object.assign(heater, { cutOutC: null });
       lose(plant, isLost);
     },
   });
