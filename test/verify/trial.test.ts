@@ -52,6 +52,21 @@ describe('a campaign', () => {
     expect(night.cycleMs).not.toBeNull();
   });
 
+  test('of two faults of one link that overlap, the link is back when the later one ends', () => {
+    const overlapping = [
+      'link-mute:broker@3600s-14400s',
+      'link-lost:broker@7200s-7500s',
+      'link-mute:broker@10800s-18000s',
+    ];
+    const night = runNight(
+      marram,
+      430,
+      overlapping.map((spec) => parseTrouble(spec, marram)),
+    );
+    expect(night.findings).toEqual([]);
+    expect(night.cycleMs).not.toBeNull();
+  });
+
   test('every kind of fault comes up within some nights, and some nights have none', () => {
     const swarms = Array.from({ length: 400 }, (_, seed) => swarmFor(marram, seed, NIGHT_MS));
     const seen = new Set(swarms.flatMap((troubles) => troubles.map(({ kind }) => kind)));

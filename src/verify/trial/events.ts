@@ -31,12 +31,12 @@ interface Moment {
 export function eventsOf(coupled: Coupled, troubles: readonly Trouble[]): Events {
   const others: { actuator: string; on: boolean }[] = [];
   const mine = troubles.filter(({ kind }) => isMisfortune(kind));
-  const moments = mine
-    .flatMap((trouble) => momentsOf(trouble, others))
-    .toSorted((one, other) => one.atMs - other.atMs);
-  let next = 0;
   const holding = (kind: Trouble['kind']): Trouble | undefined =>
     mine.find((t) => t.kind === kind && t.fromMs <= coupled.nowMs() && coupled.nowMs() < t.toMs);
+  const moments = mine
+    .flatMap((trouble) => momentsOf(trouble, others, (kind) => holding(kind) !== undefined))
+    .toSorted((one, other) => one.atMs - other.atMs);
+  let next = 0;
   return {
     nextMs: () => moments[next]?.atMs ?? Number.POSITIVE_INFINITY,
     happen: () => {
@@ -75,7 +75,12 @@ function clockOf(input: Input, wrong: Trouble | undefined, untrusted: Trouble | 
   };
 }
 
-function momentsOf(trouble: Trouble, others: { actuator: string; on: boolean }[]): Moment[] {
+/** @param stands whether a misfortune of this kind goes on: two of a kind may overlap, and end when the later one does */
+function momentsOf(
+  trouble: Trouble,
+  others: { actuator: string; on: boolean }[],
+  stands: (kind: Trouble['kind']) => boolean,
+): Moment[] {
   const { kind, what, fromMs, toMs } = trouble;
   const at = (atMs: number, happen: Moment['happen']): Moment => ({ atMs, happen });
   const both = (begin: Moment['happen'], end: Moment['happen']) => [at(fromMs, begin), at(toMs, end)];
@@ -83,17 +88,23 @@ function momentsOf(trouble: Trouble, others: { actuator: string; on: boolean }[]
     case 'link-lost':
       return both(
         (coupled) => coupled.setLink(false),
-        (coupled) => coupled.setLink(true),
+        (coupled) => {
+          if (stands('link-lost')) return;
+          coupled.setLink(true);
+          if (stands('link-mute')) coupled.setLink(false, false);
+        },
       );
     case 'link-mute':
       return both(
         (coupled) => coupled.setLink(false, false),
-        (coupled) => coupled.setLink(true, false),
+        (coupled) => {
+          if (!stands('link-lost') && !stands('link-mute')) coupled.setLink(true, false);
+        },
       );
     case 'journal-full':
       return both(
         (coupled) => coupled.input({ type: 'journal', writable: false }),
-        (coupled) => coupled.input({ type: 'journal', writable: true }),
+        (coupled) => coupled.input({ type: 'journal', writable: !stands('journal-full') }),
       );
     case 'service-away':
       return [at(fromMs, (coupled) => coupled.powerCut(Math.max(0, toMs - coupled.nowMs())))];
