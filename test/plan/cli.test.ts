@@ -95,7 +95,7 @@ describe('vatwarden plan', SLOW, () => {
 describe('vatwarden plan refuses, with 2 and one line for each slip,', SLOW, () => {
   it.each([
     ['no file at all', [], 'name a site file'],
-    ['a file that is not there', ['nowhere.json'], "can't read nowhere.json"],
+    ['a file that is not there', ['nowhere.json'], "can't be read: nowhere.json"],
     [
       'a slip in the file',
       ['schemas/examples/invalid-site/recovery-above-one.json'],
@@ -113,7 +113,7 @@ describe('vatwarden plan refuses, with 2 and one line for each slip,', SLOW, () 
     [
       'a folder that is not there',
       [MARRAM, '--html', 'no/such/folder/plan.html'],
-      "can't write no/such/folder/plan.html",
+      "can't be written: no/such/folder/plan.html",
     ],
   ] as const)('%s', async (_, args, phrase) => {
     const { code, err } = await run(...args);
