@@ -224,7 +224,7 @@ export const ACCIDENTS: readonly Accident[] = [
   {
     row: 'I-26', says: 'commanded on in a step that came minutes late',
     begins: NEARLY_FULL, faults: ['service-stalls:service@100s-400s'], wishes: ['circulate'], hours: 0.2,
-    found: 'unfit/late step', behind: ['I-23/stays-off'],
+    found: 'unfit/late step', behind: [],
   },
   {
     row: 'I-27', says: 'ran on with the journal full',
