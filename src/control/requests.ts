@@ -195,15 +195,15 @@ function saltAdded(plant: Plant, draft: State, massKg: number | null): Answer {
   return yes('dissolving');
 }
 
-/** The end of the scale of usual instruments. */
-const MOST_MEASURED = 100;
+/** Brine can't hold more: about 26 % by mass is saturated (from memory). */
+const MOST_MEASURED = 300;
 
 function measured(draft: State, request: Extract<Request, { ask: 'salinity-measured' }>): Answer {
   const water = draft.salinity[request.vessel];
   if (water === undefined) return no(`there is no vessel '${request.vessel}' that can be measured`);
   // A vat that somebody salted twice is beyond what the formulas reach, and must still be reported.
   if (!(request.salinity >= 0 && request.salinity <= MOST_MEASURED))
-    return no('a practical salinity between 0 and 100 is needed');
+    return no('a practical salinity between 0 and 300 is needed');
   Object.assign(water, { measured: request.salinity, measuredAgeMs: 0, instrument: request.instrument });
   return yes(`noted: ${request.salinity.toFixed(2)} by ${request.instrument}`);
 }

@@ -63,11 +63,15 @@ export function transfer(plant: Plant, draft: State, _elapsedMs: number, wants: 
 const isForLackOfWater = (draft: State, route: Route): boolean =>
   forbiddenBy(draft, route.id).some((key) => key.startsWith('I-05') || key.startsWith('I-06'));
 
-/** The vat may be full for all that is known, although the middle of the interval says otherwise. */
+/**
+ * The vat may be full for all that is known, although the middle of the interval says otherwise. What is only silent is
+ * waited for: salt for a vat of which nobody knows how full it is would be any amount.
+ */
 function isAsFullAsItGets(plant: Plant, draft: State, route: Route): boolean {
   const held = known(draft.vessels, plant.mixingId);
   if (says(plant, draft, known(plant.vessels, plant.mixingId).floats.high, true)) return true;
-  const brim = forbiddenBy(draft, route.id).some((key) => key.startsWith('I-03'));
+  const by = forbiddenBy(draft, route.id);
+  const brim = by.some((key) => key.startsWith('I-03')) && !by.some((key) => key.startsWith('I-12'));
   return brim && middleL(held) >= plant.process.batch.leastL;
 }
 

@@ -24,7 +24,7 @@ const REFUSED: readonly (readonly [string, Request, RegExp])[] = [
   ['a trip that is not there', { ask: 'reset-trip', trip: 'I-02/fresh' }, /no trip 'I-02\/fresh'/],
   ['resetting when nothing is latched', { ask: 'reset-trip', trip: 'all' }, /no trip is latched/],
   ['a measurement in a vessel that does not exist', { ask: 'salinity-measured', vessel: 'bath', salinity: 35, instrument: 'x' }, /no vessel 'bath'/],
-  ['a salinity that no water has', { ask: 'salinity-measured', vessel: 'mixing', salinity: 350, instrument: 'x' }, /between 0 and 100/],
+  ['a salinity that no water has', { ask: 'salinity-measured', vessel: 'mixing', salinity: 350, instrument: 'x' }, /between 0 and 300/],
   ['an exchange of a system that does not exist', { ask: 'exchange-now', system: 'pond', volumeL: 10 }, /no exchange for 'pond'/],
   ['an exchange of nothing', { ask: 'exchange-now', system: 'system', volumeL: 0 }, /more than 0 L/],
   ['an exchange larger than one request may be', { ask: 'exchange-now', system: 'system', volumeL: 99_999 }, /more than the \d+ L/],

@@ -1,7 +1,7 @@
 // How much can happen before anybody can know and anything can act: litres, seconds, kelvin. Each row adds to the bound when
 // something of a night makes it so; a night in which nothing of the kind is wrong has the bare bound. Beyond it is harm.
 import type { Plant, Route } from '../../station/plant.ts';
-import type { Trouble } from '../trial/misfortunes.ts';
+import { REPEATS_MS, type Trouble } from '../trial/misfortunes.ts';
 
 interface Delay {
   readonly why: string;
@@ -126,8 +126,17 @@ const WINDOWS = 2;
 /** Litres outside the tolerance that may be delivered: what is under way when the water changes. */
 export function wrongL(plant: Plant, troubles: readonly Trouble[], route: Route): number {
   if (troubles.length === 0) return 0;
-  return litres(route, 2 * REACTION_MS + route.runDownMs + delayMs(plant, troubles, route));
+  const once = 2 * REACTION_MS + route.runDownMs + delayMs(plant, troubles, route);
+  return litres(route, once + switchedAgain(troubles, route) * (2 * REACTION_MS + route.runDownMs));
 }
+
+/** How often somebody else switches it on after the first time: each is answered, and none can be kept from coming. */
+function switchedAgain(troubles: readonly Trouble[], { through }: Route): number {
+  return troubles
+    .filter(({ kind, what }) => kind === 'foreign-on' && through.includes(what))
+    .reduce((sum, { fromMs, toMs }) => sum + Math.floor((toMs - fromMs) / REPEATS_MS), 0);
+}
+export const AGAIN = 'each time anew that somebody else switches it on (foreign-on)';
 
 /**
  * By how much salinity may be off the target: its tolerance, as a sound probe can tell it; and where an instrument errs,

@@ -1,7 +1,7 @@
 // Misfortunes as they come over a coupled station: moments at which something changes, and messages that do not arrive.
 import type { Effect, Input } from '../../control/types.ts';
 import type { Coupled } from '../coupled.ts';
-import { isMisfortune, type Trouble } from './misfortunes.ts';
+import { isMisfortune, REPEATS_MS, type Trouble } from './misfortunes.ts';
 
 export interface Events {
   /** The next moment at which something happens by itself; Infinity: never. */
@@ -19,9 +19,6 @@ interface Foreign {
   readonly on: boolean;
 }
 const NONE: readonly Foreign[] = [];
-
-/** Somebody's rule sends its command again and again. */
-const REPEATS_MS = 8 * 60_000;
 
 interface Moment {
   readonly atMs: number;

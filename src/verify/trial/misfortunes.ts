@@ -36,6 +36,9 @@ export interface Trouble {
   readonly toMs: number;
 }
 
+/** Somebody's rule sends its command again and again. */
+export const REPEATS_MS = 8 * 60_000;
+
 export const isMisfortune = (kind: string): kind is MisfortuneKind => Object.hasOwn(MISFORTUNES, kind);
 export const isFault = (trouble: Trouble): trouble is Fault => Object.hasOwn(FAULT_KINDS, trouble.kind);
 

@@ -2,7 +2,7 @@
 // command that plays a bad night again.
 import type { Plant } from '../../station/plant.ts';
 import { CHECKS } from '../checks/all.ts';
-import { DELAYS } from '../checks/bounds.ts';
+import { AGAIN, DELAYS } from '../checks/bounds.ts';
 import { type NightReport, replayCommand, type Verdict } from './campaign.ts';
 
 export interface Campaign {
@@ -81,6 +81,7 @@ export function campaignText(campaign: Campaign): string {
     ...(failures.length > 0 ? ['Not held', ...failures.flatMap(failureLines), ''] : []),
     'What can not be helped, and is allowed for',
     ...DELAYS.map(({ why, with: kinds }) => `  ${why} (${kinds.join(', ')})`),
+    `  ${AGAIN}`,
   ].join('\n')}\n`;
 }
 
