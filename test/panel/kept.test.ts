@@ -2,7 +2,8 @@ import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'no
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, test } from 'vitest';
-import { ConfigurationError, readPanelFile } from '../../src/panel/configuration.ts';
+import { Coded } from '../../src/errors/coded.ts';
+import { readPanelFile } from '../../src/panel/configuration.ts';
 import { withJournal } from '../../src/panel/journal-lines.ts';
 import { keepBooks, keptIn } from '../../src/panel/kept.ts';
 import { panelStation } from '../tools/panel-station.ts';
@@ -131,7 +132,7 @@ describe("the panel's own file", () => {
     [{ tls: { key: 'nowhere.pem', cert: 'cert.pem' } }, /nowhere\.pem/u],
     [{ behindProxy: {} }, /origin/u],
   ])('a slip stops the start and names the place: %j', (value, place) => {
-    expect(() => readPanelFile(write(value))).toThrow(ConfigurationError);
+    expect(() => readPanelFile(write(value))).toThrow(Coded);
     expect(() => readPanelFile(write(value))).toThrow(place);
   });
 });

@@ -67,6 +67,13 @@ describe('a campaign', () => {
     expect(night.cycleMs).not.toBeNull();
   });
 
+  test('no salt is asked for a vat whose high float flutters and has no level: nobody knows how full it is', () => {
+    const plant = plantAt(fileOf('one-vat'));
+    const night = runNight(plant, 309, [parseTrouble('chatters:mixing-high@0s-32174s', plant)]);
+    expect(night.findings).toEqual([]);
+    expect(night.cycleMs).not.toBeNull();
+  });
+
   test('every kind of fault comes up within some nights, and some nights have none', () => {
     const swarms = Array.from({ length: 400 }, (_, seed) => swarmFor(marram, seed, NIGHT_MS));
     const seen = new Set(swarms.flatMap((troubles) => troubles.map(({ kind }) => kind)));
