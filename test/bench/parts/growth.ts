@@ -30,14 +30,16 @@ function stepUs(plant: Plant, runs: number): number {
   return Math.min(...Array.from({ length: runs }, once));
 }
 
+const stampAt = (nowMs: number): Stamp => ({
+  computerBoot: 'bench',
+  monotonicMs: nowMs,
+  wallMs: Date.UTC(2026, 5, 1) + nowMs,
+});
+
 /** A journal of so many hours, as the service writes it by the wall clock; station time alone goes by. */
 function journalOf(plant: Plant, directory: string, hours: number): void {
   let nowMs = 0;
-  const stamp = (): Stamp => ({
-    computerBoot: 'bench',
-    monotonicMs: nowMs,
-    wallMs: Date.UTC(2026, 5, 1) + nowMs,
-  });
+  const stamp = () => stampAt(nowMs);
   const journal = openJournal(directory, plant, { stamp });
   journal.begin(initial(plant));
   recorded(plant, hours, (taken) => {
@@ -79,11 +81,7 @@ const YEAR_STEP_MS = 600_000;
 /** A year in steps of ten minutes: everything that is kept by time is there, and what is kept by size has its bound. */
 function yearOf(plant: Plant, directory: string, days: number): void {
   let nowMs = 0;
-  const stamp = (): Stamp => ({
-    computerBoot: 'bench',
-    monotonicMs: nowMs,
-    wallMs: Date.UTC(2026, 5, 1) + nowMs,
-  });
+  const stamp = () => stampAt(nowMs);
   const journal = openJournal(directory, plant, { stamp });
   const coupled = couple(plant, { stepMs: YEAR_STEP_MS, onEffect: () => {} });
   journal.begin(initial(plant));
