@@ -186,6 +186,30 @@ describe.runIf(hasBrowser)('the page looks as it was judged good', () => {
   );
 
   test(
+    'a chart that is left while the light changes does not take the colours away from the next',
+    async () => {
+      const station = await servedStation({
+        faults: [],
+        station: { file: 'station.json', text: textOfStation() },
+      });
+      void station.source.countSalt?.(40);
+      station.run(8 * HOUR_MS);
+      for (let i = 0; i < 6; i += 1) {
+        const { page, close } = await openPage(browser, station.panel.url, DESK);
+        await drawn(page);
+        await goTo(page, 'history');
+        await page.emulateMedia({ colorScheme: 'dark' });
+        await settled(page);
+        await Promise.all([page.emulateMedia({ colorScheme: 'light' }), goTo(page, 'books')]);
+        expect(await judged(page, 'books-desk')).toBeNull();
+        await close();
+      }
+      await station.close();
+    },
+    LONG,
+  );
+
+  test(
     'what is missing, moved or of another colour is noticed, be it as small as one button',
     async () => {
       const station = await servedStation({ station: { file: 'station.json', text: textOfStation() } });

@@ -139,7 +139,7 @@ function optionsOf(
   reading: { readonly current: HTMLElement | null },
 ): uPlot.Options {
   const { lines, fromMs, toMs, spans = [], height = HEIGHT_PX } = props;
-  const { ink, soft, line, water, family } = coloursNow(into);
+  const { ink, soft, line, water, family } = coloursNow();
   const axis = {
     stroke: soft,
     font: `12px ${family}`,
@@ -199,12 +199,15 @@ interface Colours {
 
 let known: { readonly look: string; readonly colours: Colours } | null = null;
 
-/** `light-dark()` is the browser's to resolve; asked once for each look, because every asking lays the page out anew. */
-function coloursNow(into: HTMLElement): Colours {
+/**
+ * `light-dark()` is the browser's to resolve; asked once for each look, because every asking lays the page out anew. The
+ * page itself is asked and not the chart: one that has just been left knows no colours, and all later ones would be black.
+ */
+function coloursNow(): Colours {
   const look = `${preferences.peek().theme} ${matchMedia('(prefers-color-scheme: dark)').matches}`;
   if (known?.look === look) return known.colours;
   const probe = document.createElement('span');
-  into.append(probe);
+  document.body.append(probe);
   const colour = (name: string) => {
     probe.style.color = `var(${name})`;
     return getComputedStyle(probe).color;
