@@ -170,7 +170,8 @@ function conditions(plant: Plant, draft: State, holding: readonly Row[]): Condit
   reserveShort(plant, draft, found);
   for (const news of proofNews(draft)) found.push({ ...news, latched: false, afterMs: 0 });
   bypassed(draft, found);
-  exercised(plant, draft, found);
+  for (const news of exerciseNews(plant, draft))
+    found.push({ ...news, latched: false, trip: true, afterMs: 0 });
   return found;
 }
 
@@ -216,14 +217,6 @@ const bypassAlarm = (key: string, active: boolean, words: string): Condition => 
   words,
   mend: 'Stay with the station while the row is off. It counts again by itself when the time is over, or on request.',
 });
-
-/** Valves that seized, or that did not move in time. */
-function exercised(plant: Plant, draft: State, found: Condition[]): void {
-  for (const id in plant.exercises)
-    for (const news of exerciseNews(draft, known(plant.exercises, id)))
-      if (news.active || draft.alarms[news.alarm] !== undefined)
-        found.push({ ...news, latched: false, trip: true, afterMs: 0 });
-}
 
 /** The rows that are latched, or have an alarm that is not over yet, beside those that hold. */
 function noLongerHolding(plant: Plant, draft: State, holding: readonly Row[]): readonly Row[] {

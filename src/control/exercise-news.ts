@@ -1,6 +1,8 @@
 // What people are told of valves that must move now and then: how each stands, and which alarm that makes.
 import type { Exercise } from '../station/exercise.ts';
+import type { Plant } from '../station/plant.ts';
 import { EXERCISE_LATE_SHARE } from './limits.ts';
+import { perPlant } from './per-plant.ts';
 import type { State } from './state.ts';
 import type { Priority } from './types.ts';
 
@@ -27,15 +29,31 @@ export interface ExerciseNews {
   readonly mend: string;
 }
 
-export function exerciseNews(state: State, one: Exercise): readonly ExerciseNews[] {
-  const standing = exerciseStanding(state, one);
-  const seized = { alarm: `A-06/${one.id}`, active: standing === 'seized', priority: 'soon' } as const;
-  const late = { alarm: `A-07/${one.id}`, active: standing === 'late', priority: 'notice' } as const;
-  return [
-    { ...seized, ...seizedWords(one, state.exercises.seized[one.id] ?? 'shut') },
-    { ...late, ...lateWords(one) },
-  ];
+/** Everything there is to say now, and what was said until now and is over. */
+export function exerciseNews(plant: Plant, state: State): readonly ExerciseNews[] {
+  const found: ExerciseNews[] = [];
+  for (const { one, seized, late } of names(plant)) {
+    const standing = exerciseStanding(state, one);
+    if (standing === 'seized' || state.alarms[seized] !== undefined)
+      found.push({
+        alarm: seized,
+        active: standing === 'seized',
+        priority: 'soon',
+        ...seizedWords(one, state.exercises.seized[one.id] ?? 'shut'),
+      });
+    if (standing === 'late' || state.alarms[late] !== undefined)
+      found.push({ alarm: late, active: standing === 'late', priority: 'notice', ...lateWords(one) });
+  }
+  return found;
 }
+
+const names = perPlant((plant) =>
+  Object.values(plant.exercises).map((one) => ({
+    one,
+    seized: `A-06/${one.id}`,
+    late: `A-07/${one.id}`,
+  })),
+);
 
 const seizedWords = ({ name }: Exercise, at: 'shut' | 'open') =>
   at === 'shut'
