@@ -1,6 +1,7 @@
 // Runs a recording through the core again and holds what comes out against what was recorded: effects step by step, the
 // state by its digest after each row and in full at each snapshot and restart. Nothing leaves this room meanwhile.
-import { restored, type State } from '../control/state.ts';
+import { restored } from '../control/initial.ts';
+import type { State } from '../control/state.ts';
 import { step } from '../control/step.ts';
 import type { Effect, Event } from '../control/types.ts';
 import type { Plant } from '../station/plant.ts';

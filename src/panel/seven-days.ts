@@ -3,9 +3,10 @@
 
 import { middleL } from '../control/contents.ts';
 import { salinityOf } from '../control/evidence.ts';
+import { initial } from '../control/initial.ts';
 import { known } from '../control/invariant.ts';
 import { reserveShareOf } from '../control/on-hand.ts';
-import { type ExchangeState, initial, type State, type UnitState } from '../control/state.ts';
+import type { ExchangeState, State, UnitState } from '../control/state.ts';
 import { step } from '../control/step.ts';
 import type { Input } from '../control/types.ts';
 import { makeTwin } from '../simulate/twin.ts';

@@ -1,6 +1,7 @@
 // The real core coupled to the simulated water in memory: no broker, no wall clock, station time only. Tests, campaigns
 // and a simulated year drive the two together through this.
-import { initial, restored, type State } from '../control/state.ts';
+import { initial, restored } from '../control/initial.ts';
+import type { State } from '../control/state.ts';
 import { step } from '../control/step.ts';
 import type { Effect, Input, Request } from '../control/types.ts';
 import type { Fault } from '../simulate/faults.ts';

@@ -1,10 +1,10 @@
 // Bypass: which rows may be switched off, for how long, and that everybody sees it.
 import { describe, expect, test } from 'vitest';
 import { describe as statusOf } from '../../src/control/describe.ts';
+import { restored } from '../../src/control/initial.ts';
 import { deriveRows } from '../../src/control/interlocks.ts';
 import { BYPASS_MOST_MS } from '../../src/control/limits.ts';
 import { ROW_KINDS } from '../../src/control/rows.ts';
-import { restored } from '../../src/control/state.ts';
 import { baseline, STATIONS } from './baseline.ts';
 import { walk } from './steps.ts';
 

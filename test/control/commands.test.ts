@@ -2,8 +2,9 @@
 // wishes and the verdicts are written down by the test, and so is every command that must come of them.
 import { describe, expect, test } from 'vitest';
 import { command } from '../../src/control/commands.ts';
+import { initial } from '../../src/control/initial.ts';
 import { AGE_CAP_MS, OFF_REPEAT_MS, OFF_REPEATS, OFF_SLOW_MS } from '../../src/control/limits.ts';
-import { type DeviceState, initial } from '../../src/control/state.ts';
+import type { DeviceState } from '../../src/control/state.ts';
 import type { Effect } from '../../src/control/types.ts';
 import { plantAt } from '../tools/coupled.ts';
 

@@ -2,10 +2,11 @@
 import { describe, expect, test } from 'vitest';
 import { describe as statusOf } from '../../src/control/describe.ts';
 import { movedBefore } from '../../src/control/exercise.ts';
+import { restored } from '../../src/control/initial.ts';
 import { judge } from '../../src/control/interlocks.ts';
 import { EXERCISE_PAUSE_MS } from '../../src/control/limits.ts';
 import { disturbing, exerciseOf } from '../../src/control/row-kinds.ts';
-import { restored, type State } from '../../src/control/state.ts';
+import type { State } from '../../src/control/state.ts';
 import type { Effect, Input } from '../../src/control/types.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { baseline } from './baseline.ts';

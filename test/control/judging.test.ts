@@ -1,6 +1,7 @@
 // From rows to verdicts by themselves: which rows a plumbing has, what is blind, how a verdict adds up, what a trip latches
 // and what a person's reset does. The table's own entries are tried in rows.test.ts.
 import { beforeEach, describe, expect, test } from 'vitest';
+import { initial } from '../../src/control/initial.ts';
 import {
   deriveRows,
   forbiddenBy,
@@ -12,7 +13,6 @@ import {
 } from '../../src/control/interlocks.ts';
 import { AGE_CAP_MS } from '../../src/control/limits.ts';
 import { NEVER } from '../../src/control/row-kinds.ts';
-import { initial } from '../../src/control/state.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { plantAt } from '../tools/coupled.ts';
 

@@ -3,8 +3,8 @@
 import { describe, expect, test } from 'vitest';
 import { ALARM_STATES, type AlarmEvent, returned } from '../../src/control/alarm-states.ts';
 import { describe as statusOf } from '../../src/control/describe.ts';
+import { restored } from '../../src/control/initial.ts';
 import { ALARM_QUIET_MS, FLOOD_ALARMS, FLOOD_MS, SHELVE_MOST_MS } from '../../src/control/limits.ts';
-import { restored } from '../../src/control/state.ts';
 import type { AlarmState } from '../../src/control/types.ts';
 import { baseline } from './baseline.ts';
 import { walk } from './steps.ts';

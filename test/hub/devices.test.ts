@@ -5,7 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { codecOf } from '../../src/bridge/codec.ts';
 import { renderPayload } from '../../src/bridge/payloads.ts';
 import { describe as describeState } from '../../src/control/describe.ts';
-import { initial } from '../../src/control/state.ts';
+import { initial } from '../../src/control/initial.ts';
 import { step } from '../../src/control/step.ts';
 import type { Input } from '../../src/control/types.ts';
 import { messagesOf, readCommand } from '../../src/simulate/payloads.ts';

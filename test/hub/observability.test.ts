@@ -3,7 +3,7 @@ import { connect } from 'node:net';
 import { networkInterfaces } from 'node:os';
 import { afterEach, describe, expect, it } from 'vitest';
 import { describe as describeState } from '../../src/control/describe.ts';
-import { initial } from '../../src/control/state.ts';
+import { initial } from '../../src/control/initial.ts';
 import { type Observability, startObservability } from '../../src/hub/observability.ts';
 import { calm, having, plantOf } from './stations.ts';
 

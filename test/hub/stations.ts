@@ -1,7 +1,8 @@
 // Stations, devices and states for the tests of this room.
 import { readFileSync } from 'node:fs';
 import { describe } from '../../src/control/describe.ts';
-import { initial, type State } from '../../src/control/state.ts';
+import { initial } from '../../src/control/initial.ts';
+import type { State } from '../../src/control/state.ts';
 import { step } from '../../src/control/step.ts';
 import type { Input } from '../../src/control/types.ts';
 import { type Device, deviceOf } from '../../src/hub/model.ts';

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import SQLite from 'better-sqlite3';
 import fc from 'fast-check';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { initial } from '../../src/control/state.ts';
+import { initial } from '../../src/control/initial.ts';
 import { openJournal } from '../../src/journal/journal.ts';
 import { VERSION } from '../../src/journal/schema.ts';
 import { Damaged, JournalError } from '../../src/journal/trouble.ts';

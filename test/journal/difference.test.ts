@@ -1,6 +1,7 @@
 import SQLite from 'better-sqlite3';
 import { afterEach, describe, expect, it } from 'vitest';
-import { initial, restored, type State } from '../../src/control/state.ts';
+import { initial, restored } from '../../src/control/initial.ts';
+import type { State } from '../../src/control/state.ts';
 import { step } from '../../src/control/step.ts';
 import type { Effect, Event } from '../../src/control/types.ts';
 import { openJournal } from '../../src/journal/journal.ts';

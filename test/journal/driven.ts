@@ -3,7 +3,8 @@
 import { copyFileSync, existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { initial, restored, type State } from '../../src/control/state.ts';
+import { initial, restored } from '../../src/control/initial.ts';
+import type { State } from '../../src/control/state.ts';
 import { step } from '../../src/control/step.ts';
 import type { Effect, Event, Input, Request } from '../../src/control/types.ts';
 import type { Journal, JournalOptions } from '../../src/journal/journal.ts';

@@ -2,8 +2,9 @@
 // to a station whose state began anew.
 import { afterEach, expect, it } from 'vitest';
 import { withProofTests } from '../../src/cli/record.ts';
+import { initial } from '../../src/control/initial.ts';
 import { sinceProven } from '../../src/control/proof-rows.ts';
-import { initial, type State } from '../../src/control/state.ts';
+import type { State } from '../../src/control/state.ts';
 import { step } from '../../src/control/step.ts';
 import type { Effect, Input } from '../../src/control/types.ts';
 import { openJournal } from '../../src/journal/journal.ts';

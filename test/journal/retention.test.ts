@@ -2,7 +2,7 @@ import { randomBytes } from 'node:crypto';
 import { statSync } from 'node:fs';
 import SQLite from 'better-sqlite3';
 import { afterEach, describe, expect, it } from 'vitest';
-import { initial } from '../../src/control/state.ts';
+import { initial } from '../../src/control/initial.ts';
 import { step } from '../../src/control/step.ts';
 import type { Event } from '../../src/control/types.ts';
 import { openJournal } from '../../src/journal/journal.ts';

@@ -4,7 +4,7 @@ import { mkdtempSync, rmSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import SQLite from 'better-sqlite3';
 import { describe, expect, it } from 'vitest';
-import { initial } from '../../src/control/state.ts';
+import { initial } from '../../src/control/initial.ts';
 import { settle } from '../../src/journal/file.ts';
 import { openJournal } from '../../src/journal/journal.ts';
 import type { Taken } from '../../src/journal/keeping.ts';

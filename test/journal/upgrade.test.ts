@@ -2,7 +2,8 @@
 import { readFileSync } from 'node:fs';
 import SQLite, { type Database } from 'better-sqlite3';
 import { afterEach, describe, expect, it } from 'vitest';
-import { initial, type State } from '../../src/control/state.ts';
+import { initial } from '../../src/control/initial.ts';
+import type { State } from '../../src/control/state.ts';
 import { step } from '../../src/control/step.ts';
 import type { Effect, Event } from '../../src/control/types.ts';
 import { openJournal } from '../../src/journal/journal.ts';

@@ -1,7 +1,8 @@
 // The canonical form of the explorer: exact, and folded without forgetting anything. Random walks go side by side, one from
 // the state as the core left it, one from its canonical form; what the core does must be the same for ever.
 import { describe, expect, test } from 'vitest';
-import { initial, type State } from '../../src/control/state.ts';
+import { initial } from '../../src/control/initial.ts';
+import type { State } from '../../src/control/state.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { abstracted } from '../../src/verify/prove/abstraction.ts';
 import { canonical, restartCounters } from '../../src/verify/prove/canonical.ts';

@@ -6,6 +6,7 @@
 // Pairs of clocks that are only compared with each other keep their order and lose their age. What is coarser than that
 // stands in `abstraction.ts`, and is printed.
 import { unmoved } from '../../control/exercise-state.ts';
+import { NO_BATCH, NO_PROOFS } from '../../control/initial.ts';
 import { deriveRows } from '../../control/interlocks.ts';
 import { AGE_CAP_MS } from '../../control/limits.ts';
 import { perPlant } from '../../control/per-plant.ts';
@@ -24,16 +25,7 @@ export function canonical(plant: Plant, state: State): State {
   state.announced = [];
   state.bypasses = {};
   state.exercises = unmoved(plant);
-  state.proofs = {
-    pendingMs: 0,
-    sinceStartMs: 0,
-    sinceMs: {},
-    dueSoon: 0,
-    overdue: 0,
-    beyondGrace: 0,
-    test: null,
-    failed: {},
-  };
+  state.proofs = { ...NO_PROOFS };
   const trips = Object.keys(state.trips);
   if (trips.length > 0) state.trips = Object.fromEntries(trips.sort().map((key) => [key, 0]));
   state.verdicts = verdicts(plant, state.verdicts);
@@ -245,22 +237,26 @@ function batchOf(plant: Plant, state: State, batch: BatchState): void {
 }
 const ENDED: readonly Procedure[] = ['stopping', 'stopped', 'aborting', 'aborted'];
 /** Of a batch that is given up: nobody resumes it, and the next one begins with all this anew. */
-const FORGOTTEN: Partial<BatchState> = {
-  circulatedMs: 0,
-  moving: false,
-  movedL: 0,
-  askedKg: 0,
-  askedAt: 0,
-  askedL: 0,
-  trims: 0,
-  leftoverL: 0,
-  leftoverSalinity: null,
-  salted: null,
-  salinityBefore: 0,
-  saltAddedKg: 0,
-  saltAddedNowKg: 0,
-  confirmed: false,
-};
+const FORGOTTEN: Partial<BatchState> = Object.fromEntries(
+  (
+    [
+      'circulatedMs',
+      'moving',
+      'movedL',
+      'askedKg',
+      'askedAt',
+      'askedL',
+      'trims',
+      'leftoverL',
+      'leftoverSalinity',
+      'salted',
+      'salinityBefore',
+      'saltAddedKg',
+      'saltAddedNowKg',
+      'confirmed',
+    ] as const
+  ).map((field) => [field, NO_BATCH[field]]),
+);
 
 /** Only compared in these stages, and there up to here. */
 function circulatedMs(

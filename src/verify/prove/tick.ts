@@ -1,8 +1,10 @@
 // One tick of core and coarse water together, in the order of a real minute: hands, water, messages, the core, commands.
 // The core is the real `step()`; nothing here decides anything.
+
+import { restored } from '../../control/initial.ts';
 import { InvariantError } from '../../control/invariant.ts';
 import { AGE_CAP_MS } from '../../control/limits.ts';
-import { restored, type State } from '../../control/state.ts';
+import type { State } from '../../control/state.ts';
 import { step } from '../../control/step.ts';
 import type { Effect, Input, Request } from '../../control/types.ts';
 import type { Plant } from '../../station/plant.ts';

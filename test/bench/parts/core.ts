@@ -1,6 +1,7 @@
 // How many input images a second the core takes on one processor, all interlocks on, and what a step allocates; against the
 // refill rule alone, written by hand, and against a pure transition of `xstate` on a chart of the same phases.
-import { initial, type State } from '../../../src/control/state.ts';
+import { initial } from '../../../src/control/initial.ts';
+import type { State } from '../../../src/control/state.ts';
 import { step } from '../../../src/control/step.ts';
 import type { Event } from '../../../src/control/types.ts';
 import { chart } from '../tools/chart.ts';

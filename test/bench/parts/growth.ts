@@ -3,7 +3,8 @@
 import { cpSync, existsSync, mkdtempSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { initial, type State } from '../../../src/control/state.ts';
+import { initial } from '../../../src/control/initial.ts';
+import type { State } from '../../../src/control/state.ts';
 import { step } from '../../../src/control/step.ts';
 import type { Event } from '../../../src/control/types.ts';
 import { JOURNAL_FILE } from '../../../src/journal/file.ts';

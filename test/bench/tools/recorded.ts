@@ -1,6 +1,7 @@
 // Input images as the service sees them by the wall clock: each message a step of its own, a tick every 250 ms, an echo a
 // second, the clock once a minute; recorded while the real core ran a station through its water.
-import { initial, type State } from '../../../src/control/state.ts';
+import { initial } from '../../../src/control/initial.ts';
+import type { State } from '../../../src/control/state.ts';
 import { step } from '../../../src/control/step.ts';
 import type { Event, Input } from '../../../src/control/types.ts';
 import type { Taken } from '../../../src/journal/keeping.ts';

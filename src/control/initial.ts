@@ -1,0 +1,264 @@
+// How the core's memory begins: `initial` knows nothing and has nothing proven off; `restored` is what a saved state is worth
+// after a gap. Each shape of `state.ts` begins here and nowhere else.
+import type { Actuator, Plant, Vessel } from '../station/plant.ts';
+import { exercisesAfterGap, unmoved } from './exercise-state.ts';
+import { known } from './invariant.ts';
+import { AGE_CAP_MS } from './limits.ts';
+import type {
+  BatchState,
+  DeviceState,
+  ExchangeState,
+  HeaterState,
+  Procedure,
+  ProofState,
+  RouteState,
+  SalinityState,
+  SensorState,
+  State,
+  UnitState,
+  VesselState,
+} from './state.ts';
+
+const device = (actuator: Actuator): DeviceState => ({
+  on: false,
+  sinceMs: 0,
+  // Nobody knows what it was told before: it may be on for one lease more, or for ever if it does not count.
+  leaseLeftMs: actuator.countsLease ? actuator.leaseMs : AGE_CAP_MS,
+  sinceSentMs: AGE_CAP_MS,
+  offsSent: 0,
+  provenOff: false,
+  feedback: null,
+  feedbackAgeMs: AGE_CAP_MS,
+  feedbackLive: false,
+  feedbackFault: null,
+  disagreesMs: 0,
+  foreignMs: 0,
+  foreignOn: false,
+});
+
+const route = (startsPerHour: number): RouteState => ({
+  running: 'maybe',
+  runMs: 0,
+  restMs: 0,
+  pendingLeastL: 0,
+  pendingMostL: 0,
+  movedLeastL: 0,
+  movedMostL: 0,
+  lastTotalL: null,
+  sinceMeterMs: AGE_CAP_MS,
+  windowMs: 0,
+  windowL: 0,
+  flowLpm: null,
+  startedSinceMeter: false,
+  lowFlowMs: 0,
+  strayL: 0,
+  starvedMs: 0,
+  impureMs: 0,
+  starts: startsPerHour,
+  runBudgetMs: AGE_CAP_MS,
+});
+
+const unit = (restarts: number): UnitState => ({
+  procedure: 'idle',
+  cause: null,
+  words: 'idle',
+  forMs: 0,
+  freshMs: 0,
+  restarts,
+});
+
+/** Of a batch that was not begun. */
+export const NO_BATCH: Omit<BatchState, keyof UnitState> = {
+  stage: 'idle',
+  stageMs: 0,
+  circulatedMs: 0,
+  moving: false,
+  movedL: 0,
+  askedKg: 0,
+  askedAt: 0,
+  askedL: 0,
+  trims: 0,
+  leftoverL: 0,
+  leftoverSalinity: null,
+  salted: null,
+  confirmed: false,
+  doubted: null,
+  salinityBefore: 0,
+  saltAddedKg: 0,
+  saltAddedNowKg: 0,
+  accepted: false,
+  acceptedSalinity: null,
+  ageMs: 0,
+  sinceCirculatedMs: AGE_CAP_MS,
+  heatBudgetMs: 0,
+  systemShiftK: null,
+  yields: [],
+  number: 0,
+};
+
+const sensor = (): SensorState => ({
+  value: null,
+  ageMs: AGE_CAP_MS,
+  live: false,
+  fault: null,
+  standsMs: 0,
+  believed: null,
+  chatter: 0,
+});
+
+const vessel = ({ capacityL, handDrawn }: Vessel): VesselState => ({
+  settledLeastL: 0,
+  settledMostL: capacityL,
+  leastL: 0,
+  mostL: capacityL,
+  bookLeastL: null,
+  bookMostL: null,
+  bookMs: 0,
+  bookRan: false,
+  mismatchL: 0,
+  contradiction: null,
+  contradictionMs: 0,
+  handBudgetL: handDrawn?.perDayL ?? 0,
+  handAssumedL: 0,
+  handDrawnL: 0,
+});
+
+const salinity = (): SalinityState => ({
+  probe: null,
+  probeAgeMs: AGE_CAP_MS,
+  beyondMs: 0,
+  anchor: null,
+  steadyMs: 0,
+  measured: null,
+  measuredAgeMs: AGE_CAP_MS,
+  instrument: '',
+});
+
+const heater = (): HeaterState => ({
+  onMs: 0,
+  offMs: 0,
+  windowC: null,
+  windowMs: 0,
+  frozen: false,
+  welded: false,
+});
+
+const NO_EXCHANGE: Omit<ExchangeState, keyof UnitState> = {
+  step: 'rest',
+  dueL: 0,
+  requestedL: 0,
+  stepL: 0,
+  stepDrainedL: 0,
+  stepRequested: false,
+  differenceL: 0,
+  differenceErrorL: 0,
+  restMs: AGE_CAP_MS,
+  day: 0,
+  todayL: 0,
+  yesterdayL: 0,
+  steps: 0,
+};
+
+/** No proof test is known of. */
+export const NO_PROOFS: ProofState = {
+  pendingMs: 0,
+  sinceStartMs: 0,
+  sinceMs: {},
+  dueSoon: 0,
+  overdue: 0,
+  beyondGrace: 0,
+  test: null,
+  failed: {},
+};
+
+const each = <A, B>(
+  record: Readonly<Record<string, A>>,
+  make: (item: A, id: string) => B,
+): Record<string, B> => Object.fromEntries(Object.entries(record).map(([id, item]) => [id, make(item, id)]));
+
+/** What a service knows that has never seen its station: nothing fresh, nothing proven off, vessels anything from empty to full. */
+export function initial(plant: Plant): State {
+  const finite = Object.fromEntries(Object.entries(plant.vessels).filter(([, v]) => v.capacityL < Infinity));
+  return {
+    sensors: each(plant.sensors, sensor),
+    devices: each(plant.actuators, device),
+    routes: each(plant.routes, (r) => route(r.startsPerHour)),
+    vessels: each(finite, vessel),
+    salinity: each(finite, salinity),
+    heaters: each(plant.heaters, heater),
+    refill: { ...unit(plant.policy.restarts.perDay), flushMs: 0, flushed: false },
+    batch: { ...unit(plant.policy.restarts.perDay), ...NO_BATCH },
+    exchange: each(plant.process.exchange, () => ({ ...unit(plant.policy.restarts.perDay), ...NO_EXCHANGE })),
+    trips: {},
+    verdicts: {},
+    alarms: {},
+    tasks: {},
+    outOfService: {},
+    proofs: { ...NO_PROOFS },
+    exercises: unmoved(plant),
+    bypasses: {},
+    announced: [],
+    link: { up: false, echoAgeMs: AGE_CAP_MS, tickAgeMs: 0, lateMs: 0, journalWritable: true },
+    clock: { minuteOfDay: 0, day: 0, trusted: false, ageMs: AGE_CAP_MS },
+  };
+}
+
+/**
+ * A saved state after the service was gone for `gapMs` (null: nobody knows). Records survive (trips, the batch, the
+ * exchange's ledger, meter totals, the yield); everything that is evidence is history; whatever could run had run until
+ * its lease ended; every phase that was under way is held until the policy, or a person, lets it go on.
+ */
+export function restored(plant: Plant, saved: State, gapMs: number | null): State {
+  const fresh = initial(plant);
+  const gap = Math.min(gapMs ?? AGE_CAP_MS, AGE_CAP_MS);
+  const next: State = { ...fresh, ...structuredClone(saved), sensors: fresh.sensors, devices: fresh.devices };
+  next.verdicts = {};
+  next.link = fresh.link;
+  next.clock = fresh.clock;
+  for (const [id, before] of Object.entries(saved.routes)) {
+    const pipe = known(plant.routes, id);
+    const ranOnMs = before.running === 'no' ? 0 : Math.min(pipe.leaseMs, gap) + pipe.runDownMs;
+    next.routes[id] = {
+      ...route(pipe.startsPerHour),
+      lastTotalL: before.lastTotalL,
+      pendingMostL: before.pendingMostL + (ranOnMs / 60_000) * pipe.flowMostLpm,
+      sinceMeterMs: gap,
+      startedSinceMeter: true,
+      starts: before.starts,
+    };
+  }
+  for (const vessel of Object.values(next.vessels))
+    Object.assign(vessel, { bookLeastL: null, bookMostL: null });
+  for (const water of Object.values(next.salinity)) {
+    Object.assign(water, {
+      anchor: null,
+      steadyMs: 0,
+      probeAgeMs: Math.min(water.probeAgeMs + gap, AGE_CAP_MS),
+      measuredAgeMs: Math.min(water.measuredAgeMs + gap, AGE_CAP_MS),
+    });
+  }
+  // A bypass and a proof test end with the service; the durations since the last tests go on, and what failed has failed.
+  next.proofs = { ...fresh.proofs, ...next.proofs, pendingMs: next.proofs.pendingMs + gap, test: null };
+  next.exercises = exercisesAfterGap(next.exercises, gap);
+  next.bypasses = {};
+  next.announced = [];
+  for (const alarm of Object.values(next.alarms)) alarm.shelvedMs = Math.max(0, alarm.shelvedMs - gap);
+  next.batch.ageMs = Math.min(next.batch.ageMs + gap, AGE_CAP_MS);
+  for (const work of [next.refill, next.batch, ...Object.values(next.exchange)]) holdAfterGap(work);
+  return next;
+}
+
+const UNDER_WAY: readonly Procedure[] = ['running', 'holding', 'restarting'];
+
+function holdAfterGap(work: UnitState): void {
+  if (!UNDER_WAY.includes(work.procedure)) return;
+  // A hold that somebody or something else asked for keeps its cause: a power cut must not loosen it.
+  const cause = work.procedure === 'holding' && work.cause !== null ? work.cause : 'power';
+  Object.assign(work, {
+    procedure: 'held',
+    cause,
+    forMs: 0,
+    freshMs: 0,
+    words: 'held: the service was away',
+  });
+}
