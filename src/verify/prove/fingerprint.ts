@@ -42,215 +42,249 @@ const NOTHING = -77_777_777;
  * of each says its flow anew before anybody asks
  */
 export function foldOf(speak: Plant | null = null, steady = false): Fold {
-  const words = new Map<string, number>();
-  let numbers = new Int32Array(2048);
-  let length = 0;
-  const put = (value: number): void => {
-    numbers[length++] = value;
-  };
-  /** Ages in whole milliseconds, amounts and salinities in thousandths. */
-  const num = (value: number | null): void =>
-    put(value === null ? NOTHING : (Math.round(value * 1000) % 2_147_483_647) | 0);
-  const bit = (value: boolean | null): void => put(value === null ? NOTHING : value ? 1 : 2);
-  const word = (text: string | null): void => {
-    if (text === null) return put(NOTHING);
-    let index = words.get(text);
-    if (index === undefined) {
-      index = words.size + 1;
-      words.set(text, index);
-    }
-    put(index);
-  };
-
-  const sensor = (seen: SensorState): void => {
-    if (typeof seen.value === 'boolean') bit(seen.value);
-    else num(seen.value);
-    num(seen.ageMs);
-    bit(seen.live);
-    word(seen.fault);
-    bit(seen.believed);
-    num(seen.chatter);
-  };
-  const speaker = (seen: SensorState): void => {
-    word(seen.fault);
-    num(seen.chatter);
-  };
-  const device = (known: DeviceState): void => {
-    put(
-      (known.on ? 1 : 0) |
-        (known.feedbackLive ? 4 : 0) |
-        (known.feedback === null ? 8 : known.feedback ? 16 : 32) |
-        (known.offsSent << 8),
-    );
-    num(known.disagreesMs);
-    num(known.leaseLeftMs);
-    num(known.sinceMs);
-    num(known.feedbackAgeMs);
-    word(known.feedbackFault);
-  };
-  const echoing = (known: DeviceState): void => {
-    put((known.on ? 1 : 0) | (known.offsSent << 8));
-    num(known.disagreesMs);
-    num(known.leaseLeftMs);
-  };
-  const route = (pipe: RouteState): void => {
-    word(pipe.running);
-    num(pipe.runMs);
-    num(pipe.restMs);
-    num(pipe.pendingLeastL);
-    num(pipe.pendingMostL);
-    num(pipe.lastTotalL);
-    num(pipe.sinceMeterMs);
-    num(pipe.windowMs);
-    num(pipe.windowL);
-    if (pipe.lastTotalL === null || !speak || !steady) num(pipe.flowLpm);
-    bit(pipe.startedSinceMeter);
-    num(pipe.strayL);
-    num(pipe.starvedMs);
-    num(pipe.impureMs);
-    num(pipe.starts);
-    num(pipe.runBudgetMs);
-  };
-  const vessel = (held: VesselState): void => {
-    num(held.settledLeastL);
-    num(held.settledMostL);
-    num(held.leastL);
-    num(held.mostL);
-    num(held.bookLeastL);
-    num(held.bookMostL);
-    num(held.bookMs);
-    bit(held.bookRan);
-    num(held.mismatchL);
-    num(held.handBudgetL);
-    num(held.handAssumedL);
-  };
-  /** Its level says anew what it holds and how far that is from the book; a run that starts may ask for the least before. */
-  const levelled = (held: VesselState): void => {
-    num(held.leastL);
-    num(held.bookLeastL);
-    num(held.bookMostL);
-    num(held.bookMs);
-    bit(held.bookRan);
-    num(held.handBudgetL);
-    num(held.handAssumedL);
-  };
-  const salinity = (seen: SalinityState): void => {
-    num(seen.probe);
-    num(seen.probeAgeMs);
-    num(seen.anchor);
-    num(seen.measured);
-    num(seen.measuredAgeMs);
-  };
-  const heater = (seen: HeaterState): void => {
-    num(seen.onMs);
-    num(seen.offMs);
-    num(seen.windowC);
-    num(seen.windowMs);
-    bit(seen.frozen);
-    bit(seen.welded);
-  };
-  const unit = (work: UnitState): void => {
-    word(work.procedure);
-    word(work.cause);
-    num(work.restarts);
-  };
-  const batch = (work: BatchState): void => {
-    unit(work);
-    word(work.stage);
-    num(work.stageMs);
-    num(work.circulatedMs);
-    bit(work.moving);
-    num(work.movedL);
-    num(work.askedKg);
-    num(work.askedAt);
-    num(work.askedL);
-    num(work.trims);
-    num(work.leftoverL);
-    num(work.leftoverSalinity);
-    num(work.salted?.leastL ?? null);
-    num(work.salted?.mostL ?? null);
-    num(work.salinityBefore);
-    num(work.saltAddedKg);
-    num(work.saltAddedNowKg);
-    bit(work.confirmed);
-    bit(work.accepted);
-    num(work.acceptedSalinity);
-    num(work.ageMs);
-    num(work.sinceCirculatedMs);
-    num(work.heatBudgetMs);
-    for (const value of work.yields) num(value);
-  };
-  const exchange = (work: ExchangeState): void => {
-    unit(work);
-    word(work.step);
-    num(work.dueL);
-    num(work.requestedL);
-    num(work.stepL);
-    bit(work.stepRequested);
-    num(work.differenceL);
-  };
-  const water = (wet: Water): void => {
-    // Not its flow: every tick finds that anew.
-    for (const list of [wet.level, wet.relay, wet.unheard, wet.dry, wet.spilling])
-      for (const value of list) put(value);
-    put(wet.salt);
-    put(wet.loose);
-    put(wet.mixC);
-    put(wet.crossed);
-    put(wet.wrong);
-    bit(wet.floor);
-  };
-  const everything = (state: State, wet: Water, layer: number): void => {
-    length = 0;
-    put(layer);
-    for (const key in state.trips) word(key);
-    put(END);
+  const to = new Digits();
+  const told = speak !== null && steady;
+  return (state, wet, layer, into) => {
+    to.begin();
+    to.put(layer);
+    for (const key in state.trips) to.word(key);
+    to.put(END);
     for (const target in state.verdicts) {
-      word(target);
-      for (const key of state.verdicts[target] ?? []) word(key);
-      put(END);
+      to.word(target);
+      for (const key of state.verdicts[target] ?? []) to.word(key);
+      to.put(END);
     }
-    put(END);
-    for (const id in state.outOfService) word(id);
-    put(END);
+    to.put(END);
+    for (const id in state.outOfService) to.word(id);
+    to.put(END);
     for (const id in state.tasks) {
-      word(id);
-      word(state.tasks[id]?.task ?? null);
-      num(state.tasks[id]?.massKg ?? null);
+      to.word(id);
+      to.word(state.tasks[id]?.task ?? null);
+      to.num(state.tasks[id]?.massKg ?? null);
     }
-    put(END);
-    each(state.sensors, speak ? speaker : sensor);
-    each(state.devices, speak ? echoing : device);
-    each(state.routes, route);
+    to.put(END);
+    each(to, state.sensors, speak ? speaker : sensor);
+    each(to, state.devices, speak ? echoing : device);
+    for (const id in state.routes) route(to, state.routes[id] as RouteState, told);
     for (const id in state.vessels) {
       const held = state.vessels[id] as VesselState;
-      if (speak && speak.vessels[id]?.level !== null) levelled(held);
-      else vessel(held);
+      if (speak && speak.vessels[id]?.level !== null) levelled(to, held);
+      else vessel(to, held);
     }
-    each(state.salinity, salinity);
-    each(state.heaters, heater);
-    unit(state.refill);
-    num(state.refill.flushMs);
-    bit(state.refill.flushed);
-    batch(state.batch);
-    each(state.exchange, exchange);
-    bit(state.link.up);
-    num(state.link.echoAgeMs);
-    bit(state.link.journalWritable);
-    water(wet);
-  };
-  return (state, wet, layer, into) => {
-    everything(state, wet, layer);
-    if (length > numbers.length) {
-      numbers = new Int32Array(2 * length);
-      everything(state, wet, layer);
-    }
-    mix(numbers, length, into);
+    each(to, state.salinity, salinity);
+    each(to, state.heaters, heater);
+    unit(to, state.refill);
+    to.num(state.refill.flushMs);
+    to.bit(state.refill.flushed);
+    batch(to, state.batch);
+    each(to, state.exchange, exchange);
+    to.bit(state.link.up);
+    to.num(state.link.echoAgeMs);
+    to.bit(state.link.journalWritable);
+    water(to, wet);
+    to.fingerprint(into);
   };
 }
 
-function each<T>(record: Readonly<Record<string, T>>, fold: (item: T) => void): void {
-  for (const id in record) fold(record[id] as T);
+/** What is folded, as whole numbers in a row; words by the order in which they were first met. */
+class Digits {
+  private readonly words = new Map<string, number>();
+  private numbers = new Int32Array(2048);
+  private length = 0;
+
+  begin(): void {
+    this.length = 0;
+  }
+
+  put(value: number): void {
+    if (this.length === this.numbers.length) this.grow();
+    this.numbers[this.length++] = value;
+  }
+
+  /** Ages in whole milliseconds, amounts and salinities in thousandths. */
+  num(value: number | null): void {
+    this.put(value === null ? NOTHING : (Math.round(value * 1000) % 2_147_483_647) | 0);
+  }
+
+  bit(value: boolean | null): void {
+    this.put(value === null ? NOTHING : value ? 1 : 2);
+  }
+
+  word(text: string | null): void {
+    if (text === null) return this.put(NOTHING);
+    let index = this.words.get(text);
+    if (index === undefined) {
+      index = this.words.size + 1;
+      this.words.set(text, index);
+    }
+    this.put(index);
+  }
+
+  fingerprint(into: Fingerprint): void {
+    mix(this.numbers, this.length, into);
+  }
+
+  private grow(): void {
+    const larger = new Int32Array(2 * this.numbers.length);
+    larger.set(this.numbers);
+    this.numbers = larger;
+  }
+}
+
+function sensor(to: Digits, seen: SensorState): void {
+  if (typeof seen.value === 'boolean') to.bit(seen.value);
+  else to.num(seen.value);
+  to.num(seen.ageMs);
+  to.bit(seen.live);
+  to.word(seen.fault);
+  to.bit(seen.believed);
+  to.num(seen.chatter);
+}
+
+function speaker(to: Digits, seen: SensorState): void {
+  to.word(seen.fault);
+  to.num(seen.chatter);
+}
+
+function device(to: Digits, known: DeviceState): void {
+  to.put(
+    (known.on ? 1 : 0) |
+      (known.feedbackLive ? 4 : 0) |
+      (known.feedback === null ? 8 : known.feedback ? 16 : 32) |
+      (known.offsSent << 8),
+  );
+  to.num(known.disagreesMs);
+  to.num(known.leaseLeftMs);
+  to.num(known.sinceMs);
+  to.num(known.feedbackAgeMs);
+  to.word(known.feedbackFault);
+}
+
+function echoing(to: Digits, known: DeviceState): void {
+  to.put((known.on ? 1 : 0) | (known.offsSent << 8));
+  to.num(known.disagreesMs);
+  to.num(known.leaseLeftMs);
+}
+
+/** @param told its next reading says its flow anew before anybody asks */
+function route(to: Digits, pipe: RouteState, told: boolean): void {
+  to.word(pipe.running);
+  to.num(pipe.runMs);
+  to.num(pipe.restMs);
+  to.num(pipe.pendingLeastL);
+  to.num(pipe.pendingMostL);
+  to.num(pipe.lastTotalL);
+  to.num(pipe.sinceMeterMs);
+  to.num(pipe.windowMs);
+  to.num(pipe.windowL);
+  if (!told || pipe.lastTotalL === null) to.num(pipe.flowLpm);
+  to.bit(pipe.startedSinceMeter);
+  to.num(pipe.strayL);
+  to.num(pipe.starvedMs);
+  to.num(pipe.impureMs);
+  to.num(pipe.starts);
+  to.num(pipe.runBudgetMs);
+}
+
+function vessel(to: Digits, held: VesselState): void {
+  to.num(held.settledLeastL);
+  to.num(held.settledMostL);
+  to.num(held.leastL);
+  to.num(held.mostL);
+  to.num(held.bookLeastL);
+  to.num(held.bookMostL);
+  to.num(held.bookMs);
+  to.bit(held.bookRan);
+  to.num(held.mismatchL);
+  to.num(held.handBudgetL);
+  to.num(held.handAssumedL);
+}
+
+/** Its level says anew what it holds and how far that is from the book; a run that starts may ask for the least before. */
+function levelled(to: Digits, held: VesselState): void {
+  to.num(held.leastL);
+  to.num(held.bookLeastL);
+  to.num(held.bookMostL);
+  to.num(held.bookMs);
+  to.bit(held.bookRan);
+  to.num(held.handBudgetL);
+  to.num(held.handAssumedL);
+}
+
+function salinity(to: Digits, seen: SalinityState): void {
+  to.num(seen.probe);
+  to.num(seen.probeAgeMs);
+  to.num(seen.anchor);
+  to.num(seen.measured);
+  to.num(seen.measuredAgeMs);
+}
+
+function heater(to: Digits, seen: HeaterState): void {
+  to.num(seen.onMs);
+  to.num(seen.offMs);
+  to.num(seen.windowC);
+  to.num(seen.windowMs);
+  to.bit(seen.frozen);
+  to.bit(seen.welded);
+}
+
+function unit(to: Digits, work: UnitState): void {
+  to.word(work.procedure);
+  to.word(work.cause);
+  to.num(work.restarts);
+}
+
+function batch(to: Digits, work: BatchState): void {
+  unit(to, work);
+  to.word(work.stage);
+  to.num(work.stageMs);
+  to.num(work.circulatedMs);
+  to.bit(work.moving);
+  to.num(work.movedL);
+  to.num(work.askedKg);
+  to.num(work.askedAt);
+  to.num(work.askedL);
+  to.num(work.trims);
+  to.num(work.leftoverL);
+  to.num(work.leftoverSalinity);
+  to.num(work.salted?.leastL ?? null);
+  to.num(work.salted?.mostL ?? null);
+  to.num(work.salinityBefore);
+  to.num(work.saltAddedKg);
+  to.num(work.saltAddedNowKg);
+  to.bit(work.confirmed);
+  to.bit(work.accepted);
+  to.num(work.acceptedSalinity);
+  to.num(work.ageMs);
+  to.num(work.sinceCirculatedMs);
+  to.num(work.heatBudgetMs);
+  for (const value of work.yields) to.num(value);
+}
+
+function exchange(to: Digits, work: ExchangeState): void {
+  unit(to, work);
+  to.word(work.step);
+  to.num(work.dueL);
+  to.num(work.requestedL);
+  to.num(work.stepL);
+  to.bit(work.stepRequested);
+  to.num(work.differenceL);
+}
+
+function water(to: Digits, wet: Water): void {
+  // Not its flow: every tick finds that anew.
+  for (const list of [wet.level, wet.relay, wet.unheard, wet.dry, wet.spilling])
+    for (const value of list) to.put(value);
+  to.put(wet.salt);
+  to.put(wet.loose);
+  to.put(wet.mixC);
+  to.put(wet.crossed);
+  to.put(wet.wrong);
+  to.bit(wet.floor);
+}
+
+function each<T>(to: Digits, record: Readonly<Record<string, T>>, fold: (to: Digits, item: T) => void): void {
+  for (const id in record) fold(to, record[id] as T);
 }
 
 function mix(numbers: Int32Array, length: number, into: Fingerprint): void {
