@@ -204,24 +204,41 @@ export type Doubt =
   | { readonly kind: 'stuck'; readonly words: string };
 
 /**
- * Does the measured salinity follow from the salt that went in? A fouled probe reads low and would ask for salt for ever;
- * a dose poured twice or never is not what was confirmed. Neither can be told from the other by the probe itself, so a
- * second instrument decides.
+ * Does the measured salinity follow from the salt that went in, or from what was accepted before? A fouled probe reads low
+ * and would ask for salt for ever; a dose poured twice or never is not what was confirmed. Neither can be told from the other
+ * by the probe itself, so a second instrument decides.
  */
 export function doubtSalinity(plant: Plant, draft: State, salinity: number): Doubt {
   const work = draft.batch;
-  const seen = yieldSeen(plant, draft, salinity);
-  if (seen === null || work.confirmed || measuredByPerson(plant, draft)) return { kind: 'none' };
-  const expected = yieldOf(plant, work);
-  if (seen.most > expected * (1 - YIELD_DOUBT) && seen.least < expected * (1 + YIELD_DOUBT))
-    return { kind: 'none' };
+  if (work.confirmed || isExplained(plant, draft, salinity)) return { kind: 'none' };
   work.doubted ??= salinity;
-  const shown = `the probe says ${work.doubted.toFixed(1)}, which the ${work.saltAddedKg.toFixed(2)} kg of salt that were confirmed do not explain`;
+  const shown =
+    work.saltAddedKg > 0
+      ? `the probe says ${work.doubted.toFixed(1)}, which the ${work.saltAddedKg.toFixed(2)} kg of salt that were confirmed do not explain`
+      : `the probe says ${work.doubted.toFixed(1)}, which the ${(work.acceptedSalinity ?? 0).toFixed(1)} that was accepted does not explain`;
   const doubt = bySecondInstrument(plant, draft, salinity, shown);
   if (doubt.kind !== 'none') return doubt;
   work.confirmed = true;
   work.doubted = null;
   return doubt;
+}
+
+function isExplained(plant: Plant, draft: State, salinity: number): boolean {
+  const work = draft.batch;
+  const seen = yieldSeen(plant, draft, salinity);
+  if (seen === null) return work.saltAddedKg > 0 || !isFarFromAccepted(plant, draft, salinity);
+  const expected = yieldOf(plant, work);
+  return (
+    measuredByPerson(plant, draft) ||
+    (seen.most > expected * (1 - YIELD_DOUBT) && seen.least < expected * (1 + YIELD_DOUBT))
+  );
+}
+
+/** The probe says that accepted water has changed by more than two instruments may differ. */
+export function isFarFromAccepted(plant: Plant, draft: State, salinity: number): boolean {
+  const { acceptedSalinity } = draft.batch;
+  if (acceptedSalinity === null || measuredByPerson(plant, draft)) return false;
+  return Math.abs(salinity - acceptedSalinity) > SECOND_INSTRUMENT + plant.process.salinity.tolerance;
 }
 
 /**

@@ -5,7 +5,7 @@ import { middleL } from './contents.ts';
 import { salinityOf } from './evidence.ts';
 import { heatingNeeded } from './heating.ts';
 import { known } from './invariant.ts';
-import { needsNewMeasurement } from './mixing.ts';
+import { isFarFromAccepted, needsNewMeasurement } from './mixing.ts';
 import { availableL, deliverableL, reserveShareOf } from './on-hand.ts';
 import { hold, isRunning, move } from './procedure.ts';
 import { correct } from './stage-mix.ts';
@@ -47,12 +47,16 @@ export function heat(plant: Plant, draft: State, _elapsedMs: number, wants: Want
   wants.targets.push(heater.id);
 }
 
-/** Evaporation, a lying first measurement, somebody's bucket: what was accepted is measured again at every circulation. */
+/**
+ * Evaporation, a lying first measurement, somebody's bucket: what was accepted is measured again at every circulation. Kept
+ * water changes slowly: where the probe says that it did not, it is measured as after salting, and doubted like that.
+ */
 function driftsAway(plant: Plant, draft: State): boolean {
   const salinity = salinityOf(plant, draft, plant.mixingId);
   const { target, tolerance } = plant.process.salinity;
   if (salinity === null || Math.abs(salinity - target) <= tolerance) return false;
-  correct(plant, draft, salinity);
+  if (isFarFromAccepted(plant, draft, salinity)) measureAgain(draft.batch);
+  else correct(plant, draft, salinity);
   return true;
 }
 
