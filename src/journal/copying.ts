@@ -2,8 +2,8 @@
 // beside it, or catch a page half way; `VACUUM INTO` reads one moment of it, whole, in one transaction, and holds up nobody
 // who writes meanwhile. (SQLite's backup interface begins anew whenever another process writes, and this one always does.)
 import { closeSync, fsyncSync, openSync } from 'node:fs';
-import SQLite from 'better-sqlite3';
 import { closingOnFailure } from './closing.ts';
+import { openDatabase } from './driver.ts';
 import { LIMITS } from './limits.ts';
 import { checkKind } from './recording.ts';
 import { Damaged, JournalError, refusalOf } from './trouble.ts';
@@ -22,7 +22,7 @@ export interface Copied {
  */
 export function copyJournal(from: string, to: string): Copied {
   try {
-    const db = new SQLite(from, { readonly: true, fileMustExist: true, timeout: LIMITS.busyMs });
+    const db = openDatabase(from, { readonly: true, timeout: LIMITS.busyMs });
     closingOnFailure(
       () => db.close(),
       () => {
@@ -41,7 +41,7 @@ export function copyJournal(from: string, to: string): Copied {
 
 /** What was copied is read back from the disk: a copy that can't be read is none. */
 function looked(file: string): Copied {
-  const db = new SQLite(file, { readonly: true });
+  const db = openDatabase(file, { readonly: true });
   try {
     const found = db.pragma('quick_check(1)', { simple: true });
     if (found !== 'ok') throw new JournalError(refusalOf(new Damaged(String(found)), file));

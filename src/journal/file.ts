@@ -2,9 +2,9 @@
 // deleted; what belongs to somebody else is not touched.
 import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, renameSync } from 'node:fs';
 import { join } from 'node:path';
-import SQLite, { type Database } from 'better-sqlite3';
 import type { Plant } from '../station/plant.ts';
 import { closingOnFailure } from './closing.ts';
+import { type Database, openDatabase } from './driver.ts';
 import { LIMITS } from './limits.ts';
 import { startsIn } from './reading.ts';
 import { APPLICATION_ID, upgrade, VERSION, versionOf } from './schema.ts';
@@ -54,7 +54,7 @@ function opened(directory: string, file: string, plant: Plant): OpenFile {
   let remembered: Remembered | null = null;
   let db: Database | null = null;
   try {
-    db = new SQLite(file, { timeout: LIMITS.busyMs });
+    db = openDatabase(file, { timeout: LIMITS.busyMs });
     checkOwner(db, file, plant);
     settle(db);
     furnish(db, plant);
@@ -135,7 +135,7 @@ function checkPages(db: Database): void {
 }
 
 function connect(file: string): Database {
-  const db = new SQLite(file, { timeout: LIMITS.busyMs });
+  const db = openDatabase(file, { timeout: LIMITS.busyMs });
   closingOnFailure(
     () => db.close(),
     () => {

@@ -1,5 +1,5 @@
 // Lines for a picture, from the minutes or the hours, in no more points than were asked for.
-import type { Database } from 'better-sqlite3';
+import type { Database } from './driver.ts';
 import { LIMITS, SPANS } from './limits.ts';
 import { hourOf, merged, rowsBetween, type SampleRow } from './samples.ts';
 

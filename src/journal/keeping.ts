@@ -1,11 +1,12 @@
 // The writing side of a journal: steps come in, commits go out, and what the disk refuses waits.
-import type { Database } from 'better-sqlite3';
+
 import { restored } from '../control/initial.ts';
 import { rowOf } from '../control/interlocks.ts';
 import type { State } from '../control/state.ts';
 import type { Effect, Event } from '../control/types.ts';
 import type { Plant } from '../station/plant.ts';
 import { BatchBook } from './batches.ts';
+import type { Database } from './driver.ts';
 import type { OpenFile } from './file.ts';
 import { LIMITS } from './limits.ts';
 import { Notebook, short } from './notes.ts';

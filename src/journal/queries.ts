@@ -1,6 +1,7 @@
 // What people and pages ask of a journal.
-import type { Database } from 'better-sqlite3';
+
 import type { BatchRecord } from './batches.ts';
+import type { Database } from './driver.ts';
 import { type History, type HistoryQuery, historyOf } from './history.ts';
 import type { LedgerEntry } from './ledger.ts';
 import type { AlarmEntry, RecordEntry } from './notes.ts';

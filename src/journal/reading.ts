@@ -1,8 +1,9 @@
 // Reads what was recorded back in its order, and checks each row on the way: the chain of sums, the count, the digests of
 // the snapshots. A contradiction is `Damaged`, with the place.
-import type { Database } from 'better-sqlite3';
+
 import type { State } from '../control/state.ts';
 import type { Plant } from '../station/plant.ts';
+import type { Database } from './driver.ts';
 import { chainOf, digestOf, hashOf, type Pair, plantOf, sumOf, unfoldSteps, unfoldText } from './packing.ts';
 import type { Stamp } from './stamp.ts';
 import { Damaged } from './trouble.ts';
@@ -107,7 +108,7 @@ export function startsIn(db: Database): Start[] {
 /** @throws Damaged */
 export function plantIn(db: Database, hash: string): UsedPlant {
   const row = db
-    .prepare<[string], { body: Buffer; dictionary: Buffer }>(
+    .prepare<[string], { body: Uint8Array; dictionary: Uint8Array }>(
       'SELECT body, dictionary FROM plants WHERE hash = ?',
     )
     .get(hash);
@@ -117,7 +118,7 @@ export function plantIn(db: Database, hash: string): UsedPlant {
   return { plant: plantOf(text), dictionary: unfoldDictionary(row.dictionary) };
 }
 
-const unfoldDictionary = (body: Buffer): Buffer => Buffer.from(unfoldText(body));
+const unfoldDictionary = (body: Uint8Array): Buffer => Buffer.from(unfoldText(body));
 
 export interface SnapshotPlace {
   /** The step that is taken in that state. */
@@ -137,9 +138,10 @@ export function snapshotPlaces(db: Database, start: number): SnapshotPlace[] {
 /** @throws Damaged */
 export function snapshotIn(db: Database, start: Start, step: number): Snapshot {
   const row = db
-    .prepare<[number, number], { wall: number; mono: number; chain: number; digest: number; body: Buffer }>(
-      'SELECT wall, mono, chain, digest, body FROM snapshots WHERE start = ? AND seq = ?',
-    )
+    .prepare<
+      [number, number],
+      { wall: number; mono: number; chain: number; digest: number; body: Uint8Array }
+    >('SELECT wall, mono, chain, digest, body FROM snapshots WHERE start = ? AND seq = ?')
     .get(start.id, step);
   if (row === undefined) throw new Damaged(`the snapshot before step ${step} is missing`);
   const state = stateOf(unfoldText(row.body), step);
@@ -165,7 +167,7 @@ interface StepRow {
   readonly mono: number;
   readonly digest: number | null;
   readonly chain: number;
-  readonly body: Buffer;
+  readonly body: Uint8Array;
 }
 
 /** What a row's sum covers beside its body. */

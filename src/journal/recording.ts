@@ -3,8 +3,8 @@
 import { copyFileSync, existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import SQLite, { type Database } from 'better-sqlite3';
 import { closingOnFailure } from './closing.ts';
+import { type Database, openDatabase } from './driver.ts';
 import { settle } from './file.ts';
 import { LIMITS } from './limits.ts';
 import { plantIn, type Start, startsIn, type UsedPlant } from './reading.ts';
@@ -71,7 +71,7 @@ function readable(file: string): Readable {
 function openInPlace(file: string): Database | null {
   let db: Database | null = null;
   try {
-    db = new SQLite(file, { readonly: true, timeout: LIMITS.busyMs });
+    db = openDatabase(file, { readonly: true, timeout: LIMITS.busyMs });
     checkKind(db, file);
     return db;
   } catch (error) {
@@ -88,7 +88,7 @@ function openCopy(file: string): Readable {
     const copy = join(folder, 'journal.db');
     for (const suffix of ['', '-wal'])
       if (existsSync(file + suffix)) copyFileSync(file + suffix, copy + suffix);
-    const db = new SQLite(copy);
+    const db = openDatabase(copy);
     const close = () => {
       db.close();
       remove();

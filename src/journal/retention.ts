@@ -1,6 +1,6 @@
 // What goes when. The steps give way to the bound of the file, oldest first and up to a snapshot, so that what is left
 // can always be replayed from its beginning; the tables beside them give way by age and by number.
-import type { Database } from 'better-sqlite3';
+import type { Database } from './driver.ts';
 import { LIMITS, SPANS } from './limits.ts';
 
 /**

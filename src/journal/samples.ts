@@ -1,9 +1,10 @@
 // The lines of a picture, kept for a year: each minute the least, the mean over time and the most of every channel; hours
 // are made of minutes. A restart inside a minute goes on with it; a power cut loses at most the minute that was running.
-import type { Database } from 'better-sqlite3';
+
 import type { State } from '../control/state.ts';
 import type { Plant } from '../station/plant.ts';
 import { type Channel, channelsOf } from './channels.ts';
+import type { Database } from './driver.ts';
 import { SPANS } from './limits.ts';
 
 /** Of one channel over one span: least, mean over time, most; null where nobody knew. */

@@ -1,6 +1,6 @@
 // The tables, as the path by which they came about: version 1, and what each version changed. A new file walks the whole
 // path, an old one the rest of it, so that the two can't differ.
-import type { Database } from 'better-sqlite3';
+import type { Database } from './driver.ts';
 
 /** In the file's header, so that a journal can be told from any other SQLite file. "VATW" */
 export const APPLICATION_ID = 0x56415457;

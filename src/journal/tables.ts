@@ -1,8 +1,9 @@
 // Notes into their tables, and out of them.
-import type { Database, Statement } from 'better-sqlite3';
+
 import type { AlarmState, Priority } from '../control/types.ts';
 import type { BatchRecord } from './batches.ts';
 import type { Channel } from './channels.ts';
+import type { Database, Statement } from './driver.ts';
 import type { LedgerEntry } from './ledger.ts';
 import { LIMITS } from './limits.ts';
 import type { AlarmEntry, Notes, RecordEntry } from './notes.ts';
@@ -75,7 +76,7 @@ const bounds = ({ fromMs, toMs, most }: ListQuery) => ({
 /** Newest first. */
 export function alarmsIn(db: Database, query: ListQuery): AlarmEntry[] {
   return db
-    .prepare<object, AlarmEntry & { state: AlarmState; priority: Priority }>(
+    .prepare<[object], AlarmEntry & { state: AlarmState; priority: Priority }>(
       `SELECT seq AS step, wall AS wallMs, alarm, state, priority, words, mend FROM alarms
        WHERE wall >= :from AND wall < :to ORDER BY id DESC LIMIT :most`,
     )
@@ -85,7 +86,7 @@ export function alarmsIn(db: Database, query: ListQuery): AlarmEntry[] {
 /** Newest first. */
 export function recordsIn(db: Database, query: ListQuery): RecordEntry[] {
   return db
-    .prepare<object, RecordEntry>(
+    .prepare<[object], RecordEntry>(
       `SELECT seq AS step, wall AS wallMs, about, words FROM records
        WHERE wall >= :from AND wall < :to ORDER BY id DESC LIMIT :most`,
     )
@@ -99,7 +100,7 @@ const BATCH = `SELECT id, number, began AS beganMs, ended AS endedMs, outcome, l
 /** Those that began in the time asked for; newest first. */
 export function batchesIn(db: Database, query: ListQuery): BatchRecord[] {
   return db
-    .prepare<object, BatchRecord>(
+    .prepare<[object], BatchRecord>(
       `${BATCH} WHERE began >= :from AND began < :to ORDER BY id DESC LIMIT :most`,
     )
     .all(bounds(query));
@@ -123,7 +124,7 @@ export interface LedgerQuery {
 export function ledgerIn(db: Database, { by, system, fromDay, toDay }: LedgerQuery): LedgerEntry[] {
   const hour = by === 'hour' ? 'hour' : 'NULL';
   return db
-    .prepare<object, LedgerEntry>(
+    .prepare<[object], LedgerEntry>(
       `SELECT system, day, ${hour} AS hour, sum(drained_l) AS drainedL, sum(delivered_l) AS deliveredL,
        sum(error_l) AS errorL FROM ledger
        WHERE day >= :fromDay AND day <= :toDay AND (:system IS NULL OR system = :system)
@@ -160,7 +161,7 @@ export function oldestIn(db: Database): number | null {
 /** Newest first. */
 export function proofTestsIn(db: Database, query: ListQuery): ProofTest[] {
   return db
-    .prepare<object, Omit<ProofTest, 'passed'> & { passed: number }>(
+    .prepare<[object], Omit<ProofTest, 'passed'> & { passed: number }>(
       `SELECT wall AS wallMs, row, who, passed, words FROM proof_tests
        WHERE wall >= :from AND wall < :to ORDER BY id DESC LIMIT :most`,
     )

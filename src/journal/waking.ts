@@ -1,7 +1,8 @@
 // What the journal remembers when it is opened: the last snapshot, and the steps after it taken again.
-import type { Database } from 'better-sqlite3';
+
 import type { State } from '../control/state.ts';
 import { step } from '../control/step.ts';
+import type { Database } from './driver.ts';
 import { digestOf } from './packing.ts';
 import { plantIn, type Start, snapshotIn, snapshotPlaces, startsIn, stretchesFrom } from './reading.ts';
 import type { Stamp } from './stamp.ts';

@@ -1,7 +1,8 @@
 // Writes rows: plants, starts, snapshots, steps. Every function here runs inside the one transaction of a commit.
-import type { Database, Statement } from 'better-sqlite3';
+
 import type { State } from '../control/state.ts';
 import type { Plant } from '../station/plant.ts';
+import type { Database, Statement } from './driver.ts';
 import { LIMITS } from './limits.ts';
 import { chainOf, dictionaryOf, digestOf, foldSteps, foldText, hashOf, plantText } from './packing.ts';
 import { endOf, headOf, startSum } from './reading.ts';

@@ -16,9 +16,9 @@ import {
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import SQLite from 'better-sqlite3';
 import { beforeEach, describe, expect, it } from 'vitest';
 import { copyJournal } from '../../src/journal/copying.ts';
+import { openDatabase } from '../../src/journal/driver.ts';
 import { startWater } from '../../src/simulate/station-water.ts';
 import { stationPlant, until } from '../bridge/rig.ts';
 import { BENCH_RIG, drive, fileIn, newFolder, removeFolders, replayed } from '../journal/driven.ts';
@@ -42,7 +42,7 @@ const backup = async (from: string, to: string) => {
   return { code: await one.code, out: one.out(), err: one.err() };
 };
 const lastStep = (file: string): number => {
-  const db = new SQLite(file, { readonly: true });
+  const db = openDatabase(file, { readonly: true });
   try {
     return db.prepare<[], number>('SELECT coalesce(max(seq + count - 1), 0) FROM steps').pluck().get() ?? 0;
   } finally {

@@ -16,10 +16,10 @@ import { type AddressInfo, createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import SQLite from 'better-sqlite3';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { portTrouble, unreadable, unwritable } from '../../src/errors/coded.ts';
 import { CODES, type Code, exitOf } from '../../src/errors/codes.ts';
+import { openDatabase } from '../../src/journal/driver.ts';
 import { JournalError, refusalOf } from '../../src/journal/trouble.ts';
 import { cli } from '../tools/cli.ts';
 import { certificateIn, type Pair, type Wanted } from './certificates.ts';
@@ -216,7 +216,7 @@ const MEMORY: readonly Row[] = [
   ['E-404', 'no state directory', ['run --state'], () => ['backup', EXAMPLES, at('copy')]],
   ['E-413', 'a damaged journal', ['torn.db'], () => ['replay', file('torn.db', `SQLite format 3\0${'x'.repeat(8000)}`)]],
   ['E-416', "another program's database", ['not a journal'], () => {
-    const db = new SQLite(at('recipes.db'));
+    const db = openDatabase(at('recipes.db'));
     db.exec('CREATE TABLE recipes (name TEXT)');
     db.close();
     return ['replay', at('recipes.db')];

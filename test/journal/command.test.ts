@@ -1,12 +1,12 @@
 // The command: once as it is shipped, in a process of its own, and from then on in this one.
 import { copyFileSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import SQLite from 'better-sqlite3';
 import { Command } from 'commander';
 import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
 import { addReplay } from '../../src/cli/replay.ts';
 import { toldOf } from '../../src/cli/telling.ts';
 import type { Effect } from '../../src/control/types.ts';
+import { openDatabase } from '../../src/journal/driver.ts';
 import type { Story } from '../../src/journal/story.ts';
 import { build, type Run, vatwarden as shipped } from '../calc/cli.ts';
 import { drive, fileIn, MARRAM_POINT, newFolder, removeFolders, START_MS } from './driven.ts';
@@ -141,7 +141,7 @@ describe('vatwarden replay', () => {
   it('refuses a file that is damaged, with 4, and leaves it as it is', () => {
     const folder = newFolder();
     copyFileSync(file, fileIn(folder));
-    const db = new SQLite(fileIn(folder));
+    const db = openDatabase(fileIn(folder));
     db.exec('DELETE FROM steps WHERE seq = (SELECT seq FROM steps ORDER BY seq LIMIT 1 OFFSET 40)');
     db.close();
     const before = readFileSync(fileIn(folder));
@@ -159,7 +159,7 @@ describe('vatwarden replay', () => {
     writeFileSync(join(folder, 'notes.txt'), 'salt: 8.6 kg');
     const notes = vatwarden(['replay', join(folder, 'notes.txt')]);
     expect([notes.status, notes.out]).toEqual([4, '']);
-    const other = new SQLite(join(folder, 'other.db'));
+    const other = openDatabase(join(folder, 'other.db'));
     other.exec('CREATE TABLE recipes (name TEXT)');
     other.close();
     expect(vatwarden(['replay', join(folder, 'other.db')])).toMatchObject({ status: 4 });

@@ -1,9 +1,9 @@
-import SQLite from 'better-sqlite3';
 import { afterEach, describe, expect, it } from 'vitest';
 import { initial, restored } from '../../src/control/initial.ts';
 import type { State } from '../../src/control/state.ts';
 import { step } from '../../src/control/step.ts';
 import type { Effect, Event } from '../../src/control/types.ts';
+import { openDatabase } from '../../src/journal/driver.ts';
 import { openJournal } from '../../src/journal/journal.ts';
 import { type Start, startSum, startsIn } from '../../src/journal/reading.ts';
 import { firstDifference, type Verdict } from '../../src/journal/replay.ts';
@@ -88,7 +88,7 @@ describe('a replay that differs', () => {
     second.close();
     expect(replayed(fileIn(directory)).difference).toBeNull();
     // As if the release that recorded it had known another gap.
-    const db = new SQLite(fileIn(directory));
+    const db = openDatabase(fileIn(directory));
     const start = startsIn(db).at(-1) as Start;
     const gapMs = 3_600_000;
     db.prepare('UPDATE starts SET gap = ?, sum = ? WHERE id = 2').run(gapMs, startSum({ ...start, gapMs }));

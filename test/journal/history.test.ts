@@ -1,5 +1,4 @@
 import '../seed.ts';
-import SQLite from 'better-sqlite3';
 import fc from 'fast-check';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { initial } from '../../src/control/initial.ts';
@@ -8,6 +7,7 @@ import { step } from '../../src/control/step.ts';
 import type { Event } from '../../src/control/types.ts';
 import { permeateTemperatureDivisor } from '../../src/engineering/purification.ts';
 import { channelsOf } from '../../src/journal/channels.ts';
+import { type Database, openDatabase } from '../../src/journal/driver.ts';
 import { openJournal } from '../../src/journal/journal.ts';
 import { SPANS } from '../../src/journal/limits.ts';
 import { merged, type SampleRow, Sampler, SampleTable } from '../../src/journal/samples.ts';
@@ -109,12 +109,12 @@ describe('a minute', () => {
 });
 
 describe('hours', () => {
-  const tables: ReturnType<typeof SQLite>[] = [];
+  const tables: Database[] = [];
   afterEach(() => {
     for (const db of tables.splice(0)) db.close();
   });
   const table = () => {
-    const db = new SQLite(':memory:');
+    const db = openDatabase(':memory:');
     tables.push(db);
     upgrade(db);
     const samples = new SampleTable(db, [{ name: 'contents/fresh', unit: 'L', now: () => null }]);
@@ -151,7 +151,7 @@ describe('hours', () => {
 
 describe('the ledger', () => {
   it('sums hours up to days, for each system', () => {
-    const db = new SQLite(':memory:');
+    const db = openDatabase(':memory:');
     upgrade(db);
     const add = db.prepare('INSERT INTO ledger VALUES (?, ?, ?, ?, ?, ?)');
     add.run('reef', 20_000, 23, 2, 1, 0.1);

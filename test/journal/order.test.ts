@@ -1,11 +1,11 @@
 import { readdirSync, statSync } from 'node:fs';
 import { join } from 'node:path';
-import SQLite from 'better-sqlite3';
 import { afterEach, describe, expect, it } from 'vitest';
 import { initial, restored } from '../../src/control/initial.ts';
 import type { State } from '../../src/control/state.ts';
 import { step } from '../../src/control/step.ts';
 import type { Effect, Event } from '../../src/control/types.ts';
+import { openDatabase } from '../../src/journal/driver.ts';
 import { settle } from '../../src/journal/file.ts';
 import { openJournal } from '../../src/journal/journal.ts';
 import type { Taken } from '../../src/journal/keeping.ts';
@@ -75,7 +75,7 @@ describe('the order of wire and journal', () => {
 
 describe('a commit', () => {
   it('is flushed to the disk each time, with a log beside the file', () => {
-    const db = new SQLite(join(newFolder(), 'any.db'));
+    const db = openDatabase(join(newFolder(), 'any.db'));
     settle(db);
     expect(db.pragma('synchronous', { simple: true })).toBe(2);
     expect(db.pragma('journal_mode', { simple: true })).toBe('wal');

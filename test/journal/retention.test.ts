@@ -1,10 +1,10 @@
 import { randomBytes } from 'node:crypto';
 import { statSync } from 'node:fs';
-import SQLite from 'better-sqlite3';
 import { afterEach, describe, expect, it } from 'vitest';
 import { initial } from '../../src/control/initial.ts';
 import { step } from '../../src/control/step.ts';
 import type { Event } from '../../src/control/types.ts';
+import { type Database, openDatabase } from '../../src/journal/driver.ts';
 import { openJournal } from '../../src/journal/journal.ts';
 import { LIMITS, SPANS } from '../../src/journal/limits.ts';
 import { openRecording } from '../../src/journal/recording.ts';
@@ -96,7 +96,7 @@ describe('a journal that has reached its bound', () => {
 
 describe('the tables beside the steps', () => {
   const filled = () => {
-    const db = new SQLite(':memory:');
+    const db = openDatabase(':memory:');
     upgrade(db);
     const insert = {
       alarm: db.prepare(
@@ -109,7 +109,7 @@ describe('the tables beside the steps', () => {
     };
     return { db, insert };
   };
-  const numberOf = (db: ReturnType<typeof SQLite>, table: string, where = '1') =>
+  const numberOf = (db: Database, table: string, where = '1') =>
     db.prepare(`SELECT count(*) FROM ${table} WHERE ${where}`).pluck().get();
 
   it('keep their newest rows by number, whatever a clock says', () => {
@@ -123,7 +123,7 @@ describe('the tables beside the steps', () => {
       // Once the clock was ten years ahead.
       insert.sample.run(SPANS.hour, 10 * 365 * 24 * SPANS.hour);
       for (let n = 0; n < LIMITS.ledgerHours + 48; n++) insert.ledger.run(Math.floor(n / 24), n % 24);
-    })();
+    }).immediate();
     prune(db, LIMITS.fileBytes, true);
     expect(numberOf(db, 'alarms')).toBe(LIMITS.alarms);
     expect(numberOf(db, 'alarms', 'seq <= 700')).toBe(0);
@@ -142,7 +142,7 @@ describe('the tables beside the steps', () => {
     const { db, insert } = filled();
     db.transaction(() => {
       for (let n = 1; n <= LIMITS.alarms + LIMITS.prunedRows + 50; n++) insert.alarm.run(n);
-    })();
+    }).immediate();
     prune(db, LIMITS.fileBytes, true);
     expect(numberOf(db, 'alarms')).toBe(LIMITS.alarms + 50);
     db.close();
@@ -167,7 +167,7 @@ describe('the tables beside the steps', () => {
       for (let n = 0; n < LIMITS.hours; n++)
         db.prepare('INSERT INTO samples VALUES (?, ?, 3600000, ?)').run(SPANS.hour, n * SPANS.hour, body);
       for (let n = 0; n < LIMITS.ledgerHours; n++) insert.ledger.run(Math.floor(n / 24), n % 24);
-    })();
+    }).immediate();
     const bytes = (db.pragma('page_count', { simple: true }) as number) * 4096;
     console.log(`all tables full: ${(bytes / MIB).toFixed(1)} MiB`);
     expect(bytes).toBeLessThan(LIMITS.leastFileBytes / 2);

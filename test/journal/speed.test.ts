@@ -2,9 +2,9 @@
 // usual run: a computer that does something else meanwhile says nothing about either.
 import { mkdtempSync, rmSync, statSync } from 'node:fs';
 import { join } from 'node:path';
-import SQLite from 'better-sqlite3';
 import { describe, expect, it } from 'vitest';
 import { initial } from '../../src/control/initial.ts';
+import { openDatabase } from '../../src/journal/driver.ts';
 import { settle } from '../../src/journal/file.ts';
 import { openJournal } from '../../src/journal/journal.ts';
 import type { Taken } from '../../src/journal/keeping.ts';
@@ -48,7 +48,7 @@ describe.skipIf(place === undefined)('the speed of a journal', () => {
     const day = dayInSmall(1);
     const few = day.slice(0, 3_000);
 
-    const alone = new SQLite(join(folder, 'alone.db'));
+    const alone = openDatabase(join(folder, 'alone.db'));
     settle(alone);
     alone.exec('CREATE TABLE steps (seq INTEGER PRIMARY KEY, body BLOB)');
     const insert = alone.prepare('INSERT INTO steps (body) VALUES (?)');
@@ -75,7 +75,7 @@ describe.skipIf(place === undefined)('the speed of a journal', () => {
     const before = statSync(fileIn(join(folder, 'mixed'))).size;
     mixed.close();
     const bytes = statSync(fileIn(join(folder, 'mixed'))).size;
-    const db = new SQLite(fileIn(join(folder, 'mixed')), { readonly: true });
+    const db = openDatabase(fileIn(join(folder, 'mixed')), { readonly: true });
     const tables = db
       .prepare(
         "SELECT name, sum(pgsize) AS bytes FROM dbstat WHERE name IN ('steps', 'snapshots', 'samples') GROUP BY name",

@@ -1,11 +1,11 @@
 // A journal of version 1, as that version wrote it: rows without a digest, no samples, no proof tests.
 import { readFileSync } from 'node:fs';
-import SQLite, { type Database } from 'better-sqlite3';
 import { afterEach, describe, expect, it } from 'vitest';
 import { initial } from '../../src/control/initial.ts';
 import type { State } from '../../src/control/state.ts';
 import { step } from '../../src/control/step.ts';
 import type { Effect, Event } from '../../src/control/types.ts';
+import { type Database, openDatabase } from '../../src/journal/driver.ts';
 import { openJournal } from '../../src/journal/journal.ts';
 import {
   chainOf,
@@ -32,7 +32,7 @@ interface Old {
 
 function version1(): Old {
   const directory = newFolder();
-  const db = new SQLite(fileIn(directory));
+  const db = openDatabase(fileIn(directory));
   db.pragma('journal_mode = WAL');
   upgrade(db, 1);
   db.prepare('INSERT INTO station VALUES (?, ?)').run(BENCH_RIG.id, BENCH_RIG.name);
@@ -112,7 +112,7 @@ describe('a journal of version 1', () => {
       ok: true,
     });
     expect(journal.close()).toEqual({ ok: true });
-    const db = new SQLite(fileIn(directory), { readonly: true });
+    const db = openDatabase(fileIn(directory), { readonly: true });
     expect(versionOf(db)).toBe(VERSION);
     db.close();
     expect(replayed(fileIn(directory))).toMatchObject({ difference: null, steps: 201, starts: 2 });
@@ -129,7 +129,7 @@ describe('a journal of version 1', () => {
 
   it('stays whole and of version 1 when the way to the present version fails in the middle', () => {
     const { directory } = version1();
-    const db = new SQLite(fileIn(directory));
+    const db = openDatabase(fileIn(directory));
     // In the way of a table of version 2, after others of its changes.
     db.exec('CREATE TABLE proof_tests (id INTEGER)');
     expect(() => upgrade(db)).toThrow('already exists');
@@ -150,7 +150,7 @@ describe('a journal of version 1', () => {
     const fresh = newFolder();
     openJournal(fresh, BENCH_RIG).close();
     const tablesOf = (file: string) => {
-      const db = new SQLite(file, { readonly: true });
+      const db = openDatabase(file, { readonly: true });
       const found = db.prepare('SELECT name, sql FROM sqlite_schema ORDER BY name').all();
       db.close();
       return found;

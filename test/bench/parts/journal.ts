@@ -3,8 +3,8 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import SQLite from 'better-sqlite3';
 import { initial } from '../../../src/control/initial.ts';
+import { openDatabase } from '../../../src/journal/driver.ts';
 import { settle } from '../../../src/journal/file.ts';
 import { openJournal } from '../../../src/journal/journal.ts';
 import type { Taken } from '../../../src/journal/keeping.ts';
@@ -30,7 +30,7 @@ export const measure: Part = async (size) => {
     recorded(plant, size === 'whole' ? 1 : 0.25, (taken) => all.push(taken));
     const few = all.slice(0, size === 'whole' ? 3_000 : 800);
 
-    const alone = new SQLite(join(folder, 'alone.db'));
+    const alone = openDatabase(join(folder, 'alone.db'));
     settle(alone);
     alone.exec('CREATE TABLE steps (seq INTEGER PRIMARY KEY, body BLOB)');
     const insert = alone.prepare('INSERT INTO steps (body) VALUES (?)');
