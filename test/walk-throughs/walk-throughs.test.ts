@@ -22,6 +22,11 @@ interface Walk {
 // Each compiles the whole program, beside whatever else this computer does.
 vi.setConfig({ testTimeout: 120_000 });
 
+interface Tested {
+  readonly message: string;
+  readonly assertionResults: readonly { readonly failureMessages?: readonly string[] }[];
+}
+
 const WALKS: readonly Walk[] = [
   {
     patch: 'plan-section.patch',
@@ -79,8 +84,12 @@ it.each(WALKS)('$patch applies, compiles, and does what it says', ({ patch, call
     if (more.tests !== undefined) {
       const { files, titles } = more.tests;
       const args = ['run', '--reporter=json', '--maxWorkers=1', ...files, '-t', titles.join('|')];
-      const { success, numPassedTests } = JSON.parse(run('node_modules/.bin/vitest', ...args).stdout);
-      expect([success, numPassedTests]).toEqual([true, titles.length]);
+      const { numPassedTests, testResults } = JSON.parse(run('node_modules/.bin/vitest', ...args).stdout);
+      const failed = testResults.flatMap((file: Tested) => [
+        file.message,
+        ...file.assertionResults.flatMap(({ failureMessages }) => failureMessages ?? []),
+      ]);
+      expect([failed.join(''), numPassedTests]).toEqual(['', titles.length]);
     }
   } finally {
     rmSync(copy, { recursive: true, force: true });
