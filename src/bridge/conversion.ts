@@ -1,10 +1,10 @@
 // From what a device says to the house unit: sentinel on the raw number, scale and offset, range in the payload's unit,
 // then litres, litres a minute, degC or mS/cm.
 import type { BadReading } from '../control/types.ts';
-import type { Plant, Sensor } from '../station/plant.ts';
-import { type Dimension, houseUnit, quantity, toUnit } from '../units/quantity.ts';
+import { DIMENSION, type NumberSensor } from '../station/kinds.ts';
+import type { Plant } from '../station/plant.ts';
+import { houseUnit, quantity, toUnit } from '../units/quantity.ts';
 
-export type NumberSensor = Extract<Sensor, { readonly scale: number }>;
 export type Converted = { readonly value: number } | { readonly bad: BadReading };
 
 /** Compiled once per sensor. */
@@ -31,13 +31,6 @@ function houseOf(sensor: NumberSensor, plant: Plant): (reading: number) => numbe
   const dimension = DIMENSION[sensor.measures];
   return (reading) => toUnit(quantity(reading, sensor.unit, dimension), houseUnit(dimension));
 }
-
-const DIMENSION = {
-  flow: 'flow',
-  total: 'volume',
-  temperature: 'temperature',
-  conductivity: 'conductivity',
-} as const satisfies Record<string, Dimension>;
 
 function levelOf(sensor: Extract<NumberSensor, { measures: 'level' }>, plant: Plant) {
   const { table, unit } = sensor;

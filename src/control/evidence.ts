@@ -6,6 +6,7 @@
 // `contact` and `reading`, whose answers can't be used without deciding what stale and faulty mean.
 import { OutOfRange } from '../engineering/range.ts';
 import { practicalSalinity } from '../engineering/seawater.ts';
+import { isContact } from '../station/kinds.ts';
 import type { Actuator, ConductivitySensor, Plant, Sensor } from '../station/plant.ts';
 import { invariant, known } from './invariant.ts';
 import {
@@ -121,9 +122,6 @@ export function probeOf(plant: Plant, vesselId: string): ConductivitySensor | nu
   return sensor?.measures === 'conductivity' ? sensor : null;
 }
 
-export const isContact = (sensor: Sensor): boolean =>
-  sensor.measures === 'float' || sensor.measures === 'leak' || sensor.measures === 'top-off';
-
 /** The word that would end a run: a high float wet, a low float dry, a wet tray, a top-off at work. */
 export const stopWord = (sensor: Sensor): boolean =>
   !(sensor.measures === 'float' && sensor.position === 'low');
@@ -164,7 +162,7 @@ export function age(plant: Plant, draft: State, elapsedMs: number): void {
 
 /** A contact that has stood long enough is believed. */
 function believe(sensor: Sensor, seen: SensorState): void {
-  if (!('believeStartMs' in sensor) || seen.value === null || seen.believed === seen.value) return;
+  if (!isContact(sensor) || seen.value === null || seen.believed === seen.value) return;
   const needsMs = seen.value === stopWord(sensor) ? sensor.believeStopMs : sensor.believeStartMs;
   if (seen.standsMs >= needsMs) seen.believed = seen.value as boolean;
 }

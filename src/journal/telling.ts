@@ -5,6 +5,7 @@ import { rowOf } from '../control/interlocks.ts';
 import { actuatorsOf } from '../control/row-kinds.ts';
 import type { State } from '../control/state.ts';
 import type { Effect, Input, Request } from '../control/types.ts';
+import { houseUnitOf, isNumberSensor } from '../station/kinds.ts';
 import type { Plant, Sensor } from '../station/plant.ts';
 import type { Replayed } from './replay.ts';
 
@@ -86,16 +87,9 @@ export function valueWords(sensor: Sensor, value: number | boolean): string {
     if (sensor.measures === 'top-off') return value ? 'running' : 'resting';
     return value ? 'wet' : 'dry';
   }
-  return `${Number(value.toPrecision(5))} ${UNITS[sensor.measures] ?? ''}`.trimEnd();
+  const unit = isNumberSensor(sensor) ? houseUnitOf(sensor) : '';
+  return `${Number(value.toPrecision(5))} ${unit}`.trimEnd();
 }
-
-const UNITS: Readonly<Partial<Record<Sensor['measures'], string>>> = {
-  level: 'L',
-  total: 'L',
-  flow: 'L/min',
-  temperature: 'degC',
-  conductivity: 'mS/cm',
-};
 
 const onOff = (on: boolean): string => (on ? 'on' : 'off');
 

@@ -1,8 +1,9 @@
 // How the station's devices speak: payloads written the way its file says, commands read back by the same templates that
 // the service fills in. Whoever disagrees about a payload disagrees about the file, not about a second copy of it.
+import { isNumberSensor } from '../station/kinds.ts';
 import type { Actuator, Payload, Plant } from '../station/plant.ts';
 import type { Report } from './reports.ts';
-import { isNumberSensor, rawOf } from './scales.ts';
+import { rawOf } from './scales.ts';
 import { resolutionOf } from './sensors.ts';
 
 export interface Message {

@@ -1,20 +1,8 @@
 // Between the house unit and the bare number that a device sends, both ways: unit, level table, scale and offset, and as
 // many digits as the device's resolution is worth.
-import type { Plant, Sensor } from '../station/plant.ts';
+import { DIMENSION, type NumberSensor } from '../station/kinds.ts';
+import type { Plant } from '../station/plant.ts';
 import { type Dimension, houseUnit, quantity, toUnit } from '../units/quantity.ts';
-
-export type NumberSensor = Extract<Sensor, { readonly scale: number }>;
-
-const DIMENSION: Readonly<Record<Exclude<NumberSensor['measures'], 'level'>, Dimension>> = {
-  flow: 'flow',
-  total: 'volume',
-  temperature: 'temperature',
-  conductivity: 'conductivity',
-};
-
-export function isNumberSensor(sensor: Sensor): sensor is NumberSensor {
-  return 'scale' in sensor;
-}
 
 /** The bare number a device sends for a value in the house unit. */
 export function rawOf(plant: Plant, sensor: NumberSensor, house: number, resolution: number): number {

@@ -66,7 +66,9 @@ export function resolutionOf(plant: Plant, sensor: Sensor): number {
       return RESOLUTION.temperatureK;
     case 'conductivity':
       return thin(plant, sensor.vessel) ? RESOLUTION.thinMsPerCm : RESOLUTION.saltyMsPerCm;
-    default:
+    case 'float':
+    case 'leak':
+    case 'top-off':
       return 0;
   }
 }

@@ -1,12 +1,13 @@
 // A whole station in memory: water, relays, sensors, a person and what is wrong with them, in station time and without a
 // network. The client on MQTT is this with a wire attached; tests, campaigns and explorers couple it to whatever commands
 // it. The same plant, seed, faults, commands and steps give the same day, message for message.
+import { isNumberSensor } from '../station/kinds.ts';
 import type { Plant, Sensor } from '../station/plant.ts';
 import { type Fault, type Faults, faultsOf, parseFault } from './faults.ts';
 import { type Asked, type Delay, type Person, personOf, type Told } from './person.ts';
 import { type Relays, relaysOf } from './relays.ts';
 import { type Report, type Reports, reportsOf } from './reports.ts';
-import { houseOf, isNumberSensor } from './scales.ts';
+import { houseOf } from './scales.ts';
 import { wordValue } from './sensors.ts';
 import { advance } from './water.ts';
 import { type Waterworks, type WaterworksOptions, waterworksOf } from './waterworks.ts';

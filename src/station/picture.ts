@@ -1,5 +1,6 @@
 // What was understood from a station file, as text: whoever wrote it should see their own plumbing, or see at once where
 // it differs.
+import { DIMENSION } from './kinds.ts';
 import type { Actuator, Plant, Route, Sensor, Vessel } from './plant.ts';
 
 export interface PictureSection {
@@ -20,16 +21,15 @@ export function pictureOf(plant: Plant): readonly PictureSection[] {
   return sections.filter(({ lines }) => lines.length > 0);
 }
 
+const NUMBERS = Object.keys(DIMENSION);
+
 function vesselRow(plant: Plant, vessel: Vessel): string[] {
   const marks = (['low', 'high', 'overflow'] as const).flatMap((position) => {
     const sensor = plant.sensors[vessel.floats[position] ?? ''];
     return sensor?.measures === 'float' ? [`${position} ${number(sensor.markL)} L`] : [];
   });
-  const probes = [
-    vessel.level === null ? [] : 'level',
-    vessel.temperature === null ? [] : 'temperature',
-    vessel.conductivity === null ? [] : 'conductivity',
-  ].flat();
+  const here = Object.values(plant.sensors).filter((s) => 'vessel' in s && s.vessel === vessel.id);
+  const probes = NUMBERS.filter((kind) => here.some(({ measures }) => measures === kind));
   const size = Number.isFinite(vessel.capacityL)
     ? `${number(vessel.capacityL)} L, usable ${number(vessel.minimumL)}..${number(vessel.capacityL - vessel.marginL)} L`
     : 'without limit';

@@ -6,15 +6,6 @@ import type { Exercise } from './exercise.ts';
 
 export type VesselRole = 'purified-water' | 'fresh' | 'mixing' | 'system' | 'waste';
 export type RoutePurpose = 'refill' | 'transfer' | 'circulate' | 'supply' | 'drain' | 'flush' | 'other';
-export type SensorKind =
-  | 'float'
-  | 'leak'
-  | 'top-off'
-  | 'level'
-  | 'flow'
-  | 'total'
-  | 'temperature'
-  | 'conductivity';
 export type FloatPosition = 'low' | 'high' | 'overflow';
 export type Starter = 'itself' | 'person';
 
@@ -232,6 +223,7 @@ export type Sensor =
   | TotalSensor
   | TemperatureSensor
   | ConductivitySensor;
+export type SensorKind = Sensor['measures'];
 
 export type Payload = string | number | boolean | { readonly [key: string]: unknown };
 export type OffProof = 'feedback' | 'lease' | 'no-flow' | 'assumption';

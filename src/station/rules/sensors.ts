@@ -1,12 +1,15 @@
 // Sensors: what they can be in, what they need beside them, and how many of a kind.
+import type { Sensor, VesselRole } from '../plant.ts';
 import { listed, type Mistake, quoted } from '../problem.ts';
 import { entries, type Sketch, value } from '../sketch.ts';
 import { BOUNDED, boundsOf, litres, roleOf } from './plumbing.ts';
 
+type InVessel = Extract<Sensor, { readonly vessel: string }>;
+
 const LENGTHS: readonly string[] = ['mm', 'cm', 'm', 'in'];
 
 export function* sensorsFitTheVessel(sketch: Sketch): Iterable<Mistake> {
-  const places: Readonly<Record<string, readonly string[]>> = {
+  const places: Readonly<Record<InVessel['measures'], readonly VesselRole[]>> = {
     float: BOUNDED,
     level: BOUNDED,
     'top-off': ['system'],
@@ -16,7 +19,7 @@ export function* sensorsFitTheVessel(sketch: Sketch): Iterable<Mistake> {
   for (const { entry, pointer } of entries(sketch, 'sensors')) {
     if (!('vessel' in entry) || entry.measures === undefined) continue;
     const role = roleOf(sketch, entry.vessel);
-    const allowed = places[entry.measures] ?? [];
+    const allowed = places[entry.measures];
     if (role === undefined || allowed.includes(role)) continue;
     yield {
       pointer: `${pointer}/vessel`,

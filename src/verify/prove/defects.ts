@@ -3,6 +3,7 @@
 //
 // A sensor or a feedback under `lies` may say anything that its kind allows, anew at every tick: that covers stuck, reversed
 // and fluttering ones. Silence and nonsense are rows of their own, because the core treats them differently.
+import { isContact } from '../../station/kinds.ts';
 import type { Plant, SensorKind } from '../../station/plant.ts';
 import type { Model } from './model.ts';
 
@@ -93,10 +94,23 @@ export const LIES: Readonly<Record<SensorKind, readonly string[]>> = {
 /** Only said all the time, and last in their lists: what was said before, and an amount that the core discards as impossible. */
 const CONSTANT: readonly string[] = ['frozen', 'counting-twice'];
 
+/** Whether what is so, in this coarse world, is always among those lies. */
+const HAS_TRUTH: Readonly<Record<SensorKind, boolean>> = {
+  float: true,
+  leak: true,
+  'top-off': true,
+  level: true,
+  flow: true,
+  total: true,
+  temperature: false,
+  conductivity: false,
+};
+
 /** Lies anew at every tick, and the truth is always among what it may say. */
-export const canBeTrue = ({ sensors }: Model, { kind, at, ways }: Defect): boolean =>
-  ways > 1 &&
-  (kind === 'feedback-lies' || !['temperature', 'conductivity'].includes(sensors[at]?.measures ?? ''));
+export const canBeTrue = ({ sensors }: Model, { kind, at, ways }: Defect): boolean => {
+  const sensor = sensors[at];
+  return ways > 1 && (kind === 'feedback-lies' || (sensor !== undefined && HAS_TRUTH[sensor.measures]));
+};
 
 type Given = Partial<Pick<Defect, 'once' | 'ways' | 'way' | 'word'>>;
 const defect = (kind: DefectKind, what: string, at: number, given: Given = {}): Defect => ({
@@ -178,14 +192,13 @@ function ofVessels({ plant, vessels, mixing, cold, warm }: Model): readonly Defe
 function ofSensors({ sensors }: Model): readonly Defect[] {
   return sensors.flatMap((sensor, at) => {
     const { id, measures, availability } = sensor;
-    const isContact = measures === 'float' || measures === 'leak' || measures === 'top-off';
     const words = LIES[measures];
     return [
       ...words.flatMap((word, way) => (word === 'true' ? [] : [defect('says', id, at, { word, way })])),
       defect('lies', id, at, { ways: words.filter((word) => !CONSTANT.includes(word)).length }),
       defect('silent', id, at),
       ...(availability === null ? [] : [defect('offline', id, at)]),
-      ...(isContact ? [defect('chatters', id, at)] : []),
+      ...(isContact(sensor) ? [defect('chatters', id, at)] : []),
       ...(measures === 'total' ? [defect('resets', id, at, ONCE)] : []),
     ];
   });

@@ -122,7 +122,9 @@ function lie(model: Model, state: State, water: Water, broken: Broken, at: numbe
       return [0, model.warm, FAR_TOO_MUCH.celsius][own] ?? 0;
     case 'conductivity':
       return [0, model.conductivityOf(model.target), FAR_TOO_MUCH.msPerCm][own] ?? 0;
-    default:
+    case 'float':
+    case 'leak':
+    case 'top-off':
       return own === 1;
   }
 }

@@ -1,6 +1,7 @@
 // Why not: each check that stands between a route or heater and its running, with what it looks at now, since when it
 // forbids, and what would clear it.
 
+import { dimensionOf } from '../../../station/kinds.ts';
 import type { RowInput, RowNow, RowStanding } from '../../contract.ts';
 import { seenOf } from '../drawing/looks.ts';
 import { Mark } from '../drawing/symbols.tsx';
@@ -150,14 +151,8 @@ export function sensorWord(id: string): string {
     if (sensor.measures === 'top-off') return t(value ? 'runs.yes' : 'runs.no');
     return t(value ? 'wet' : 'dry');
   }
-  return value === null ? t('unknown') : numberWord(sensor.measures, value);
-}
-
-function numberWord(measures: string, value: number): string {
-  if (measures === 'level' || measures === 'total') return meant(value, 'volume');
-  if (measures === 'flow') return meant(value, 'flow');
-  if (measures === 'temperature') return meant(value, 'temperature');
-  return meant(value, 'conductivity');
+  const about = dimensionOf(sensor.measures);
+  return value === null || about === null ? t('unknown') : meant(value, about);
 }
 
 function Feedback({ id }: { readonly id: string }) {
