@@ -204,7 +204,7 @@ export const CODES = {
   'E-417': { when: 'there is no such journal', next: 'name the journal.db below the state directory' },
   'E-418': {
     when: 'the database driver has no part that was compiled for this Node',
-    next: '`npm rebuild better-sqlite3` where it is installed (Python, make, a C++ compiler)',
+    next: 'run it with Node 24 or newer, which brings a driver along; or install it again with this Node, where there are Python, make and a C++ compiler',
   },
   'E-501': {
     when: 'a port is taken',

@@ -134,7 +134,7 @@ const SENTENCES: Readonly<
   'no-driver': {
     words: (file) =>
       `the journal ${file} can't be opened: the database driver has no part compiled for this Node`,
-    mend: `Run \`npm rebuild better-sqlite3\` where Vatwarden is installed, with this Node (${process.version}); it needs Python, make and a C++ compiler.`,
+    mend: `Run Vatwarden with Node 24 or newer, which brings a driver along; or, where there are Python, make and a C++ compiler, install it again with this Node (${process.version}).`,
   },
   'no-journal': {
     words: (file) => `${file} is not a journal`,

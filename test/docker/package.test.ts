@@ -41,14 +41,22 @@ describe('the packed release in an empty folder', () => {
     chmodSync(directory, 0o755);
     mkdirSync(app);
     tarball = packedInto(directory);
-    const { name, version, dependencies, bin, engines, overrides } = json('package.json');
+    const { name, version, dependencies, optionalDependencies, bin, engines, overrides } =
+      json('package.json');
     const own = { [name]: `file:../${tarball}` };
     const locked = Object.entries<{ dev?: true }>(json('package-lock.json').packages).filter(
       ([path, { dev }]) => path !== '' && dev !== true,
     );
     const packages = {
       '': { dependencies: own },
-      [`node_modules/${name}`]: { version, resolved: own[name], dependencies, bin, engines },
+      [`node_modules/${name}`]: {
+        version,
+        resolved: own[name],
+        dependencies,
+        optionalDependencies,
+        bin,
+        engines,
+      },
       ...Object.fromEntries(locked),
     };
     writeFileSync(join(app, 'package.json'), JSON.stringify({ private: true, dependencies: own, overrides }));
