@@ -6,6 +6,7 @@ import { describe as statusOf } from '../../../src/control/describe.ts';
 import { deriveRows } from '../../../src/control/interlocks.ts';
 import type { Effect } from '../../../src/control/types.ts';
 import { patternFor, phrasebook } from '../../../src/panel/page/phrasebook.ts';
+import { prefer } from '../../../src/panel/page/state/preferences.ts';
 import { inputsOf } from '../../../src/panel/row-inputs.ts';
 import { couple, plantAt } from '../../tools/coupled.ts';
 
@@ -138,6 +139,9 @@ describe('what the core says', () => {
   });
 
   test('numbers follow the person: litres and degrees in German with a comma', () => {
+    // A Node that knows of a navigator says whose units are usual; here it is somebody who reads litres.
+    prefer('volume', 'L');
+    prefer('temperature', 'degC');
     const say = phrasebook(de.core);
     expect(say('fresh water goes over: 140 L to go')).toMatch(
       /^Frischwasser wird übergepumpt: noch 140\sL$/u,
