@@ -92,3 +92,21 @@ it('schemas/README.md: its sh blocks run, in order, in an empty folder', () => {
     rmSync(folder, { recursive: true, force: true });
   }
 });
+
+it('the glossary sends nobody to a file that does not know the word', () => {
+  const text = readFileSync('DEVELOPERS.md', 'utf8');
+  const page = text.slice(text.indexOf('## The words'), text.indexOf('## Adding to it'));
+  const rows = [...page.matchAll(/^\| (?!word|---)(.+?) \| .+? \| (.+?) \|$/gmu)];
+  expect(rows.length).toBeGreaterThan(12);
+  const strangers = rows.flatMap(([, words = '', places = '']) => {
+    const known = [...places.matchAll(/`(.+?)`/gu)]
+      .map(([, path]) =>
+        readFileSync(path ?? '', 'utf8')
+          .toLowerCase()
+          .replace(/[^a-z]/gu, ''),
+      )
+      .join(' ');
+    return words.split(', ').filter((word) => !known.includes(word.replace(/ /gu, '')));
+  });
+  expect(strangers).toEqual([]);
+});
