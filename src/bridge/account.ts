@@ -1,5 +1,6 @@
 // The day in words, made from nothing but what goes over the wire: whoever listens on the same topics can tell the same
 // story. One entry for each thing that happened, one an hour for what is in the vats.
+import type { Stage } from '../control/state.ts';
 import type { Plant } from '../station/plant.ts';
 import { documentOf } from './values.ts';
 import { type Topics, topicsOf } from './wire-out.ts';
@@ -49,7 +50,7 @@ interface Told {
   readonly trips: readonly { readonly row: string; readonly words: string }[];
 }
 
-const STAGES: Readonly<Record<string, string>> = {
+const STAGES: Readonly<Record<Exclude<Stage, 'idle' | 'ready'>, string>> = {
   transfer: 'fresh water moves to the mixing vat',
   'mix/assess': 'what is in the mixing vat is measured before any salt goes in',
   'mix/salt': 'now it needs salt',
@@ -133,7 +134,7 @@ export class Account {
     if (stage === 'ready' && accepted) {
       return [this.#entry('batch', `batch ${number} is ready: ${this.#contents(this.#plant.mixingId, now)}`)];
     }
-    const said = STAGES[stage];
+    const said = (STAGES as Readonly<Record<string, string>>)[stage];
     return said === undefined
       ? []
       : [this.#entry('batch', `${said} (${this.#contents(this.#plant.mixingId, now)})`)];

@@ -6,6 +6,7 @@ import { middleL } from './contents.ts';
 import { fresh, probeOf } from './evidence.ts';
 import { known } from './invariant.ts';
 import { availableL, deliverableL, reserveShareOf, transferRoute } from './on-hand.ts';
+import { STAGES } from './stages.ts';
 import type { Stage, State } from './state.ts';
 
 export interface Part {
@@ -26,21 +27,11 @@ export interface Forecast {
 }
 
 const MINUTE_MS = 60_000;
-const ORDER: readonly Stage[] = [
-  'idle',
-  'transfer',
-  'mix/assess',
-  'mix/salt',
-  'mix/dissolve',
-  'mix/measure',
-  'heat',
-  'ready',
-];
+const ORDER = Object.keys(STAGES) as readonly Stage[];
 /** A trim goes back to where its correction is made. */
-const PLACE: Readonly<Partial<Record<Stage, Stage>>> = {
-  'mix/trim-salt': 'mix/salt',
-  'mix/trim-water': 'mix/salt',
-};
+const TRIMS = { 'mix/trim-salt': 'mix/salt', 'mix/trim-water': 'mix/salt' } as const;
+const PLACE: Readonly<Partial<Record<Stage, Stage>>> = TRIMS;
+type Timed = Exclude<Stage, 'idle' | 'ready' | keyof typeof TRIMS>;
 
 export function forecast(plant: Plant, state: State): Forecast {
   const parts = batchParts(plant, state);
@@ -60,33 +51,33 @@ export function forecast(plant: Plant, state: State): Forecast {
 
 /** What is left of the batch that is under way, or the whole of the next one. */
 function batchParts(plant: Plant, state: State): Part[] {
-  const { stage, stageMs, circulatedMs } = state.batch;
-  const at = ORDER.indexOf(PLACE[stage] ?? stage);
+  const { stage } = state.batch;
   if (stage === 'ready') return [];
+  const parts: Readonly<Partial<Record<Stage, Part>>> = stagesOf(plant, state);
+  return ORDER.slice(ORDER.indexOf(PLACE[stage] ?? stage)).flatMap((one) => parts[one] ?? []);
+}
+
+function stagesOf(plant: Plant, state: State): Readonly<Record<Timed, Part>> {
+  const { stage, stageMs, circulatedMs } = state.batch;
   const { dissolveMs, settleMs, steadyOverMs } = plant.process.batch;
   const gone = (part: Stage): number => (part === stage ? (part === 'mix/salt' ? stageMs : circulatedMs) : 0);
   const left = (part: Stage, lastsMs: number): number => Math.max(0, lastsMs - gone(part));
-  const parts: (Part & { readonly stage: Stage })[] = [
-    { stage: 'transfer', phase: 'transfer', ...transferTime(plant, state) },
-    {
-      stage: 'mix/assess',
+  return {
+    transfer: { phase: 'transfer', ...transferTime(plant, state) },
+    'mix/assess': {
       phase: 'mix',
       words: 'measuring what is in the vat',
       lastsMs: left('mix/assess', probeOf(plant, plant.mixingId) ? settleMs : 0),
     },
-    { stage: 'mix/salt', phase: 'mix', ...saltTime(plant, state) },
-    { stage: 'mix/dissolve', phase: 'mix', words: 'dissolving', lastsMs: left('mix/dissolve', dissolveMs) },
-    {
-      stage: 'mix/measure',
+    'mix/salt': { phase: 'mix', ...saltTime(plant, state) },
+    'mix/dissolve': { phase: 'mix', words: 'dissolving', lastsMs: left('mix/dissolve', dissolveMs) },
+    'mix/measure': {
       phase: 'mix',
       words: 'settling and measuring',
       lastsMs: left('mix/measure', settleMs + steadyOverMs),
     },
-    { stage: 'heat', phase: 'heat', ...heatTime(plant, state) },
-  ];
-  return parts
-    .filter((part) => ORDER.indexOf(part.stage) >= at)
-    .map(({ phase, words, lastsMs }) => ({ phase, words, lastsMs }));
+    heat: { phase: 'heat', ...heatTime(plant, state) },
+  };
 }
 
 function transferTime(plant: Plant, state: State): { words: string; lastsMs: number } {

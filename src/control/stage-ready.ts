@@ -64,7 +64,7 @@ export function ready(plant: Plant, draft: State, _elapsedMs: number, wants: Wan
   const work = draft.batch;
   const { ageLimitMs, circulateEveryMs, circulateForMs } = plant.process.batch;
   if (work.ageMs > ageLimitMs) {
-    const words = `the batch is older than ${(ageLimitMs / 86_400_000).toFixed(0)} d: measure it, and restart to accept it anew, or draw it off`;
+    const words = `the batch is older than ${Number((ageLimitMs / 86_400_000).toFixed(1))} d: measure it, and restart to accept it anew, or draw it off`;
     if (happen(work, 'aged', words) === 'hold') hold(work, 'process', words);
     return;
   }

@@ -40,8 +40,12 @@ export const STAGES: Readonly<Record<Stage, Readonly<Record<Happening, StageCell
   ready:            { begun: 'transfer',   filled: 'ignore',     within: 'ignore',      below: 'mix/trim-salt', above: 'mix/trim-water', stuck: 'hold',       salted: 'mix/dissolve', dissolved: 'impossible',  diluted: 'impossible',   warm: 'ignore',     cooled: 'heat',       aged: 'hold',       spent: 'idle' },
 };
 
-/** Stages in which the water counts as accepted. Leaving them for any other makes it unaccepted. */
-const ACCEPTED: readonly Stage[] = ['heat', 'ready'];
+/** Stages in which the water counts as accepted. Going into any other makes it unaccepted. */
+// biome-ignore format: a table reads as a table
+export const ACCEPTED: Readonly<Record<Stage, boolean>> = {
+  idle: false, transfer: false, 'mix/assess': false, 'mix/salt': false, 'mix/dissolve': false, 'mix/measure': false,
+  'mix/trim-salt': false, 'mix/trim-water': false, heat: true, ready: true,
+};
 
 /** Moves a batch. @returns what the table says: the next stage, `ignore` or `hold` */
 export function happen(batch: BatchState, happening: Happening, words: string): StageCell {
@@ -49,6 +53,6 @@ export function happen(batch: BatchState, happening: Happening, words: string): 
   if (cell === 'impossible') throw new InvariantError(`broken: '${happening}' in stage '${batch.stage}'`);
   if (cell === 'ignore' || cell === 'hold') return cell;
   Object.assign(batch, { stage: cell, stageMs: 0, circulatedMs: 0, moving: false, words });
-  if (!ACCEPTED.includes(cell)) batch.accepted = false;
+  if (!ACCEPTED[cell]) batch.accepted = false;
   return cell;
 }

@@ -1,6 +1,7 @@
 // What a row of the table is, and the shapes that several parts share. The table itself is in table.ts.
 
 import type { Status } from '../control/describe.ts';
+import { STAGES as STAGE_TABLE } from '../control/stages.ts';
 import type { AlarmState, Priority } from '../control/types.ts';
 import type { Plant } from '../station/plant.ts';
 
@@ -56,8 +57,7 @@ export interface Part {
 }
 
 export const PROCEDURES = 'idle,running,holding,held,restarting,complete,stopping,stopped,aborting,aborted';
-export const STAGES =
-  'idle,transfer,mix/assess,mix/salt,mix/dissolve,mix/measure,mix/trim-salt,mix/trim-water,heat,ready';
+export const STAGES = Object.keys(STAGE_TABLE).join(',');
 
 export type UnitName = 'refill' | 'batch' | 'exchange';
 export type Procedure = { readonly procedure: string; readonly words: string };

@@ -6,6 +6,7 @@ import { Ajv2020 } from 'ajv/dist/2020.js';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { Bridge } from '../../src/bridge/bridge.ts';
 import { initial } from '../../src/control/initial.ts';
+import { STAGES } from '../../src/control/stages.ts';
 import type { State } from '../../src/control/state.ts';
 import { asyncapiOf } from '../../src/hub/asyncapi.ts';
 import { wiringOf } from '../../src/hub/catalogue.ts';
@@ -221,6 +222,12 @@ describe('a full cycle of the Marram Point station', () => {
       judge.objection('marram/pumps/transfer/set', Buffer.from('{"output":true,"seconds":-3,"number":1}')),
     ).toContain('no message');
   });
+});
+
+it('The stages of a batch on the wire are those of their table, in its order', () => {
+  const file = JSON.parse(readFileSync(new URL('../../schemas/wire.schema.json', import.meta.url), 'utf8'));
+  const { batch } = file.$defs.Status.properties.units.properties;
+  expect(batch.properties.stage.enum).toEqual(Object.keys(STAGES));
 });
 
 it('The definitions of the wire are those that describe() makes: a field more or less there fails here', () => {

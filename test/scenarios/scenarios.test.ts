@@ -2,6 +2,7 @@
 // happened. Expectations are regenerated with UPDATE_SCENARIOS=1: read the difference before you keep it.
 //
 //   station FILE [step DURATION] [seed N]   which station, by its example's name
+//   file POINTER JSON                       the station's file says this there
 //   fault SPEC                              as for `simulate --fault`, in station time
 //   run DURATION                            lets time pass
 //   ask JSON                                a request, as the core takes it
@@ -67,14 +68,19 @@ function play(script: string): string {
   const lines = script.split('\n').filter((line) => line.trim() !== '' && !line.startsWith('#'));
   const first = /^station (\S+)(?: step (.+?))?(?: seed (\d+))?$/.exec(lines[0] ?? '');
   if (!first) throw new Error(`the first command names a station, not '${lines[0]}'`);
-  const faults = lines.filter((line) => line.startsWith('fault ')).map((line) => line.slice('fault '.length));
-  const coupled = couple(plantAt(`schemas/examples/${first[1]}.json`), {
-    faults,
+  const all = (name: string): string[] =>
+    lines.filter((line) => line.startsWith(`${name} `)).map((line) => line.slice(name.length + 1));
+  const otherwise = all('file').map((rest): [string, unknown] => {
+    const [pointer = '', ...json] = rest.split(' ');
+    return [pointer, JSON.parse(json.join(' '))];
+  });
+  const coupled = couple(plantAt(`schemas/examples/${first[1]}.json`, Object.fromEntries(otherwise)), {
+    faults: all('fault'),
     stepMs: duration(first[2] ?? '5 s'),
     seed: Number(first[3] ?? 1),
   });
   for (const line of lines.slice(1)) {
-    if (line.startsWith('fault ')) continue;
+    if (/^(fault|file) /u.test(line)) continue;
     const [name = '', ...rest] = line.split(' ');
     const command = COMMANDS[name];
     if (!command) throw new Error(`there is no command '${name}'`);

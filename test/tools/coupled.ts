@@ -2,11 +2,13 @@
 import { readFileSync } from 'node:fs';
 import { loadStation } from '../../src/station/load.ts';
 import type { Plant } from '../../src/station/plant.ts';
+import { textWith } from './station-text.ts';
 
 export { type Coupled, couple, type Happened } from '../../src/verify/coupled.ts';
 
-export function plantAt(file: string): Plant {
-  const loaded = loadStation(file, readFileSync(file, 'utf8'));
+/** @param otherwise what the file says instead, see `textWith` */
+export function plantAt(file: string, otherwise: Readonly<Record<string, unknown>> = {}): Plant {
+  const loaded = loadStation(file, textWith(readFileSync(file, 'utf8'), otherwise));
   if (!loaded.ok) throw new Error(`${file}: ${JSON.stringify(loaded.errors, null, 1)}`);
   return loaded.plant;
 }

@@ -2,9 +2,10 @@
 import { spawnSync } from 'node:child_process';
 import { cpSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { expect, it, vi } from 'vitest';
+import { textWith } from '../tools/station-text.ts';
 
 const ROOT = fileURLToPath(new URL('../../', import.meta.url));
 
@@ -13,8 +14,8 @@ interface Walk {
   /** The call that shows the change, and what it must print that it did not print before. */
   readonly call: readonly string[];
   readonly prints: RegExp;
-  /** Sensors that Marram Point has as well; it is `station.json` then. */
-  readonly sensors?: Readonly<Record<string, object>>;
+  /** What the file of Marram Point says instead, or besides, by JSON Pointer; it is `station.json` then. */
+  readonly otherwise?: Readonly<Record<string, unknown>>;
   /** Tests that the patch brings along, or that hold what it makes: each title is that of one. */
   readonly tests?: { readonly files: readonly string[]; readonly titles: readonly string[] };
 }
@@ -40,8 +41,14 @@ const WALKS: readonly Walk[] = [
   },
   {
     patch: 'sensor-kind.patch',
-    sensors: {
-      gauge: { measures: 'pressure', vessel: 'purifier', unit: 'bar', rated: '4.1 bar', topic: 'm/gauge' },
+    otherwise: {
+      '/sensors/gauge': {
+        measures: 'pressure',
+        vessel: 'purifier',
+        unit: 'bar',
+        rated: '4.1 bar',
+        topic: 'm/gauge',
+      },
     },
     call: ['check', 'station.json'],
     prints:
@@ -49,6 +56,23 @@ const WALKS: readonly Walk[] = [
     tests: {
       files: ['test/station/rules.test.ts', 'test/station/generated.test.ts', 'test/journal/gauge.test.ts'],
       titles: ['the pressure gauge', 'rates a purifier', 'The types of a station file', 'a line at half its'],
+    },
+  },
+  {
+    patch: 'phase.patch',
+    // Nothing to warm, and little to wait for: the story is over after two hours of the station.
+    otherwise: {
+      '/process/temperature': undefined,
+      '/process/batch/dissolve': '5 min',
+      '/process/batch/settle': '2 min',
+      '/process/batch/aerate': '30 min',
+    },
+    call: ['demo', 'station.json', '--once'],
+    prints:
+      /measured until it stands still .*\n(?:.*\n)?.* goes round, open to the air .*\n[\s\S]* is ready: /u,
+    tests: {
+      files: ['test/scenarios/scenarios.test.ts', 'test/verify/canonical.test.ts'],
+      titles: ['batch-is-aired-first', 'aerate'],
     },
   },
 ];
@@ -61,12 +85,11 @@ it.each(WALKS)('$patch applies, compiles, and does what it says', ({ patch, call
     for (const name of ['src', 'schemas', 'package.json', 'tsconfig.json'])
       cpSync(join(ROOT, name), join(copy, name), { recursive: true });
     if (more.tests !== undefined)
-      for (const name of ['test/station', 'test/tools', 'vitest.config.ts'])
+      for (const name of new Set(['vitest.config.ts', 'test/tools', ...more.tests.files.map(dirname)]))
         cpSync(join(ROOT, name), join(copy, name), { recursive: true });
     symlinkSync(join(ROOT, 'node_modules'), join(copy, 'node_modules'));
-    const station = JSON.parse(readFileSync(join(ROOT, 'schemas/examples/marram-point.json'), 'utf8'));
-    Object.assign(station.sensors, more.sensors);
-    writeFileSync(join(copy, 'station.json'), JSON.stringify(station));
+    const station = readFileSync(join(ROOT, 'schemas/examples/marram-point.json'), 'utf8');
+    writeFileSync(join(copy, 'station.json'), textWith(station, more.otherwise ?? {}));
     const before = run(process.execPath, join(ROOT, 'dist/cli/main.js'), ...call);
     expect(before.stdout).not.toMatch(prints);
     const applied = run('git', 'apply', join(ROOT, 'test/walk-throughs', patch));
@@ -79,7 +102,8 @@ it.each(WALKS)('$patch applies, compiles, and does what it says', ({ patch, call
     }
     run(process.execPath, 'src/plan/ship-charts.mjs');
     const after = run(process.execPath, 'dist/cli/main.js', ...call);
-    expect([after.status, after.stderr]).toEqual([0, '']);
+    // A demo says where to listen along, which differs from call to call.
+    expect([after.status, after.stderr.replace(/^Listen along: .*\n/u, '')]).toEqual([0, '']);
     expect(after.stdout).toMatch(prints);
     if (more.tests !== undefined) {
       const { files, titles } = more.tests;
@@ -94,4 +118,19 @@ it.each(WALKS)('$patch applies, compiles, and does what it says', ({ patch, call
   } finally {
     rmSync(copy, { recursive: true, force: true });
   }
+});
+
+it.each(WALKS)('the guide names every file that $patch touches', ({ patch }) => {
+  const guide = readFileSync(join(ROOT, 'DEVELOPERS.md'), 'utf8').split('\n');
+  const row = guide.find((line) => line.startsWith('|') && line.includes(patch)) ?? '';
+  const named = [...row.matchAll(/`([^`]+)`/gu)].map(([, name = '']) => {
+    const path = name.replaceAll('.', '\\.').replaceAll('*', '[^/]*');
+    return new RegExp(`(?:^|/)${path}${path.endsWith('/') ? '[^/]+' : ''}$`, 'u');
+  });
+  const text = readFileSync(join(ROOT, 'test/walk-throughs', patch), 'utf8');
+  const touched = [...text.matchAll(/^\+\+\+ b\/(.+)$/gmu)].map(([, path = '']) => path);
+  expect(touched).not.toEqual([]);
+  // What `npm run generate` writes follows from what the row names.
+  const chosen = touched.filter((path) => !path.endsWith('.generated.ts'));
+  expect(chosen.filter((path) => !named.some((pattern) => pattern.test(path)))).toEqual([]);
 });

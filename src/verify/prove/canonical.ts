@@ -209,28 +209,52 @@ function clearWords(unit: UnitState): void {
   unit.freshMs = 0;
 }
 
-/** In which stages something of the batch is read before it is written again. */
-const ASKS_FOR_SALT: readonly Stage[] = ['mix/salt', 'mix/trim-salt'];
-const SALTED: readonly Stage[] = ['idle', 'transfer'];
-const FROM_AMOUNTS: readonly Stage[] = ['transfer', 'mix/assess'];
+interface Reads {
+  /** With what proven circulation is compared: nothing, the waits that one tick ends, a probe's patience, a stirring. */
+  readonly circulation: 'no' | 'tick' | 'patience' | 'stirring';
+  /** The salt that is asked for, and from which salinity. */
+  readonly salt: boolean;
+  /** The fresh water that is asked for, and what of it has gone over. */
+  readonly water: boolean;
+  /** Trims, and what went in so far. */
+  readonly past: boolean;
+  /** What was in the vat when the batch began. */
+  readonly leftover: boolean;
+}
+
+/**
+ * What of the batch is read in a stage, or in one that follows, before it is written again. A stage that reads what its
+ * row denies would be explored as if it did not: the exploration would claim too much.
+ */
+// biome-ignore format: a table reads as a table
+const READS: Readonly<Record<Stage, Reads>> = {
+  idle:             { circulation: 'no',       salt: false, water: false, past: false, leftover: false },
+  transfer:         { circulation: 'no',       salt: false, water: false, past: false, leftover: true },
+  'mix/assess':     { circulation: 'tick',     salt: false, water: false, past: true,  leftover: true },
+  'mix/salt':       { circulation: 'no',       salt: true,  water: false, past: true,  leftover: false },
+  'mix/dissolve':   { circulation: 'tick',     salt: false, water: false, past: true,  leftover: false },
+  'mix/measure':    { circulation: 'patience', salt: false, water: false, past: true,  leftover: false },
+  'mix/trim-salt':  { circulation: 'no',       salt: true,  water: false, past: true,  leftover: false },
+  'mix/trim-water': { circulation: 'no',       salt: false, water: true,  past: true,  leftover: false },
+  heat:             { circulation: 'no',       salt: false, water: false, past: true,  leftover: false },
+  ready:            { circulation: 'stirring', salt: false, water: false, past: true,  leftover: false },
+};
 
 function batchOf(plant: Plant, state: State, batch: BatchState): void {
-  const { stage } = batch;
+  const reads = READS[batch.stage];
   const probed = (plant.vessels[plant.mixingId]?.conductivity ?? null) !== null;
-  const asksForSalt = ASKS_FOR_SALT.includes(stage);
-  const trims = stage === 'mix/trim-water';
-  batch.circulatedMs = circulatedMs(plant, batch, probed);
+  batch.circulatedMs = circulatedMs(plant, reads, batch, probed);
   clocks(state, batch);
-  batch.movedL = trims ? batch.movedL : 0;
-  batch.askedL = trims ? batch.askedL : 0;
-  batch.askedKg = asksForSalt ? batch.askedKg : 0;
-  batch.askedAt = asksForSalt && probed ? batch.askedAt : 0;
+  batch.movedL = reads.water ? batch.movedL : 0;
+  batch.askedL = reads.water ? batch.askedL : 0;
+  batch.askedKg = reads.salt ? batch.askedKg : 0;
+  batch.askedAt = reads.salt && probed ? batch.askedAt : 0;
   batch.doubted = null;
-  if (SALTED.includes(stage)) batch.trims = 0;
+  if (!reads.past) batch.trims = 0;
   // Only a probe's doubt, which is raised once in a batch, and a learned yield rest on these.
-  if (!probed || batch.confirmed || SALTED.includes(stage))
+  if (!probed || batch.confirmed || !reads.past)
     Object.assign(batch, { salted: null, salinityBefore: 0, saltAddedKg: 0 });
-  if (!FROM_AMOUNTS.includes(stage)) Object.assign(batch, { leftoverL: 0, leftoverSalinity: null });
+  if (!reads.leftover) Object.assign(batch, { leftoverL: 0, leftoverSalinity: null });
   Object.assign(batch, { systemShiftK: null, number: 0 });
   batch.sinceCirculatedMs = upTo(batch.sinceCirculatedMs, plant.process.batch.circulateEveryMs);
   if (ENDED.includes(batch.procedure)) Object.assign(batch, FORGOTTEN);
@@ -258,16 +282,11 @@ const FORGOTTEN: Partial<BatchState> = Object.fromEntries(
   ).map((field) => [field, NO_BATCH[field]]),
 );
 
-/** Only compared in these stages, and there up to here. */
-function circulatedMs(
-  plant: Plant,
-  { stage, moving, circulatedMs: ms }: BatchState,
-  probed: boolean,
-): number {
-  const { circulateForMs } = plant.process.batch;
-  if (stage === 'ready') return moving ? upTo(ms, circulateForMs) : 0;
-  if (stage === 'mix/measure') return upTo(ms, probed ? PATIENCE_TICKS * TICK_MS : TICK_MS);
-  return stage === 'mix/assess' || stage === 'mix/dissolve' ? upTo(ms, TICK_MS) : 0;
+function circulatedMs(plant: Plant, reads: Reads, batch: BatchState, probed: boolean): number {
+  const { moving, circulatedMs: ms } = batch;
+  if (reads.circulation === 'stirring') return moving ? upTo(ms, plant.process.batch.circulateForMs) : 0;
+  if (reads.circulation === 'patience') return upTo(ms, probed ? PATIENCE_TICKS * TICK_MS : TICK_MS);
+  return reads.circulation === 'tick' ? upTo(ms, TICK_MS) : 0;
 }
 /** More than the core's patience with a probe that does not become steady. */
 export const PATIENCE_TICKS = 3;

@@ -214,13 +214,14 @@ function coarseProcess(real: Plant): Plant['process'] {
       refill === null
         ? null
         : { startBelowL: START_BELOW, stopAtL: FULL - LEVEL_UNCERTAINTY, longestRunMs: ticks(16) },
+    // Each by name: a time that came over as it is would be a hundred ticks long.
     batch: {
-      ...batch,
       contentsL: FULL,
       leastL: 2,
       dissolveMs: TICK_MS,
       // Each ends at the next tick; short, because the core's patience with an unsteady probe is six times their sum.
       settleMs: TICK_MS / 8,
+      steadyWithin: batch.steadyWithin,
       steadyOverMs: TICK_MS / 8,
       trims: Math.min(batch.trims, 2),
       ageLimitMs: ticks(SERVES_TICKS),

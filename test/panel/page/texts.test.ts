@@ -4,6 +4,7 @@ import { parseSync } from 'vite';
 import { describe, expect, test } from 'vitest';
 import { describe as statusOf } from '../../../src/control/describe.ts';
 import { deriveRows } from '../../../src/control/interlocks.ts';
+import { STAGES } from '../../../src/control/stages.ts';
 import type { Effect } from '../../../src/control/types.ts';
 import { patternFor, phrasebook } from '../../../src/panel/page/phrasebook.ts';
 import { prefer } from '../../../src/panel/page/state/preferences.ts';
@@ -134,6 +135,13 @@ describe('what the core says', () => {
     );
     expect(
       unknown.map(([first]) => first),
+      MEND,
+    ).toEqual([]);
+  });
+
+  test('every stage of a batch has its word in what is recorded, also one that no day here comes to', () => {
+    expect(
+      Object.keys(STAGES).filter((stage) => de.core[stage] === undefined),
       MEND,
     ).toEqual([]);
   });
