@@ -5,7 +5,6 @@ import { defineConfig } from 'vitest/config';
 
 const TIMED = [
   'test/bench/check.test.ts',
-  'test/bench/check.test.ts',
   'test/bridge/clockwork.test.ts',
   'test/bridge/latency.test.ts',
   'test/bridge/link.test.ts',

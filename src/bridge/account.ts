@@ -30,6 +30,7 @@ interface Told {
         {
           readonly procedure: string;
           readonly words: string;
+          readonly step: string;
           readonly steps: number;
           readonly todayL: number;
         }
@@ -82,9 +83,14 @@ export class Account {
     this.#hasClock = true;
   }
 
-  /** A batch was accepted (which includes its warming) and a step of an exchange was completed. */
+  /** A batch was accepted (which includes its warming) and a step of an exchange was begun. */
   isFullCycle(): boolean {
     return this.#status?.units.batch.accepted === true && this.#steps() > 0;
+  }
+
+  /** Nothing is being exchanged: what was begun has come to its end. */
+  isBetweenSteps(): boolean {
+    return Object.values(this.#status?.units.exchange ?? {}).every(({ step }) => step === 'rest');
   }
 
   /** What is left to say when the story ends between two hours. */

@@ -38,8 +38,10 @@ const EXAMPLE = fileURLToPath(new URL('../../schemas/examples/marram-point.json'
 const DAY_MS = 86_400_000;
 /** A full cycle of a sensible station is over in less; a slow purifier needs most of a day for a vat. */
 const CYCLE_MS = 3 * DAY_MS;
-/** Until what is in the pipes has come to rest. */
+/** How long is looked on after a step of the exchange began. */
 const SETTLE_MS = 120_000;
+/** What is in the pipes when a step ends still arrives. */
+const RUN_OUT_MS = 15_000;
 /** The invented day begins at six in the morning of the first of June. */
 const DAWN_MS = Date.UTC(2026, 5, 1, 6);
 
@@ -197,15 +199,27 @@ function waterFor(
     pace: given.realtime === true ? 'real-time' : 'lock-step',
     forMs: given.once === true ? CYCLE_MS : DAY_MS,
     seed: given.seed,
+    starts: startedByPerson(plant),
     onStep: async (step, { world, clock }) => {
       if (given.realtime === true) account.setClock(clock().day, clock().minuteOfDay);
       else await listener.reached(step);
       if (given.once !== true || !account.isFullCycle()) return;
       settledMs = Math.min(settledMs, world.nowMs + SETTLE_MS);
+      if (!account.isBetweenSteps()) settledMs = Math.max(settledMs, world.nowMs + RUN_OUT_MS);
       if (world.nowMs >= settledMs) water.stop();
     },
   });
   return water;
+}
+
+/** The person of the day does what the station's policy leaves to a person: without it nothing would ever begin. */
+function startedByPerson({ policy, process: { refill } }: Plant): readonly string[] {
+  const { starts } = policy;
+  return [
+    ...(starts.refill === 'person' && refill !== null ? ['refill'] : []),
+    ...(starts.batch === 'person' ? ['batch'] : []),
+    ...(starts.exchange === 'person' ? ['exchange'] : []),
+  ];
 }
 
 interface Listener {

@@ -24,6 +24,8 @@ export interface WaterOptions extends WireOptions {
   readonly answersWithinMs?: number;
   /** How long by the wall to wait for the service to come online. Default 60 s. */
   readonly waitsForMs?: number;
+  /** Units that the person starts, once, a minute after the beginning: what nobody starts stands still. Default none. */
+  readonly starts?: readonly string[];
   /** After each step (lock step, which waits for it) or tick (real time). */
   readonly onStep?: (step: number, twin: Twin) => void | Promise<void>;
 }
@@ -52,6 +54,7 @@ export interface Water {
 /** How often the water moves in real time, and the most that one piece may be after the machine was asleep. */
 const REAL_TICK_MS = 100;
 const REAL_PIECE_MS = 1000;
+const STARTS_AFTER_MS = 60_000;
 const DAY_MS = 86_400_000;
 const HOUR_MS = 3_600_000;
 
@@ -108,11 +111,12 @@ function earsOf(twin: Twin, refused: Refused): Ears {
 async function lockStep(options: WaterOptions, twin: Twin, wire: Wire, stop: AbortSignal): Promise<void> {
   const { forMs = DAY_MS, stepMs = 5000, answersWithinMs = 10_000, waitsForMs = 60_000, onStep } = options;
   const own = `vatwarden/${twin.plant.id}`;
+  const speak = speakerFor(options, twin, wire);
   await wire.online(waitsForMs, stop);
   for (let step = 1; twin.world.nowMs < forMs && !stop.aborted; step++) {
     const elapsedMs = Math.min(stepMs, forMs - twin.world.nowMs);
     twin.advance(elapsedMs);
-    speak(twin, wire, step);
+    speak(step);
     await wire.taken(stop);
     const { minuteOfDay, day, trusted } = twin.clock();
     const time = JSON.stringify({ step, elapsedMs, minuteOfDay, day, trusted });
@@ -125,6 +129,7 @@ async function lockStep(options: WaterOptions, twin: Twin, wire: Wire, stop: Abo
 
 async function realTime(options: WaterOptions, twin: Twin, wire: Wire, stop: AbortSignal): Promise<void> {
   const { forMs = HOUR_MS, onStep } = options;
+  const speak = speakerFor(options, twin, wire);
   let before = process.hrtime.bigint();
   let owedNs = 0n;
   let step = 0;
@@ -141,7 +146,7 @@ async function realTime(options: WaterOptions, twin: Twin, wire: Wire, stop: Abo
       // What a sleeping machine owes beyond one piece is forgiven; fractions of a millisecond are not.
       owedNs %= 1_000_000n;
       twin.advance(Math.min(elapsedMs, forMs - twin.world.nowMs));
-      speak(twin, wire, ++step);
+      speak(++step);
       Promise.resolve(onStep?.(step, twin)).catch((error) => end(() => reject(error)));
       if (twin.world.nowMs >= forMs) end(resolve);
     };
@@ -157,12 +162,20 @@ async function realTime(options: WaterOptions, twin: Twin, wire: Wire, stop: Abo
   });
 }
 
-function speak(twin: Twin, wire: Wire, step: number): void {
-  for (const message of messagesOf(twin.plant, twin.reports())) wire.say(message, true);
-  twin.told().forEach((told, place) => {
-    const request = requestOf(told, `person-${step}-${place}`);
-    wire.say({ topic: `vatwarden/${twin.plant.id}/request`, payload: JSON.stringify(request) }, false);
-  });
+/** Says what there is to say after a step: readings, and what the person asks for. */
+function speakerFor({ starts = [] }: WaterOptions, twin: Twin, wire: Wire): (step: number) => void {
+  const topic = `vatwarden/${twin.plant.id}/request`;
+  const ask = (request: object) => wire.say({ topic, payload: JSON.stringify(request) }, false);
+  let waiting = starts;
+  return (step) => {
+    for (const message of messagesOf(twin.plant, twin.reports())) wire.say(message, true);
+    twin.told().forEach((told, place) => {
+      ask(requestOf(told, `person-${step}-${place}`));
+    });
+    if (twin.world.nowMs < STARTS_AFTER_MS) return;
+    for (const unit of waiting) ask({ id: `person-starts-${unit}`, request: 'start', unit });
+    waiting = [];
+  };
 }
 
 function requestOf(told: Told, id: string): Record<string, string> {
