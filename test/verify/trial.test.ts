@@ -67,6 +67,17 @@ describe('a campaign', () => {
     expect(night.cycleMs).not.toBeNull();
   });
 
+  test('a service that comes back while its disk is full runs nothing', () => {
+    const full = ['journal-full:journal@9919s-12444s', 'service-away:service@9928s-10244s'];
+    const night = runNight(
+      marram,
+      1732,
+      full.map((spec) => parseTrouble(spec, marram)),
+    );
+    expect(night.findings).toEqual([]);
+    expect(night.cycleMs).not.toBeNull();
+  });
+
   test('no salt is asked for a vat whose high float flutters and has no level: nobody knows how full it is', () => {
     const plant = plantAt(fileOf('one-vat'));
     const night = runNight(plant, 309, [parseTrouble('chatters:mixing-high@0s-32174s', plant)]);

@@ -104,7 +104,13 @@ function momentsOf(
         (coupled) => coupled.input({ type: 'journal', writable: !stands('journal-full') }),
       );
     case 'service-away':
-      return [at(fromMs, (coupled) => coupled.powerCut(Math.max(0, toMs - coupled.nowMs())))];
+      return [
+        at(fromMs, (coupled) => {
+          coupled.powerCut(Math.max(0, toMs - coupled.nowMs()));
+          // A service that comes back saves its state before its first command, and finds the disk as it is.
+          if (stands('journal-full')) coupled.input({ type: 'journal', writable: false });
+        }),
+      ];
     case 'service-stalls':
       return [at(fromMs, (coupled) => coupled.stall(Math.max(0, toMs - coupled.nowMs())))];
     case 'foreign-on':
