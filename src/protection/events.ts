@@ -19,6 +19,8 @@ export function eventWords(plant: Plant, event: string): string {
   switch (kind) {
     case 'stop':
       return `${name} ${RUNS_ON[plant.actuators[what]?.kind ?? 'signal']}`;
+    case 'stray':
+      return `${name} ${plant.actuators[what]?.kind === 'valve' ? 'opens' : 'runs'} unasked`;
     case 'truth':
       return what in plant.actuators ? `${name}: its feedback lies` : `${name} lies`;
     case 'hose':
@@ -45,5 +47,6 @@ export const EVENT_KINDS: readonly (readonly [string, string])[] = [
     'welded, jammed, switched by hand, or it ignores its lease while nobody can reach it',
   ],
   ['lies', 'stuck, frozen, glued down, reversed or fluttering: it says something fresh that is not so'],
-  ['its feedback lies', 'it reports off while it is on'],
+  ['its feedback lies', 'it reports off while it is on, or nothing'],
+  ['runs unasked, opens unasked', 'switched on by its relay or by somebody, and off again by the service'],
 ];

@@ -3,9 +3,9 @@
 // finds the same by trying and asks here what would help, and a campaign's nights are judged with it.
 //
 // A failing thing is written as two words, what is lost and at what: `stop inlet-valve` (it can't be stopped: welded,
-// jammed, or it ignores its lease while the link is dead), `truth fresh-high` (what it says is not so), `hose drain`,
-// `siphon transfer`, `water mixing` (it leaks, or is drawn off), `salt mixing`, `measure mixing` (a person errs), `cut-out
-// heater` (it does not open).
+// jammed, or it ignores its lease while the link is dead), `stray transfer-pump` (it ran unasked, and was then stopped),
+// `truth fresh-high` (what it says is not so, or it says nothing), `hose drain`, `siphon transfer`, `water mixing` (it
+// leaks, or is drawn off), `salt mixing`, `measure mixing` (a person errs), `cut-out heater` (it does not open).
 import { floatAt, heaters, isBounded, routes, sensors, vessels } from './advice-parts.ts';
 import type { Plant, Route, Vessel } from './plant.ts';
 
@@ -87,6 +87,12 @@ function consequences(plant: Plant, route: Route): readonly Pick<Gap, 'harm' | '
     ...reached(plant, route).map((about) => ({ harm: 'wrong water', about }) as const),
   ];
 }
+
+/** What must run unasked so that other water comes into the mixing vat. */
+const unasked = (plant: Plant): readonly (readonly string[])[] =>
+  moving(plant)
+    .filter(({ to }) => to === plant.mixingId)
+    .map(({ through }) => through.map((id) => `stray ${id}`));
 
 /** Systems that this water comes to: by itself, or out of the mixing vat that it spoils. */
 function reached(plant: Plant, route: Route): readonly string[] {
@@ -209,7 +215,12 @@ const GAPS: readonly GapRow[] = [
         },
         ...(probe === null
           ? []
-          : [{ harm: 'wrong water', about, when: [...measured, `measure ${plant.mixingId}`] } as const]),
+          : [
+              { harm: 'wrong water', about, when: [...measured, `measure ${plant.mixingId}`] } as const,
+              ...unasked(plant).map(
+                (when) => ({ harm: 'wrong water', about, when: [...measured, ...when] }) as const,
+              ),
+            ]),
       ]);
     },
   },
@@ -225,7 +236,8 @@ const GAPS: readonly GapRow[] = [
   },
   {
     id: 'G-11',
-    words: 'A pump or valve stands open and its feedback denies it: the software takes it for off.',
+    words:
+      'A pump or valve stands open and its feedback denies it, or is silent: the software takes it for off.',
     fit: FIT.endSwitch,
     of: (plant) =>
       moving(plant).flatMap((route) => {

@@ -15,12 +15,13 @@ export function failedBy(plant: Plant, defects: readonly Defect[]): ReadonlySet<
         what === id && (kind === 'feedback-lies' || (kind === 'feedback-says' && word === 'off')),
     );
   const failed = defects.flatMap(({ kind, what }): string[] => {
-    if (kind === 'stuck-on') return [`stop ${what}`];
+    if (kind === 'stuck-on') return [`stop ${what}`, `stray ${what}`];
     if (kind === 'deaf' && !plant.actuators[what]?.countsLease) return [`stop ${what}`];
-    if (RUNS_ON.includes(kind) && (unreachable(what) || denied(what))) return [`stop ${what}`];
+    if (RUNS_ON.includes(kind))
+      return unreachable(what) || denied(what) ? [`stop ${what}`, `stray ${what}`] : [`stray ${what}`];
     if (kind === 'says' || kind === 'lies' || kind === 'chatters' || kind === 'resets')
       return [`truth ${what}`];
-    if (kind === 'feedback-says' || kind === 'feedback-lies') return [`truth ${what}`];
+    if (kind.startsWith('feedback-')) return [`truth ${what}`];
     if (kind === 'siphon') return [`siphon ${what}`];
     if (kind === 'hose-off') return [`hose ${what}`];
     if (kind === 'leaks' || kind === 'drawn-by-hand') return [`water ${what}`];

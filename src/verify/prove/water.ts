@@ -59,9 +59,9 @@ export const COARSE_BOUNDS: Readonly<
     why: 'a tray, a meter or a level says so after one tick; a device that contradicts its command is forgiven for one',
   },
   dry: {
-    byOrder: 1,
+    byOrder: 2,
     againstOrders: 3,
-    why: 'a meter shows nothing only after a tick without water; against orders its feedback is forgiven for one, and what lies upstream takes one',
+    why: 'a meter shows nothing only after a tick without water, and its first reading after a start is not judged; against orders its feedback is forgiven for one, and what lies upstream takes one',
   },
   'heater bare': {
     byOrder: 1,

@@ -10,10 +10,11 @@ export function failedIn(plant: Plant, troubles: readonly Trouble[]): ReadonlySe
   const unreachable = (id: string): boolean =>
     troubles.some(({ kind, what }) => LINK.includes(kind) || (kind === 'deaf' && what === id));
   const failed = troubles.flatMap(({ kind, what }): string[] => {
-    if (kind === 'stuck-on') return [`stop ${what}`];
+    if (kind === 'stuck-on') return [`stop ${what}`, `stray ${what}`];
     if (kind === 'deaf' && !plant.actuators[what]?.countsLease) return [`stop ${what}`];
-    if (RUNS_ON.includes(kind) && unreachable(what)) return [`stop ${what}`];
-    if (LIES.includes(kind) || kind === 'feedback-says') return [`truth ${what}`];
+    if (RUNS_ON.includes(kind))
+      return unreachable(what) ? [`stop ${what}`, `stray ${what}`] : [`stray ${what}`];
+    if (LIES.includes(kind) || kind.startsWith('feedback-')) return [`truth ${what}`];
     if (kind === 'siphon') return [`siphon ${what}`];
     if (kind === 'hose-off') return [`hose ${what}`];
     if (kind === 'leaks' || kind === 'drawn-by-hand') return [`water ${what}`];
