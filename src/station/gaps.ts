@@ -142,9 +142,14 @@ const GAPS: readonly GapRow[] = [
     of: (plant) =>
       moving(plant)
         .filter(({ pumped }) => pumped)
-        .flatMap((route) =>
-          consequences(plant, route).map((gap) => ({ ...gap, when: [`siphon ${route.id}`] })),
-        ),
+        .flatMap((route) => [
+          ...consequences(plant, route).map((gap) => ({ ...gap, when: [`siphon ${route.id}`] })),
+          {
+            harm: 'on the floor',
+            about: route.id,
+            when: [`siphon ${route.id}`, `hose ${route.id}`],
+          } as const,
+        ]),
   },
   {
     id: 'G-05',

@@ -78,6 +78,16 @@ describe('a campaign', () => {
     expect(night.cycleMs).not.toBeNull();
   });
 
+  test('what siphons out of a hose that came off is named with the hardware that would stop it', () => {
+    const both = ['hose-off:drain@4027s-4366s', 'siphon:drain=0.429@663s-15829s'];
+    const night = runNight(
+      marram,
+      6536,
+      both.map((spec) => parseTrouble(spec, marram)),
+    );
+    expect(night.findings.map(({ about, gap }) => [about, gap])).toEqual([['drain', 'G-04']]);
+  });
+
   test('no salt is asked for a vat whose high float flutters and has no level: nobody knows how full it is', () => {
     const plant = plantAt(fileOf('one-vat'));
     const night = runNight(plant, 309, [parseTrouble('chatters:mixing-high@0s-32174s', plant)]);
