@@ -281,10 +281,13 @@ function unstoppable(
     .flatMap((route) => {
       const stuck = cuttersOf(route);
       const pumps = route.through.filter((id) => plant.actuators[id]?.kind === 'pump');
-      if (route.loop)
-        return pumps.map(
-          (about) => ({ harm: 'dry', about, when: [...stuck, `water ${route.from}`] }) as const,
+      if (route.loop) {
+        const waysOut = moving(plant).filter(({ from }) => from === route.from);
+        const gone = [[`water ${route.from}`], ...waysOut.map(cuttersOf)];
+        return pumps.flatMap((about) =>
+          gone.map((lost) => ({ harm: 'dry', about, when: [...new Set([...stuck, ...lost])] }) as const),
         );
+      }
       return [
         ...consequences(plant, route).map((gap) => ({ ...gap, when: stuck })),
         { harm: 'on the floor', about: route.id, when: [...stuck, `hose ${route.id}`] } as const,
