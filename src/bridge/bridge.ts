@@ -1,5 +1,4 @@
 // The service, put together: everything that touches the world round one pure core. How data flows is in pipeline.ts.
-
 import { type Observable, Subject, type Subscription } from 'rxjs';
 import type { Input, Request } from '../control/types.ts';
 import { Coded } from '../errors/coded.ts';

@@ -1,6 +1,5 @@
 // A broker in the same process, for the demo and for trying things: on this computer only, MQTT 3.1.1 only, nothing is
 // kept when it ends. A station needs a real one.
-
 import { type AddressInfo, createServer } from 'node:net';
 import { Aedes } from 'aedes';
 import { portTrouble } from '../errors/coded.ts';

@@ -2,7 +2,6 @@
 //
 // "Up" means proven: every filter granted AND our own heartbeat came back (R18). A broker may grant a subscription that
 // the user may not read, and a half-open connection looks connected; only what comes back counts.
-
 import { type Observable, Subject } from 'rxjs';
 import type { Code } from '../errors/codes.ts';
 import { LinkRefused, verdictOf } from '../errors/refusals.ts';

@@ -5,7 +5,6 @@
 // on its topic and has not come back yet. What was sent is forgotten when it has come back, when the connection
 // ends, and when several later heartbeats came back without it: then somebody (usually the broker's access list) swallowed
 // it, and a stranger's equal text minutes later must not pass for ours.
-
 import { LIMITS } from './limits.ts';
 import type { Message } from './message.ts';
 

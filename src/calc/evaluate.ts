@@ -1,5 +1,4 @@
 // From words to a number: finds the quantity, reads its inputs, refuses what does not fit, computes.
-
 import { CurveError } from '../engineering/pump.ts';
 import { isWithin, OutOfRange, writeRange } from '../engineering/range.ts';
 import { TableError } from '../engineering/vessels.ts';

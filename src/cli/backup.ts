@@ -3,7 +3,6 @@
 // History is worth the same for ever; the state of a station is not. Put back after a week it would say with certainty what
 // was in the vats a week ago. So the state goes along marked as out of a backup: the service that finds it keeps it aside,
 // knows nothing, and starts nothing by itself (bridge/keeper.ts).
-
 import {
   chmodSync,
   closeSync,

@@ -1,6 +1,5 @@
 // The command `check`: what was understood from a station file, what protects it, and what protects it not. With `--report`
 // the same at length, for whoever has to answer for the station.
-
 import type { Command } from 'commander';
 import { deriveRows } from '../control/interlocks.ts';
 import { provable } from '../control/proof-tests.ts';

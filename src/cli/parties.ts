@@ -1,6 +1,5 @@
 // How `demo` and `simulate` get into a broker that lets in accounts only: as one account for everything, or, with the folder
 // that `wire --accounts` wrote, every party of the station as itself.
-
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Command } from 'commander';

@@ -1,5 +1,4 @@
 // The command `password`: makes the line that lets a person sign in to the panel. The password itself is kept nowhere.
-
 import { stdin, stdout } from 'node:process';
 import type { Command } from 'commander';
 import { Coded } from '../errors/coded.ts';

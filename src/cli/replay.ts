@@ -1,5 +1,4 @@
 // The command `replay`: a journal through the core again, or an incident in plain words.
-
 import type { Command } from 'commander';
 import { deriveRows } from '../control/interlocks.ts';
 import { Coded } from '../errors/coded.ts';

@@ -2,7 +2,6 @@
 //
 // f_T is the friction factor of commercial steel of that size in fully rough flow: a property of the size, not of the
 // pipe at hand nor of its flow. For plastic fittings all of this is good to a quarter at best.
-
 import { PIPE_DIAMETER, STEEL_PIPE_MM } from './hydraulics.ts';
 import { hold } from './range.ts';
 

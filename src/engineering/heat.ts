@@ -5,7 +5,6 @@
 // closed form, Incropera & DeWitt, Fundamentals of Heat and Mass Transfer, chapter 5. Evaporation is left out: an open
 // vat loses more than its walls say, and a lid is the cheapest heater. A heater too weak is an answer: the water settles
 // at Ta + P/UA and stays there.
-
 import { decayMean } from './numeric.ts';
 import { GIBBS_TEMPERATURE, seawaterSpecificHeat } from './properties.ts';
 import { hold, type Range, VOLUME } from './range.ts';

@@ -2,7 +2,6 @@
 //
 // A curve is the maker's points joined by straight lines, or one of two textbook forms. It is never read beyond its last
 // point. That a pump cannot reach the height, or would run off its curve, is an answer and not an error.
-
 import type { HeadLoss } from './hydraulics.ts';
 import { crossing } from './numeric.ts';
 import { FLOW, hold, OutOfRange, type Range, SHARE, SOME_FLOW } from './range.ts';

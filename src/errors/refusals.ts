@@ -1,6 +1,5 @@
 // Which troubles are final (R17), and what a person can do about each. A final one ends the service with a clear word:
 // trying a wrong password for ever locks accounts and fills logs, and helps nobody.
-
 import { Coded } from './coded.ts';
 import type { Code } from './codes.ts';
 

@@ -1,6 +1,5 @@
 // The files that a broker and its clients need for the accounts of one station. Passwords are drawn once and kept: running
 // it again after a change of the station file changes nothing for who was there before.
-
 import { chmodSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { unwritable } from '../errors/coded.ts';

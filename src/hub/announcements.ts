@@ -1,6 +1,5 @@
 // Messages for hubs that speak another convention: the owner's templates, filled in from the same table as everything else.
 // No hub's own form is known here; what it looks like is in the station file.
-
 import { createRequire } from 'node:module';
 import { Coded } from '../errors/coded.ts';
 import type { AnnouncementPlaceholder } from '../station/placeholders.ts';

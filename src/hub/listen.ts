@@ -1,6 +1,5 @@
 // Listens to a broker for a while and writes down what it hears, within bounds: so many topics, so many different payloads
 // of each, so long. It publishes nothing, and subscribes to what it was asked to and no wider.
-
 import mqtt, { type IClientOptions } from 'mqtt';
 import { Coded } from '../errors/coded.ts';
 import { verdictOf } from '../errors/refusals.ts';

@@ -5,7 +5,6 @@
 // to be started again. `/readyz` is for whoever asks whether the station is being looked after: the link is proven, and
 // what was asked to be kept (`--state`) is kept: the state, without which nothing new is begun, and the journal, without
 // which nobody can tell afterwards what happened. A service that lost its journal still controls; it is not as it should be.
-
 import { createServer, type IncomingMessage, type ServerResponse } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import type { Status } from '../control/describe.ts';

@@ -1,5 +1,4 @@
 // The writing side of a journal: steps come in, commits go out, and what the disk refuses waits.
-
 import { restored } from '../control/initial.ts';
 import { rowOf } from '../control/interlocks.ts';
 import type { State } from '../control/state.ts';

@@ -1,5 +1,4 @@
 // What people and pages ask of a journal.
-
 import type { BatchRecord } from './batches.ts';
 import type { Database } from './driver.ts';
 import { type History, type HistoryQuery, historyOf } from './history.ts';

@@ -1,6 +1,5 @@
 // Reads what was recorded back in its order, and checks each row on the way: the chain of sums, the count, the digests of
 // the snapshots. A contradiction is `Damaged`, with the place.
-
 import type { State } from '../control/state.ts';
 import type { Plant } from '../station/plant.ts';
 import type { Database } from './driver.ts';

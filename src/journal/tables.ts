@@ -1,5 +1,4 @@
 // Notes into their tables, and out of them.
-
 import type { AlarmState, Priority } from '../control/types.ts';
 import type { BatchRecord } from './batches.ts';
 import type { Channel } from './channels.ts';

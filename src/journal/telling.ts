@@ -1,6 +1,5 @@
 // One step in plain words: what was seen, what was asked, which row spoke, what was decided, what was told. Only what
 // changed is worth a line; a lease that is renewed and a reading that says the same again are not.
-
 import { rowOf } from '../control/interlocks.ts';
 import { actuatorsOf } from '../control/row-kinds.ts';
 import type { State } from '../control/state.ts';

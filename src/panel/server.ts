@@ -1,6 +1,5 @@
 // The page's server: one address, one page, one stream. It decides nothing: it shows what a Source says, and hands on
 // what a person asks.
-
 import { createHash } from 'node:crypto';
 import { existsSync, readFileSync } from 'node:fs';
 import staticFiles from '@fastify/static';

@@ -1,6 +1,5 @@
 // What the next days would bring: the real core over simulated water, from what the station holds now. A person who adds
 // salt within minutes of being asked is assumed, and that trips which stand now are mended and reset first; the page says so.
-
 import { middleL } from '../control/contents.ts';
 import { salinityOf } from '../control/evidence.ts';
 import { initial } from '../control/initial.ts';

@@ -1,6 +1,5 @@
 // The connections of the simulated water: one for everything, or, at a broker that knows the parties of a station apart, one
 // for each of them. Every device then speaks and listens as itself, and may no more than the real one would.
-
 import mqtt, { type IClientOptions, type IPublishPacket, type MqttClient } from 'mqtt';
 import { Coded } from '../errors/coded.ts';
 import { verdictOf } from '../errors/refusals.ts';

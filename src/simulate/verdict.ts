@@ -1,6 +1,5 @@
 // The judge of the day. Knows the water and nothing of whoever commanded it: its own mass balance, its own salinity, and
 // what can be read off a floor, a pump and a vat. `ok` means every sentence of `found` is missing.
-
 import type { Plant } from '../station/plant.ts';
 import { balanceErrorShare } from './balance.ts';
 import { GRAMS_PER_KG_OF_PSS } from './seawater.ts';

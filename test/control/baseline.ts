@@ -1,5 +1,4 @@
 // A station at rest with a ready batch and nothing wrong: where every row's test begins.
-
 import { draftOf } from '../../src/control/draft.ts';
 import type { State } from '../../src/control/state.ts';
 import type { Plant } from '../../src/station/plant.ts';

@@ -1,5 +1,4 @@
 // The Homie side over the embedded broker and a real one, as a controller sees it.
-
 import { describe, expect, it } from 'vitest';
 import type { Bridge } from '../../src/bridge/bridge.ts';
 import type { State } from '../../src/control/state.ts';

@@ -1,5 +1,4 @@
 // The Homie side packet by packet, over a broker that writes down what it sees.
-
 import { describe, expect, it } from 'vitest';
 import type { Bridge } from '../../src/bridge/bridge.ts';
 import type { State } from '../../src/control/state.ts';

@@ -1,5 +1,4 @@
 // What no formula says and every station needs.
-
 import { type Section, section } from '../report.ts';
 import { counted } from '../words.ts';
 

@@ -1,5 +1,4 @@
 // While a tray is wet and says so, nothing is told to run: whoever steps into the water must find everything off.
-
 import { SLOW_REACTION_MS } from './bounds.ts';
 import type { Check } from './check.ts';
 import { notebook, perNight } from './check.ts';

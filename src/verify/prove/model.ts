@@ -1,5 +1,4 @@
 // The station's plumbing by index: what the coarse water and the devices look at a few million times.
-
 import { type Line, linesOf } from '../../simulate/lines.ts';
 import { conductivityFromSalinity } from '../../simulate/seawater.ts';
 import type { Actuator, Heater, Plant, Sensor } from '../../station/plant.ts';

@@ -1,6 +1,5 @@
 // The whole exploration of a station: the ground, every single fault, and on request pairs of faults; spread over
 // processors, and summed up into what is shown and what is not.
-
 import { type Gap, gapFor } from '../../station/gaps.ts';
 import type { Plant } from '../../station/plant.ts';
 import { serve, spread } from '../workers.ts';

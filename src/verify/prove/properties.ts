@@ -1,5 +1,4 @@
 // What must hold of every tick, asked of what the core did and of what the water did; shares no rule with the core.
-
 import { actuatorsOf } from '../../control/row-kinds.ts';
 import type { Effect } from '../../control/types.ts';
 import type { Model } from './model.ts';
@@ -23,9 +22,11 @@ export interface Breach {
 
 /** Every breach of this tick. */
 export function breachesOf(model: Model, before: Place, after: Ticked): readonly Breach[] {
-  const found: Breach[] = after.harms.flatMap(({ kind, about, by, ticks }) => {
+  const found: Breach[] = after.harms.flatMap(({ kind, about, by, ticks, sinceStart }) => {
     const byOrder = by.every((target) => isOrdered(model, before, target));
-    const bound = COARSE_BOUNDS[kind][byOrder ? 'byOrder' : 'againstOrders'];
+    // What was ordered is looked at by instruments, which are given a tick at a start.
+    const given = byOrder && sinceStart === true ? 1 : 0;
+    const bound = given + COARSE_BOUNDS[kind][byOrder ? 'byOrder' : 'againstOrders'];
     const words = `${kind}: ${about}${by.length > 0 ? `, by ${by.join(', ')}` : ''}, ${byOrder ? 'as it was ordered' : 'against orders'}`;
     return ticks <= bound
       ? []

@@ -1,6 +1,5 @@
 // One tick of core and coarse water together, in the order of a real minute: hands, water, messages, the core, commands.
 // The core is the real `step()`; nothing here decides anything.
-
 import { restored } from '../../control/initial.ts';
 import { InvariantError } from '../../control/invariant.ts';
 import { AGE_CAP_MS } from '../../control/limits.ts';

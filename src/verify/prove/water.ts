@@ -20,7 +20,7 @@ export interface Water {
   readonly flow: number[];
   /** Counted by each total since the core last heard it; by sensor. */
   readonly unheard: number[];
-  /** Ticks in a row without water, by switch: pumps and heaters. */
+  /** Ticks in a row without water, by switch: pumps and heaters. A pump also says `WET`, or `SINCE_START` and its ticks. */
   readonly dry: number[];
   /** Ticks in a row of water onto the floor, by route. */
   readonly spilling: number[];
@@ -32,6 +32,10 @@ export interface Water {
 
 export const FOREVER = 9;
 const COUNTS_TO = 5;
+/** It ran in this tick, and there was water. */
+const WET = -1;
+/** Added to the ticks of a pump that was dry from its start on. */
+const SINCE_START = 10;
 
 export type { HarmKind };
 
@@ -43,6 +47,8 @@ export interface Harm {
   readonly by: readonly string[];
   /** For how many ticks it has gone on. */
   readonly ticks: number;
+  /** A pump that found no water when it started. */
+  readonly sinceStart?: boolean;
 }
 
 /**
@@ -59,9 +65,9 @@ export const COARSE_BOUNDS: Readonly<
     why: 'a tray, a meter or a level says so after one tick; a device that contradicts its command is forgiven for one',
   },
   dry: {
-    byOrder: 2,
+    byOrder: 1,
     againstOrders: 3,
-    why: 'a meter shows nothing only after a tick without water, and its first reading after a start is not judged; against orders its feedback is forgiven for one, and what lies upstream takes one',
+    why: 'a meter shows nothing only after a tick without water, and after a start only after two, because its first reading is not judged; against orders its feedback is forgiven for one, and what lies upstream takes one',
   },
   'heater bare': {
     byOrder: 1,
@@ -131,18 +137,20 @@ export function pass(model: Model, water: Water, broken: Broken, way: number): r
   const isOpen = model.pipes.map((pipe) => pipe.through.every((at) => isOn[at]));
   heat(model, water, isOn, harms);
   const found = model.switches.map(() => false);
+  const wet = model.switches.map(() => false);
   model.pipes.forEach((pipe, at) => {
     water.flow[at] = 0;
     if (!isOpen[at] || pipe.divertedBy.some((id) => isOn[id])) {
       if (broken.siphon[at]) move(model, water, broken, pipe, at, harms);
     } else if (!blocked(pipe, broken)) {
-      if (!move(model, water, broken, pipe, at, harms)) for (const pump of pipe.pumps) found[pump] = true;
+      const pumps = move(model, water, broken, pipe, at, harms) ? wet : found;
+      for (const pump of pipe.pumps) pumps[pump] = true;
     }
   });
   if (isRight(model, water)) water.wrong = 0;
   count(model, water, broken, way);
   cross(model, water, harms);
-  dry(model, water, found, harms);
+  dry(model, water, found, wet, harms);
   settle(model, water, broken, isOn);
   overflow(model, water, broken, isOpen, harms);
   leases(model, water, broken);
@@ -229,12 +237,24 @@ function count({ pipes, sensors }: Model, water: Water, broken: Broken, way: num
   });
 }
 
-function dry({ switches }: Model, water: Water, found: readonly boolean[], harms: Harm[]): void {
+function dry(
+  { switches }: Model,
+  water: Water,
+  found: readonly boolean[],
+  wet: readonly boolean[],
+  harms: Harm[],
+): void {
   switches.forEach(({ id, actuator }, at) => {
     if (actuator.kind !== 'pump') return;
-    const ticks = found[at] ? Math.min((water.dry[at] ?? 0) + 1, COUNTS_TO) : 0;
-    water.dry[at] = ticks;
-    if (ticks > 0) harms.push({ kind: 'dry', about: id, by: [id], ticks });
+    const before = water.dry[at] ?? 0;
+    if (!found[at]) {
+      water.dry[at] = wet[at] ? WET : 0;
+      return;
+    }
+    const sinceStart = before === 0 || before > SINCE_START;
+    const ticks = Math.min(1 + Math.max(0, sinceStart ? before - SINCE_START : before), COUNTS_TO);
+    water.dry[at] = ticks + (sinceStart ? SINCE_START : 0);
+    harms.push({ kind: 'dry', about: id, by: [id], ticks, sinceStart });
   });
 }
 

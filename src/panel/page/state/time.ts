@@ -1,5 +1,4 @@
 // Moments as people say them: in this browser's time zone; a simulated station's in its own.
-
 import { atMs, simulated } from './live.ts';
 import { preferences } from './preferences.ts';
 

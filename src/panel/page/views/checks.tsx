@@ -1,6 +1,5 @@
 // Why not: each check that stands between a route or heater and its running, with what it looks at now, since when it
 // forbids, and what would clear it.
-
 import { dimensionOf } from '../../../station/kinds.ts';
 import type { RowInput, RowNow, RowStanding } from '../../contract.ts';
 import { seenOf } from '../drawing/looks.ts';
