@@ -146,6 +146,14 @@ describe('what the core says', () => {
     ).toEqual([]);
   });
 
+  test('a sentence has the places of its key, no other and none less', () => {
+    const places = (words: string) => [...new Set(words.match(/\{\w+\}/gu) ?? [])].toSorted();
+    const wrong = [en, de].flatMap(({ core }) =>
+      Object.entries(core).filter(([key, words]) => `${places(key)}` !== `${places(words)}`),
+    );
+    expect(wrong).toEqual([]);
+  });
+
   test('numbers follow the person: litres and degrees in German with a comma', () => {
     // A Node that knows of a navigator says whose units are usual; here it is somebody who reads litres.
     prefer('volume', 'L');
