@@ -1,6 +1,6 @@
 // The files for containers and service managers, as far as they can be judged without an engine.
 import { spawnSync } from 'node:child_process';
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { cpSync, existsSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -23,16 +23,34 @@ describe('the Dockerfile', () => {
     expect(lint(text.replace('USER node', 'USR node'))).not.toEqual([]);
   });
 
+  const sources = lines
+    .filter((line) => line.startsWith('COPY ') && !line.includes('--from='))
+    .flatMap((line) => line.split(' ').slice(1, -1));
+
   it('copies only what is there and what its ignore file lets through', () => {
-    const sources = lines
-      .filter((line) => line.startsWith('COPY ') && !line.includes('--from='))
-      .flatMap((line) => line.split(' ').slice(1, -1));
     const let_ = read('docker/Dockerfile.dockerignore')
       .split('\n')
       .filter((line) => line.startsWith('!'))
       .map((line) => line.slice(1));
     expect(sources.toSorted()).toEqual(let_.toSorted());
     for (const source of sources) expect([source, existsSync(join(ROOT, source))]).toEqual([source, true]);
+  });
+
+  it('copies all that the build needs: the service and its page are built from these files alone', () => {
+    const tree = mkdtempSync(join(tmpdir(), 'vatwarden-image-'));
+    const build = () => spawnSync('npm', ['run', 'build', '--silent'], { cwd: tree, encoding: 'utf8' });
+    try {
+      for (const source of sources) cpSync(join(ROOT, source), join(tree, source), { recursive: true });
+      symlinkSync(join(ROOT, 'node_modules'), join(tree, 'node_modules'));
+      const built = build();
+      expect([built.status, built.stderr]).toEqual([0, '']);
+      const version = spawnSync(join(tree, 'dist/cli/main.js'), ['--version'], { encoding: 'utf8' });
+      expect([version.status, version.stdout.trim()]).toEqual([0, JSON.parse(read('package.json')).version]);
+      rmSync(join(tree, 'tsconfig.json'));
+      expect(build().status).not.toBe(0);
+    } finally {
+      rmSync(tree, { recursive: true, force: true });
+    }
   });
 
   it('ends as another user than root, with one volume, a check of its health and no compiler', () => {
