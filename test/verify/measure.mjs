@@ -1,4 +1,4 @@
-// The long runs behind the table of the README: node test/verify/measure.mjs [trial] [prove] [kills] [payloads] [sequences] [mutants]
+// The long runs behind the table of the README: node test/verify/measure.mjs [trial] [prove] [kills] [payloads] [sequences] [mutants] [plant]
 // Each part that is named (none: all) is run with the built product, and its figures are written into measured.json beside
 // this file, with the day and the machine. A part that fails writes nothing and ends the run with exit code 1.
 import { spawnSync } from 'node:child_process';
@@ -90,6 +90,27 @@ const PARTS = {
       'sequences',
     );
     return { each: Number(each), stations: 4, seconds };
+  },
+  plant: () => {
+    const { DAYS = '10', SEED = '7' } = process.env;
+    const tool = ['--import', './test/bench/tools/typescript.mjs', 'test/second-plant/run.ts'];
+    const { stdout, seconds } = must(
+      run(process.execPath, [...tool, '--days', DAYS, '--seed', SEED]),
+      'plant',
+    );
+    const { verdict, movedL, steps, messages, faults } = JSON.parse(stdout);
+    const { spilledL, offSpecL, dryS } = verdict;
+    return {
+      days: Number(DAYS),
+      faults: faults.length,
+      movedL,
+      spilledL,
+      offSpecL,
+      dryS,
+      steps,
+      messages,
+      seconds,
+    };
   },
   mutants: () => {
     const { seconds } = must(run('npx', ['stryker', 'run', 'test/control/mutate.json']), 'mutants');

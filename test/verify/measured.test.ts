@@ -26,6 +26,13 @@ interface Prove extends Base {
   readonly places: number;
   readonly transitions: number;
 }
+interface Plant extends Base {
+  readonly days: number;
+  readonly faults: number;
+  readonly movedL: Readonly<Record<string, number>>;
+  readonly spilledL: number;
+  readonly offSpecL: number;
+}
 
 const record = JSON.parse(readFileSync('test/verify/measured.json', 'utf8')) as Record<string, Base>;
 
@@ -60,6 +67,10 @@ function words(name: string, figures: Base): string {
     case 'sequences': {
       const { each, stations } = figures as Base & { each: number; stations: number };
       return `${count(each * stations)} random sequences of events at the core: no exception, no command that a row forbids`;
+    }
+    case 'plant': {
+      const { days, faults, movedL, spilledL, offSpecL } = figures as Plant;
+      return `${days} days of the second plant over mosquitto, ${faults} outages of its service, broker and nodes: ${count(Math.round(movedL.supply ?? 0))} L delivered, ${spilledL} L spilled, ${offSpecL} L of wrong water, no false alarm`;
     }
     case 'mutants': {
       const { mutants, noticed } = figures as Base & { mutants: number; noticed: number };

@@ -1,0 +1,135 @@
+// The person of the second plant. Comes only when a task or an alarm asks, sleeps at night, and has an instrument.
+import type { Faults } from './faults.ts';
+import { salinityIn } from './tank.ts';
+import type { Water } from './water.ts';
+
+export type Request = Readonly<Record<string, string>>;
+
+export interface Deed {
+  readonly atS: number;
+  readonly because: string;
+  readonly did: string;
+}
+
+/** True shares of what the bag says, and of what the scale shows. */
+const YIELD = 0.857;
+const SCALE = 1.004;
+const WAKES_H = 7;
+const SLEEPS_H = 22.5;
+const INSTRUMENTS = ['refractometer', 'conductivity pen'] as const;
+
+interface Task {
+  readonly task: string;
+  readonly massKg: number | null;
+  readonly words: string;
+}
+
+export class Helper {
+  readonly deeds: Deed[] = [];
+  /** Nodes whose plug is pulled and put back, because an alarm says that they are silent. */
+  readonly cycles = new Set<'sump'>();
+  readonly #dice: () => number;
+  readonly #water: Water;
+  readonly #faults: Faults;
+  readonly #tasks = new Map<string, { task: Task; dueS: number }>();
+  readonly #alarms = new Map<string, { dueS: number; words: string }>();
+  #measured = 0;
+  #asked = 0;
+
+  constructor(dice: () => number, water: Water, faults: Faults) {
+    this.#dice = dice;
+    this.#water = water;
+    this.#faults = faults;
+  }
+
+  seeTask(vessel: string, text: string): void {
+    if (text === '') this.#tasks.delete(vessel);
+    else {
+      const task = JSON.parse(text) as Task;
+      const before = this.#tasks.get(vessel);
+      if (before?.task.words === task.words && before.task.massKg === task.massKg) return;
+      this.#tasks.set(vessel, { task, dueS: this.#comes(10 + 35 * this.#dice()) });
+    }
+  }
+
+  seeAlarm(name: string, text: string): void {
+    if (text === '') {
+      this.#alarms.delete(name);
+      return;
+    }
+    const { state, priority, words } = JSON.parse(text) as { state: string; priority: string; words: string };
+    if (state !== 'unacknowledged' && state !== 'latched-unacknowledged') return;
+    if (this.#alarms.has(name)) return;
+    const minutes = (priority === 'urgent' ? 10 : 30) + 30 * this.#dice();
+    // What is urgent rings a bell at the bed.
+    const dueS = priority === 'urgent' ? this.#water.seconds + 60 * minutes : this.#comes(minutes);
+    this.#alarms.set(name, { dueS, words });
+  }
+
+  /** @returns what is asked of the service now */
+  act(): readonly Request[] {
+    const requests: Request[] = [];
+    for (const [vessel, { task, dueS }] of this.#tasks) {
+      if (this.#water.seconds < dueS) continue;
+      this.#tasks.delete(vessel);
+      requests.push(...this.#do(vessel, task));
+    }
+    const rung = [...this.#alarms].filter(([, { dueS }]) => this.#water.seconds >= dueS);
+    if (rung.length > 0) requests.push(...this.#look(rung.map(([name, { words }]) => `${name}: ${words}`)));
+    for (const [name] of rung) this.#alarms.set(name, { dueS: Infinity, words: '' });
+    return requests;
+  }
+
+  #do(vessel: string, { task, massKg, words }: Task): readonly Request[] {
+    if (task === 'add-salt' && massKg !== null) {
+      const share = this.#faults.present('pours-less')?.value ?? 1;
+      const truly = massKg * share * SCALE * (0.995 + 0.01 * this.#dice());
+      this.#water.salt(truly, YIELD);
+      this.#note(words, `poured ${truly.toFixed(2)} kg`);
+      return [this.#request({ request: 'salt-added', mass: `${massKg} kg` })];
+    }
+    if (task === 'measure-salinity') {
+      const instrument = INSTRUMENTS[this.#measured++ % 2] as string;
+      const more = this.#faults.present('misreads')?.value ?? 0;
+      // A cup is filled at the top.
+      const value = salinityIn(this.#water.mixing.top) + more + 0.3 * (this.#dice() - 0.5);
+      this.#note(words, `measured ${value.toFixed(1)} with the ${instrument}`);
+      const told = { request: 'salinity-measured', vessel, value: `${value.toFixed(1)} PSU`, instrument };
+      return [this.#request(told)];
+    }
+    this.#note(words, `looked at the ${vessel}`);
+    return [this.#request({ request: 'restart', unit: 'all' })];
+  }
+
+  #look(why: readonly string[]): readonly Request[] {
+    const mended = this.#faults.mend().map(({ text }) => text);
+    this.#water.wipe();
+    if (why.some((words) => /^I-12-(system|top-off)/u.test(words))) this.cycles.add('sump');
+    const did = mended.length > 0 ? `mended ${mended.join(', ')}` : 'found nothing broken';
+    this.#note(
+      why.join('; '),
+      `${did}${this.cycles.size > 0 ? ', pulled the plug of the sump node and put it back' : ''}`,
+    );
+    return [
+      this.#request({ request: 'acknowledge', alarm: 'all' }),
+      this.#request({ request: 'reset-trip', trip: 'all' }),
+      this.#request({ request: 'restart', unit: 'all' }),
+    ];
+  }
+
+  #request(request: Request): Request {
+    return { id: `helper-${++this.#asked}`, ...request };
+  }
+
+  #note(because: string, did: string): void {
+    this.deeds.push({ atS: Math.round(this.#water.seconds), because, did });
+  }
+
+  /** After so many minutes, or in the morning. */
+  #comes(minutes: number): number {
+    const dueS = this.#water.seconds + 60 * minutes;
+    const hour = (dueS / 3600 + 6) % 24;
+    if (hour >= WAKES_H && hour < SLEEPS_H) return dueS;
+    return dueS + ((WAKES_H - hour + 24) % 24) * 3600 + 600;
+  }
+}
