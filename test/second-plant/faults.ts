@@ -85,6 +85,12 @@ export const KINDS = {
     lingersH: 2,
   },
   deaf: { words: 'a device does not hear', explains: () => /^I-23-/u, mendable: true, lingersH: 2 },
+  level: {
+    words: 'the level of the fresh tank reads that many times the truth',
+    explains: () => /^I-(0[13489]|10|07-transfer)-/u,
+    mendable: true,
+    lingersH: 2,
+  },
   probe: {
     words: 'the probe reads that many times the truth',
     explains: () => /batch|salin|doubt|yield|I-20|measure/iu,
@@ -196,6 +202,7 @@ export class Faults implements Broken, Jams, Lies {
   siphons = (way: string): boolean => this.present('siphon', way) !== null;
   welded = (relay: string): boolean => this.present('welded', relay) !== null;
   deaf = (device: string): boolean => this.present('deaf', device) !== null;
+  levelFactor = (): number => this.present('level')?.value ?? 1;
   probeFactor = (): number => this.present('probe')?.value ?? 1;
   stuck = (float: string): boolean | null => {
     if (this.present('stuck-wet', float) !== null) return true;
@@ -232,4 +239,19 @@ export const ORDINARY: readonly string[] = [
   'power:floats@7.3d+3min',
   'power:sump@7.8d+1min',
   'kill-service@8.3d/drain+20s',
+];
+
+/** Something real on every day, and a person who mends it when an alarm asks. */
+export const TROUBLES: readonly string[] = [
+  'stuck-dry:mixing-high@0.2d',
+  'pours-less=0.7@2h+2d',
+  'deaf:transfer@2.3d/transfer',
+  'hose-off:transfer@3d/transfer',
+  'stuck-wet:system-high@4.2d',
+  'seized:supply@5.2d/supply',
+  'misreads=2.5@5.5d+2d',
+  'probe=0.87@6.2d',
+  'siphon:supply@7.1d/supply',
+  'welded:mix@8.1d/circulate',
+  'level=0.8@9.1d',
 ];

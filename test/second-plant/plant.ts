@@ -23,6 +23,8 @@ export interface Options {
   readonly begin?: Begin;
   /** The built product, or a copy that lacks something. */
   readonly main?: string;
+  /** Interlock rows that are taken away. */
+  readonly rowsOut?: readonly string[];
   /** Called now and then with the hours that passed. */
   readonly onProgress?: (hours: number) => void;
 }
@@ -94,7 +96,7 @@ class Run {
   readonly #startedMs = performance.now();
 
   constructor(options: Options, broker: TestBroker, state: string) {
-    const { habits, seed, faults, begin, main = 'dist/cli/main.js' } = options;
+    const { habits, seed, faults, begin, main = 'dist/cli/main.js', rowsOut = [] } = options;
     this.#options = options;
     this.#broker = broker;
     this.#dice = diceFrom(seed);
@@ -104,7 +106,7 @@ class Run {
     this.#relays = new Relays(this.#mouths, this.#faults, habits);
     this.#sensors = new Sensors(this.#mouths, habits, diceFrom(seed + 2), this.#faults, this.#water);
     this.#helper = new Helper(diceFrom(seed + 3), this.#water, this.#faults);
-    this.#service = new Service({ url: this.#url, state, main, station: STATION });
+    this.#service = new Service({ url: this.#url, state, main, station: STATION, rowsOut });
   }
 
   get #url(): string {

@@ -1,7 +1,7 @@
 // The second plant by hand: node --import ./test/bench/tools/typescript.mjs test/second-plant/run.ts --days 10 --seed 7
 // Prints a summary as JSON. Exit code 1: harm, a broken promise, or an alarm that no fault explains; 2: the call is wrong.
 import { parseArgs } from 'node:util';
-import { KINDS, ORDINARY } from './faults.ts';
+import { KINDS, ORDINARY, TROUBLES } from './faults.ts';
 import { HABITS, habitsWithout } from './habits.ts';
 import { secondPlant } from './plant.ts';
 
@@ -12,7 +12,9 @@ const { values } = parseArgs({
     without: { type: 'string', default: '' },
     fault: { type: 'string', multiple: true, default: [] },
     'all-quiet': { type: 'boolean', default: false },
+    troubled: { type: 'boolean', default: false },
     main: { type: 'string', default: 'dist/cli/main.js' },
+    'rows-out': { type: 'string', default: '' },
     full: { type: 'boolean', default: false },
     help: { type: 'boolean', default: false },
   },
@@ -25,19 +27,22 @@ const lines = (table: Readonly<Record<string, string>>) =>
 
 if (values.help) {
   const kinds = Object.fromEntries(Object.entries(KINDS).map(([kind, { words }]) => [kind, words]));
-  console.log(`--days N --seed N --without HABIT,HABIT --fault SPEC ... --all-quiet --main FILE --full
+  console.log(`--days N --seed N --without HABIT,HABIT --fault SPEC ... --all-quiet --troubled --main FILE --rows-out I-01,I-02 --full
 Habits:
 ${lines(HABITS)}
-Faults, KIND[:WHAT][=VALUE]@WHEN[/WAY][+HOW LONG]; without --all-quiet also the ordinary ones of ten days:
+Faults, KIND[:WHAT][=VALUE]@WHEN[/WAY][+HOW LONG]; without --all-quiet also the outages of ten days:
 ${lines(kinds)}`);
 } else {
-  const faults = [...(values['all-quiet'] ? [] : ORDINARY), ...values.fault];
+  const listed = (text: string) => text.split(',').filter((name) => name !== '');
+  const usual = values['all-quiet'] ? [] : ORDINARY;
+  const faults = [...usual, ...(values.troubled ? TROUBLES : []), ...values.fault];
   const summary = await secondPlant({
     days: Number(values.days),
     seed: Number(values.seed),
-    habits: habitsWithout(values.without.split(',').filter((name) => name !== '')),
+    habits: habitsWithout(listed(values.without)),
     faults,
     main: values.main,
+    rowsOut: listed(values['rows-out']),
     onProgress: (hours) => process.stderr.write(`${hours.toFixed(0)} h\r`),
   });
   const { records, lines: said, ...short } = summary;

@@ -58,7 +58,8 @@ const meter = (
 export interface Lies {
   /** What a float says whatever the water does; null: the truth. */
   readonly stuck: (float: string) => boolean | null;
-  /** A factor on what the probe reads. */
+  /** Factors on what the level sensor and the probe read. */
+  readonly levelFactor: () => number;
   readonly probeFactor: () => number;
 }
 
@@ -201,7 +202,8 @@ export class Sensors {
   #instruments(water: Water, say: (topic: string, payload: string, everyS: number) => void): void {
     const noise = (width: number) => (this.#dice() - 0.5) * width;
     if (this.#isTime('level', LEVEL_LOOK_S)) {
-      const percent = (water.fresh.litres + this.#wave('fresh', water) + 1.2) / 4;
+      const percent =
+        ((water.fresh.litres + this.#wave('fresh', water) + 1.2) / 4) * this.#lies.levelFactor();
       // A new value goes out when it moved by a third of a per cent, and once a minute.
       if (Math.abs(percent - this.#percent) >= 0.34) this.#percent = percent;
       const payload = JSON.stringify({ percent: Number(this.#percent.toFixed(2)) });

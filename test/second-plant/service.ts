@@ -11,6 +11,8 @@ export interface ServiceOptions {
   /** What is run: the built product, or a copy of it that lacks something. */
   readonly main: string;
   readonly station: string;
+  /** Interlock rows that are taken away. */
+  readonly rowsOut: readonly string[];
 }
 
 export class Service {
@@ -24,11 +26,12 @@ export class Service {
   }
 
   start(): void {
-    const { url, state, main, station } = this.#options;
+    const { url, state, main, station, rowsOut } = this.#options;
+    const without = rowsOut.length > 0 ? ['--import', './test/second-plant/rows-out.mjs'] : [];
     const child = spawn(
       process.execPath,
-      [main, 'run', station, '--broker', url, '--state', state, '--time', 'topic'],
-      { stdio: ['ignore', 'pipe', 'pipe'] },
+      [...without, main, 'run', station, '--broker', url, '--state', state, '--time', 'topic'],
+      { stdio: ['ignore', 'pipe', 'pipe'], env: { ...process.env, ROWS_OUT: rowsOut.join(',') } },
     );
     child.stdout?.on('data', (chunk) => {
       this.lines += chunk;
