@@ -14,6 +14,9 @@ export interface Deed {
 /** True shares of what the bag says, and of what the scale shows. */
 const YIELD = 0.857;
 const SCALE = 1.004;
+/** Mended and wiped up, and then looked on for so long before anything is reset, s. */
+const LOOKS_ON_S = 240;
+const RESETS = 4;
 const WAKES_H = 7;
 const SLEEPS_H = 22.5;
 const INSTRUMENTS = ['refractometer', 'conductivity pen'] as const;
@@ -33,6 +36,9 @@ export class Helper {
   readonly #faults: Faults;
   readonly #tasks = new Map<string, { task: Task; dueS: number }>();
   readonly #alarms = new Map<string, { dueS: number; words: string }>();
+  readonly #latched = new Set<string>();
+  #resetsAtS = Infinity;
+  #tries = 0;
   #measured = 0;
   #asked = 0;
 
@@ -55,9 +61,12 @@ export class Helper {
   seeAlarm(name: string, text: string): void {
     if (text === '') {
       this.#alarms.delete(name);
+      this.#latched.delete(name);
       return;
     }
     const { state, priority, words } = JSON.parse(text) as { state: string; priority: string; words: string };
+    if (state.startsWith('latched')) this.#latched.add(name);
+    else this.#latched.delete(name);
     if (state !== 'unacknowledged' && state !== 'latched-unacknowledged') return;
     if (this.#alarms.has(name)) return;
     const minutes = (priority === 'urgent' ? 10 : 30) + 30 * this.#dice();
@@ -77,6 +86,7 @@ export class Helper {
     const rung = [...this.#alarms].filter(([, { dueS }]) => this.#water.seconds >= dueS);
     if (rung.length > 0) requests.push(...this.#look(rung.map(([name, { words }]) => `${name}: ${words}`)));
     for (const [name] of rung) this.#alarms.set(name, { dueS: Infinity, words: '' });
+    if (this.#water.seconds >= this.#resetsAtS) requests.push(...this.#reset());
     return requests;
   }
 
@@ -110,9 +120,17 @@ export class Helper {
       why.join('; '),
       `${did}${this.cycles.size > 0 ? ', pulled the plug of the sump node and put it back' : ''}`,
     );
+    this.#resetsAtS = this.#water.seconds + LOOKS_ON_S;
+    this.#tries = 0;
+    return [this.#request({ request: 'acknowledge', alarm: 'all' })];
+  }
+
+  /** What is latched is reset once a while was looked on; what is refused is tried again, and not for ever. */
+  #reset(): readonly Request[] {
+    this.#resetsAtS =
+      this.#latched.size > 0 && ++this.#tries < RESETS ? this.#water.seconds + LOOKS_ON_S : Infinity;
     return [
-      this.#request({ request: 'acknowledge', alarm: 'all' }),
-      this.#request({ request: 'reset-trip', trip: 'all' }),
+      ...(this.#latched.size > 0 ? [this.#request({ request: 'reset-trip', trip: 'all' })] : []),
       this.#request({ request: 'restart', unit: 'all' }),
     ];
   }
