@@ -100,7 +100,7 @@ export class Judges {
         mixing: round(this.#peakL.mixing),
         system: round(this.#peakL.system),
       },
-      deliveredByDayL: this.#byDayL.map(round),
+      deliveredByDayL: Array.from(this.#byDayL, (litres) => round(litres ?? 0)),
       balanceKg: { water: round(water.balanceKg().water), salt: round(water.balanceKg().salt) },
     };
     return { harm: harmIn(verdict, this.#hadHoseFault), ...verdict };
@@ -192,13 +192,13 @@ function harmIn(verdict: Omit<Verdict, 'harm'>, hadHoseFault: boolean): readonly
 
 /** Promises that are no harm when broken, but somebody must have been told. */
 export function brokenPromises({ deliveredByDayL, belowReserveH }: Verdict, days: number): readonly string[] {
-  const broken = deliveredByDayL
-    .slice(0, Math.floor(days))
-    .flatMap((litres, day) =>
-      day > 0 && litres < 0.75 * PROMISED.perDayL
-        ? [`day ${day + 1}: ${litres} L of ${PROMISED.perDayL} L were delivered`]
-        : [],
-    );
+  const broken: string[] = [];
+  // The first day begins with empty tanks.
+  for (let day = 1; day < Math.floor(days); day++) {
+    const litres = deliveredByDayL[day] ?? 0;
+    if (litres < 0.75 * PROMISED.perDayL)
+      broken.push(`day ${day + 1}: ${litres} L of ${PROMISED.perDayL} L were delivered`);
+  }
   return belowReserveH > 24 ? [...broken, `${belowReserveH} h below the reserve`] : broken;
 }
 

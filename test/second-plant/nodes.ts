@@ -62,8 +62,11 @@ export class Mouths {
     if (this.#dark.has(node) || this.#muted.has(node)) return;
     const said = { node, topic, payload, retain };
     this.#now.push(said);
-    // The acknowledgement got lost: the device says the same again, now or when it is connected again, before newer words.
-    if (!this.#habits.has('duplicates') || this.#dice() > 0.04) return;
+    const isUnanswered = this.#again.some((other) => other.node === node);
+    if (isUnanswered) this.#again.push(said);
+    if (isUnanswered || !this.#habits.has('duplicates') || this.#dice() > 0.04) return;
+    // The acknowledgement got lost. Either it is said again at once, or the device connects again a little later and says
+    // everything from here on once more, in order and before newer words.
     if (this.#dice() < 0.5) this.#now.push(said);
     else this.#again.push(said);
   }
