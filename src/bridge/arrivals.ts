@@ -86,8 +86,10 @@ export class Arrivals {
         alarms.reached(topic);
         return [];
       }
-      if (retain) return this.#stored(message);
-      this.#tellNowAndThen('foreign-command', topic);
+      // MQTT 5, 3.3.1.3: an empty message clears what the broker stored. Whoever sends it commands nothing.
+      const isEmpty = payload.byteLength === 0;
+      if (retain && !isEmpty) return this.#stored(message);
+      this.#tellNowAndThen(isEmpty ? 'command-topic-emptied' : 'foreign-command', topic);
     }
     // What stands on our own topics and isn't ours was left behind by a run that ended without a word.
     if (retain && payload.byteLength > 0 && this.#isOurs(topic) && !outbox.isStanding(topic)) {

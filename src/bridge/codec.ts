@@ -50,7 +50,11 @@ export function codecOf(plant: Plant): Codec {
     read: (topic, payload, retain) => {
       const document = documentOf(payload);
       const found = (readers.get(topic) ?? []).map((reader) => reader(document, retain));
-      const foreign = foreignCommands(commands.get(topic) ?? [], document, retain);
+      const commanded = commands.get(topic) ?? [];
+      const foreign =
+        payload.byteLength === 0
+          ? commanded.map(({ id }): Input => ({ type: 'empty-command', actuator: id }))
+          : foreignCommands(commanded, document, retain);
       return [...found.filter((input) => input !== null), ...foreign];
     },
   };
@@ -145,7 +149,7 @@ function foreignCommands(
   }));
 }
 
-/** Null where it says neither, or both: an empty payload toggles some devices, and nobody can know (F05). */
+/** Null where it says neither, or both: some devices toggle on what we can't read, and nobody can know (F05). */
 function meaningOf(commanded: Commanded, { text, json }: Document): boolean | null {
   if (text === null || text.trim() === '') return null;
   const on = commanded.on(text, json);

@@ -88,6 +88,8 @@ function keyOf(input: Input): string {
       return `feedback ${input.actuator}`;
     case 'foreign-command':
       return `command ${input.actuator}`;
+    case 'empty-command':
+      return `empty ${input.actuator}`;
     default:
       return input.type;
   }

@@ -19,7 +19,9 @@ import { reserveShareOf } from './on-hand.ts';
 import { perPlant } from './per-plant.ts';
 import { proofNews } from './proof-news.ts';
 import type { AlarmRecord, State, UnitState } from './state.ts';
+import { withSwapped } from './swapped.ts';
 import type { Effect, Priority } from './types.ts';
+import { isAboutSilence, isUnheard, unheardNews } from './unheard.ts';
 import { isLinked } from './units.ts';
 
 /** One thing that may be an alarm, as it stands now. */
@@ -35,6 +37,8 @@ interface Condition {
   readonly mend: string;
   /** It is expected: nobody is told. */
   readonly suppressed?: boolean;
+  /** What it says changes while it stands. */
+  readonly follows?: boolean;
 }
 
 /** @param holding the rows that hold now, in their order */
@@ -87,12 +91,14 @@ function settle(draft: State, condition: Condition, elapsedMs: number): Effect |
   } else if (gone && !condition.latched && record.state.startsWith('latched')) {
     record.state = ALARM_STATES[record.state].reset;
   }
+  const isReworded = (condition.follows ?? false) && condition.active && record.words !== condition.words;
+  if (isReworded) Object.assign(record, { words: condition.words, mend: condition.mend });
   silence(record, condition, elapsedMs);
   if (record.state !== before) record.forMs = 0;
   if (record.state === 'unacknowledged' && before !== 'unacknowledged') remember(draft, condition.alarm);
   if (record.state === 'normal' && !condition.active && !record.active) delete draft.alarms[condition.alarm];
   else draft.alarms[condition.alarm] = record;
-  return record.state === before ? null : announce(condition.alarm, record);
+  return record.state === before && !isReworded ? null : announce(condition.alarm, record);
 }
 
 /** Suppressed by design comes and goes with its reason; shelving ends by itself. */
@@ -140,28 +146,42 @@ export function acknowledge(draft: State, which: string): Effect[] {
   });
 }
 
-const SILENT: readonly string[] = ['I-12', 'I-13'];
-
 /** Nothing to tell, and nothing told that could be over: its words are not even put together. */
 const isNoNews = (draft: State, active: boolean, alarm: string): boolean =>
   !active && draft.alarms[alarm] === undefined;
 
 function conditions(plant: Plant, draft: State, holding: readonly Row[]): Condition[] {
   const found: Condition[] = [];
+  const unheard: Row[] = [];
   const linked = isLinked(plant, draft);
   const over = noLongerHolding(plant, draft, holding);
   const rows = over.length === 0 ? holding : [...holding, ...over].sort((a, b) => a.place - b.place);
   for (const row of rows) {
-    const { key, priority, words, mend } = row;
+    const { key, priority, mend } = row;
     if (priority === null) continue;
-    // Without a link every sensor is silent: that is one alarm, not one for each.
-    const active = !over.includes(row) && (linked || !SILENT.includes(row.id));
+    const holds = !over.includes(row);
+    const suppressed = isExpected(draft, row);
+    // Without a link every sensor is silent, and after a start many may be: that is one alarm, not one for each.
+    const inOne = holds && isAboutSilence(row) && !(linked && isToldOfItself(plant, draft, row));
+    if (inOne && !suppressed) unheard.push(row);
+    const active = holds && !inOne;
+    const words = wordsOf(plant, draft, row);
     const latched = draft.trips[key] !== undefined;
     const trip = row.response === 'trip';
-    const suppressed = isExpected(draft, row);
-    const afterMs = Math.max(row.afterMs, SILENT.includes(row.id) ? unheardMs(plant, draft, key) : 0);
-    found.push({ alarm: key, active, latched, trip, priority, afterMs, words, mend, suppressed });
+    found.push({
+      alarm: key,
+      active,
+      latched,
+      trip,
+      priority,
+      afterMs: row.afterMs,
+      words,
+      mend,
+      suppressed,
+    });
   }
+  if (!isNoNews(draft, linked && unheard.length > 0, UNHEARD))
+    found.push(nobodyHeard(plant, draft, linked ? unheard : []));
   waits(draft, draft.refill, 'refill', 'A-01/refill', found);
   waits(draft, draft.batch, 'batch', 'A-01/batch', found);
   for (const id in draft.exchange)
@@ -175,17 +195,22 @@ function conditions(plant: Plant, draft: State, holding: readonly Row[]): Condit
   return found;
 }
 
-/**
- * What has not spoken since the link came up may speak at its next turn: it is silent only once its age limit has passed.
- * The row itself never waits. 0 for what has spoken, ms.
- */
-function unheardMs(plant: Plant, draft: State, key: string): number {
-  const id = key.slice(key.indexOf('/') + 1);
-  const sensor = plant.sensors[id];
-  if (sensor !== undefined) return known(draft.sensors, id).live ? 0 : sensor.maxAgeMs;
-  const feedback = plant.actuators[id]?.feedback ?? null;
-  return feedback === null || known(draft.devices, id).feedbackLive ? 0 : feedback.maxAgeMs;
+/** An alarm keeps the words that it was raised with: what showed then may be gone when somebody reads them. */
+function wordsOf(plant: Plant, draft: State, row: Row): string {
+  const raised = draft.alarms[row.key];
+  return raised?.active ? raised.words : withSwapped(plant, draft, row);
 }
+
+/** It was heard and fell silent, or it sends nonsense, or its own alarm stands from before the link came up anew. */
+const isToldOfItself = (plant: Plant, draft: State, row: Row): boolean =>
+  !isUnheard(plant, draft, row) || draft.alarms[row.key]?.active === true;
+
+/** What was never heard since the link came up. It goes when the last of them has spoken, not minutes later. */
+function nobodyHeard(plant: Plant, draft: State, rows: readonly Row[]): Condition {
+  const news = unheardNews(plant, draft, rows);
+  return { alarm: UNHEARD, ...news, latched: false, trip: true, priority: 'soon', afterMs: 0, follows: true };
+}
+const UNHEARD = 'A-40/unheard';
 
 /** What a proof test provokes, and the silence of a sensor that a person took out of service, is no news. */
 function isExpected(draft: State, row: Row): boolean {
@@ -286,7 +311,7 @@ function reserveShort(plant: Plant, draft: State, found: Condition[]): void {
     afterMs: Math.max(RESERVE_PATIENCE_MS, plant.process.refill?.longestRunMs ?? 0),
     // An alarm keeps the words that it was raised with.
     words: told?.active ? told.words : reserveWords(share, plant.process.reserveShare),
-    mend: 'Let the purifier fill the fresh vat; if it can not keep up, exchange less or find out why it is slow.',
+    mend: `Let the purifier fill the ${known(plant.vessels, plant.freshId ?? plant.mixingId).name}; if it can not keep up, exchange less or find out why it is slow.`,
   });
 }
 

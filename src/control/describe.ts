@@ -151,7 +151,11 @@ export function describe(plant: Plant, state: State): Status {
     })),
     outOfService: state.outOfService,
     task: state.tasks[plant.mixingId] ?? null,
-    trips: why(plant, Object.keys(state.trips)),
+    trips: why(plant, Object.keys(state.trips)).map(({ row, words }) => ({
+      row,
+      // The alarm knows what showed when it tripped.
+      words: state.alarms[row]?.words ?? words,
+    })),
     alarms: Object.entries(state.alarms)
       .filter(([, record]) => record.state !== 'normal')
       .map(([alarm, { state: at, priority, words, mend, silenced, shelvedMs }]) => ({

@@ -18,6 +18,7 @@ import {
   FOREIGN_MS,
   LATE_MS,
 } from './limits.ts';
+import { mayBeQuiet } from './quiet.ts';
 import type { DeviceState, SalinityState, SensorState, State } from './state.ts';
 import type { Input } from './types.ts';
 
@@ -92,11 +93,13 @@ export function blind(plant: Plant, id: string): (state: State) => boolean {
   };
 }
 
-/** There is no fresh feedback of this device; to be asked of many states. */
+/** There is no fresh feedback of this device, and there should be; to be asked of many states. */
 export const deafTo =
   (actuator: Actuator): ((state: State) => boolean) =>
-  ({ devices }) =>
-    freshFeedback(actuator, known(devices, actuator.id)) === null;
+  ({ devices }) => {
+    const device = known(devices, actuator.id);
+    return freshFeedback(actuator, device) === null && !mayBeQuiet(actuator, device);
+  };
 
 /** Fresh feedback of a device: on, off, or null for nothing to go by. */
 export const feedbackOf = (plant: Plant, state: State, id: string): boolean | null =>
@@ -155,6 +158,7 @@ export function age(plant: Plant, draft: State, elapsedMs: number): void {
   const { link, clock } = draft;
   link.echoAgeMs = older(link.echoAgeMs, elapsedMs);
   link.tickAgeMs = older(link.tickAgeMs, elapsedMs);
+  if (link.up) link.upMs = older(link.upMs, elapsedMs);
   link.lateMs = link.tickAgeMs > plant.link.tickWithinMs ? LATE_MS : Math.max(0, link.lateMs - elapsedMs);
   clock.ageMs = older(clock.ageMs, elapsedMs);
   clock.trusted = clock.trusted && clock.ageMs <= CLOCK_MS;
@@ -190,6 +194,13 @@ export function take(plant: Plant, draft: State, input: Input): void {
       device.foreignOn = input.on !== false;
       device.offsSent = 0;
       device.provenOff = false;
+      return;
+    }
+    case 'empty-command': {
+      const device = known(draft.devices, input.actuator);
+      // Some devices toggle on it (F05). Feedback tells; without any, `off` is said again, and proven anew.
+      const isSeen = known(plant.actuators, input.actuator).feedback !== null;
+      if (!isSeen && !device.on) Object.assign(device, { offsSent: 0, provenOff: false });
       return;
     }
     case 'link':
@@ -242,14 +253,13 @@ function takeFeedback(device: DeviceState, input: { readonly on: boolean; readon
 }
 
 function linkUp(draft: State): void {
-  draft.link.up = true;
+  Object.assign(draft.link, { up: true, upMs: 0 });
   // First output after any connect is `off` to everything, proven anew.
   for (const id in draft.devices) Object.assign(known(draft.devices, id), { provenOff: false, offsSent: 0 });
 }
 
 function linkDown(draft: State): void {
-  draft.link.up = false;
-  draft.link.echoAgeMs = AGE_CAP_MS;
+  Object.assign(draft.link, { up: false, upMs: 0, echoAgeMs: AGE_CAP_MS });
   for (const id in draft.sensors) {
     const sensor = known(draft.sensors, id);
     Object.assign(sensor, { live: false, believed: null });

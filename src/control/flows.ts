@@ -18,6 +18,7 @@ import {
   STRAY_SHARE,
 } from './limits.ts';
 import { perPlant } from './per-plant.ts';
+import { restsInSilence, staysSilent } from './quiet.ts';
 import { actuatorsOf } from './row-kinds.ts';
 import type { DeviceState, RouteState, Running, State } from './state.ts';
 
@@ -51,6 +52,7 @@ export function proveOff(plant: Plant, draft: State, elapsedMs: number): void {
     const feedback = freshFeedback(actuator, device);
     // Only what was heard after the command can contradict it: before, it was true.
     const disagrees = feedback !== null && feedback !== device.on && device.feedbackAgeMs < device.sinceMs;
+    if (feedback === null && staysSilent(actuator, device)) device.feedbackFault ??= 'offline';
     device.disagreesMs = disagrees ? older(device.disagreesMs, watchedMs) : 0;
     device.provenOff = !device.on && draft.link.up && isProvenOff(plant, draft, actuator, device, feedback);
   }
@@ -65,7 +67,9 @@ function isProvenOff(
 ): boolean {
   switch (actuator.offProvenBy) {
     case 'feedback':
-      return feedback === false && device.offsSent > 0;
+      return (
+        device.offsSent > 0 && (feedback === false || (feedback === null && restsInSilence(actuator, device)))
+      );
     case 'lease':
       return device.leaseLeftMs <= 0 && device.offsSent > 0;
     case 'no-flow':

@@ -54,8 +54,18 @@ export const STRAY_FORGET_MS = 60 * 60_000;
 /** Room left / least flow, with this much grace, is the longest a filling run may take. */
 export const RUN_BUDGET_GRACE = 1.15;
 
+/**
+ * What reports only changes is told of as missing when the link has been up for this long: after a power cut access point,
+ * broker and devices come back within two minutes or so, and an owner who restarts the service still stands beside it.
+ */
+export const UNHEARD_MS = 3 * 60_000;
+/** What reports at stated times is missing after so many of them: the same count as its greatest age has by itself. */
+export const MISSED_REPORTS = 3;
+
 /** A foreign command keeps its phase off for this long after the last one. */
 export const FOREIGN_MS = 60_000;
+/** What begins within this of a command began with it: a device that obeys does so in seconds, a meter needs its window. */
+export const AT_ONCE_MS = 15_000;
 /** A late tick is forgiven after this much punctual time. */
 export const LATE_MS = 5_000;
 /** A reading of the clock serves for this long. */

@@ -182,18 +182,3 @@ export function underWayL(
   }
   return litres;
 }
-
-/** What to unplug or close, in words. */
-export function unpluggingOf(plant: Plant, actuators: readonly string[]): string {
-  const names = actuators.map((id) => known(plant.actuators, id));
-  const supplies = names.flatMap((a) =>
-    a.upstream === null ? [] : [known(plant.actuators, a.upstream).name],
-  );
-  const by =
-    supplies.length > 0 ? ` (its supply, ${supplies.join(' and ')}, was told to be off as well)` : '';
-  return names
-    .map((a) => (a.kind === 'valve' ? `close the hand valve before ${a.name}` : `pull the plug of ${a.name}`))
-    .join(' and ')
-    .concat(by)
-    .replace(/^./, (letter) => letter.toUpperCase());
-}

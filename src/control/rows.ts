@@ -8,6 +8,7 @@
 import { afterExchange } from '../engineering/exchange.ts';
 import type { Exercise } from '../station/exercise.ts';
 import type { Actuator, Heater, Plant, Route, Sensor, Vessel } from '../station/plant.ts';
+import * as causes from './causes.ts';
 import { mismatchBoundL } from './contents.ts';
 import { blind, feedbackOf, fresh, salinityOf, saying } from './evidence.ts';
 import { circulates, strayBoundL, topOffRuns } from './flows.ts';
@@ -30,7 +31,6 @@ import {
   type RowKind,
   sharing,
   underWayL,
-  unpluggingOf,
   usersOf,
 } from './row-kinds.ts';
 import type { State } from './state.ts';
@@ -59,7 +59,6 @@ const unexplained = (plant: Plant, vessel: Vessel, ran: boolean): Holds => {
   return (state) =>
     held(state, vessel.id).bookRan === ran && Math.abs(held(state, vessel.id).mismatchL) > boundL;
 };
-const tapOf = (vessel: Vessel): string => vessel.tap ?? `close the supply of the ${vessel.name} by hand`;
 const some = (...ids: (string | null | undefined)[]): string[] => ids.filter((id) => typeof id === 'string');
 
 // biome-ignore format: a table reads as a table
@@ -83,7 +82,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     holds: (plant, v) => saying(plant, v.floats.overflow, true),
     forbids: (plant, v) => cuttingOff(plant, v.into),
     words: (_, v) => `the overflow float of the ${v.name} is wet: the high float, or what should have stopped there, failed`,
-    mend: (_, v) => `Look whether water still comes in; if so ${tapOf(v)}. Lower the level below the overflow float, find out why the high float did not stop it, then reset the trip.`,
+    mend: (_, v) => `Look whether water still comes in; if so ${causes.tapOf(v)}. Lower the level below the overflow float, find out why the high float did not stop it, then reset the trip.`,
     proof: (_, v) => `With nothing running, lift the overflow float of the ${v.name} by hand: the trip must latch within 5 s.`,
     proves: (_, v) => v.floats.overflow,
   }),
@@ -103,7 +102,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     holds: (_, r) => (state) => pipe(state, r).running === 'yes' && pipe(state, r).runMs > pipe(state, r).runBudgetMs,
     forbids: (plant, r) => cuttingOff(plant, [r.id]),
     words: (plant, r) => `${r.name} has run longer than filling the ${to(plant, r).name} can take`,
-    mend: (plant, r) => `See where the water went: a burst hose, a stuck float, or far less flow than the station file says. Check the trays, the ${to(plant, r).name} and the flow, then reset.`,
+    mend: (plant, r) => `Find where the water went: a burst hose, a float that hangs, or far less flow than the station file says. Look under the vats, at the ${to(plant, r).name} and at the flow, then reset.`,
     unproven: 'would need a run of full length: it is explored and simulated instead',
   }),
   kind<Route>({
@@ -133,8 +132,8 @@ export const ROW_KINDS: readonly RowKind[] = [
     needs: (_, r) => some(r.meter),
     holds: (_, r) => (state) => pipe(state, r).lowFlowMs >= LOW_FLOW_MS,
     forbids: (plant, r) => cuttingOff(plant, [r.id]),
-    words: (_, r) => `${r.name} runs but its meter shows less than ${r.flowLeastLpm.toFixed(1)} L/min: a closed valve, air, a blocked or weak pump, a pump that runs dry, or a meter that stopped counting`,
-    mend: (plant, r) => `Look at the pump and its valves; is there water over its inlet in the ${from(plant, r).name}? Clear the blockage or bleed the air, then reset.`,
+    words: (_, r) => `${r.name} runs but its meter shows less than ${r.flowLeastLpm.toFixed(1)} L/min: something closed on its way, air, a blocked or weak pump, a pump that runs dry, two outputs that are swapped, or a meter that stopped counting`,
+    mend: (plant, r) => `Look at the pump, and whether water stands over its inlet in the ${from(plant, r).name}. Open what is closed on its way, clear the blockage or let the air out, then reset.`,
     unproven: 'needs a running pump: a proof test energises nothing',
   }),
   kind<Route>({
@@ -144,8 +143,8 @@ export const ROW_KINDS: readonly RowKind[] = [
     needs: (_, r) => some(r.meter),
     holds: (_, r) => (state) => pipe(state, r).starvedMs > 0,
     forbids: (_, r) => [r.id],
-    words: (_, r) => `${r.name} is open but hardly anything flows: a closed tap, no pressure, a blocked filter or an exhausted membrane; tried again after a pause`,
-    mend: () => 'Open the tap, look at the pressure before the purifier and at the age of its filters. It tries again by itself.',
+    words: causes.starved,
+    mend: causes.againstStarved,
     unproven: 'needs an open valve: a proof test energises nothing',
   }),
   kind<Vessel>({
@@ -154,7 +153,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     over: (plant) => Object.values(plant.vessels).filter((v) => v.level && finite(v) && v.into.length + v.outOf.length > 0),
     holds: (plant, v) => unexplained(plant, v, true),
     forbids: (plant, v) => cuttingOff(plant, [...v.into, ...v.outOf]),
-    words: (_, v) => `the level of the ${v.name} does not follow what flowed in and out: water is lost on the way, comes from elsewhere, or a meter or the level sensor is wrong`,
+    words: (plant, v) => `the level of the ${v.name} does not follow what flowed in and out: water is lost on the way, comes from elsewhere, or the evidence is wrong: ${causes.wrongEvidence(plant, v)}`,
     mend: (_, v) => `Look at every hose and joint at the ${v.name} and under it. Compare the level by eye with what is shown. Mend, then reset.`,
     unproven: 'needs moving water: a proof test energises nothing',
   }),
@@ -164,8 +163,8 @@ export const ROW_KINDS: readonly RowKind[] = [
     over: (plant) => Object.values(plant.vessels).filter((v) => v.level && finite(v)),
     holds: (plant, v) => unexplained(plant, v, false),
     forbids: (plant, v) => cuttingOff(plant, [...v.into, ...v.outOf]),
-    words: (_, v) => `the level of the ${v.name} moves although nothing was told to run: a stuck valve, a siphon, a leak, or more drawn by hand than allowed`,
-    mend: (_, v) => `If it rises, ${tapOf(v)}; if it falls, look for the leak or the siphon and close the valve at the ${v.name}. Then reset.`,
+    words: (plant, v) => `the level of the ${v.name} moves although nothing was told to run: ${causes.movingLevel(plant, v)}`,
+    mend: (_, v) => `If it rises, ${causes.tapOf(v)}. If it falls, find where the water of the ${v.name} goes and stop it by hand. Then reset.`,
     unproven: 'needs moving water: a proof test energises nothing',
   }),
   kind<Route>({
@@ -174,8 +173,8 @@ export const ROW_KINDS: readonly RowKind[] = [
     over: (plant) => Object.values(plant.routes).filter((r) => r.meter),
     holds: (plant, r) => { const boundL = strayBoundL(plant, r); return (state) => pipe(state, r).strayL > boundL; },
     forbids: (plant, r) => cuttingOff(plant, [r.id, ...feeding(plant, r.from), ...feeding(plant, r.to)]),
-    words: (plant, r) => `water flows from the ${from(plant, r).name} to the ${to(plant, r).name} by ${r.name} although it was told to stop: a siphon, a stuck valve, or a pump that runs on`,
-    mend: (plant, r) => `Close the hand valve of ${r.name} now. ${unpluggingOf(plant, r.through)}. Nothing in the station can stop a siphon: fit a siphon break or a valve that closes without power. Then reset.`,
+    words: (plant, r) => `water flows from the ${from(plant, r).name} to the ${to(plant, r).name} by ${r.name} although it was told to stop: ${causes.unaskedFlow(plant, r)}`,
+    mend: causes.againstUnaskedFlow,
     unproven: 'needs moving water: a proof test energises nothing',
   }),
   kind<Vessel>({
@@ -196,8 +195,8 @@ export const ROW_KINDS: readonly RowKind[] = [
         !movedFor(state, v.id, 'I-10');
     },
     forbids: (plant, v) => cuttingOff(plant, [...v.into, ...v.outOf]),
-    words: (_, v) => `the evidence at the ${v.name} contradicts itself: a float is stuck, or the level sensor or a meter is wrong`,
-    mend: (_, v) => `Look into the ${v.name}: which float does not stand where the water is? Free and clean it, then reset.`,
+    words: (plant, v) => `the evidence at the ${v.name} contradicts itself: ${causes.wrongEvidence(plant, v)}`,
+    mend: (_, v) => causes.lookInto(v),
     proof: (_, v) => `With nothing running, hold the low float of the ${v.name} down until it hangs dry, and lift its high float: the trip must latch within 5 s.`,
     proves: (_, v) => (v.floats.low === undefined ? undefined : v.floats.high),
   }),
@@ -208,7 +207,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     holds: (plant, s) => saying(plant, s.id, true),
     forbids: (plant) => all(plant),
     words: (_, s) => `water in the tray: ${s.name} is wet`,
-    mend: () => 'Do not step into water that may touch mains equipment: switch the circuit off first. Find and stop the leak, dry the tray and the sensor, then reset.',
+    mend: () => 'Do not step into water that may touch mains equipment: switch off at the breaker panel first. Find and stop the leak, dry the tray and the sensor, then reset.',
     proof: (_, s) => `With nothing running, wet ${s.name}: the trip must latch within 5 s.`,
     proves: (_, s) => s.id,
   }),
@@ -260,7 +259,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     holds: (plant, h) => { const isBare = bare(plant, h); return (state) => heats(plant, state, h) && isBare(state); },
     forbids: (plant, h) => sharing(plant, h.actuator),
     words: (plant, h) => `${h.name} is on, and may stand out of the water in the ${known(plant.vessels, h.vessel).name}`,
-    mend: (plant, h) => `${unpluggingOf(plant, [h.actuator])}. Let it cool before water touches it: glass and ceramic crack. Find out where the water went, then reset.`,
+    mend: (plant, h) => `${causes.unpluggingOf(plant, [h.actuator])}. Let it cool before water touches it: glass and ceramic crack. Find out where the water went, then reset.`,
     unproven: 'needs a heater that is on: a proof test energises nothing',
   }),
   kind<Heater>({
@@ -280,7 +279,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     holds: (plant, h) => { const { temperature } = known(plant.vessels, h.vessel); return (state) => (fresh(plant, state, temperature) ?? -Infinity) >= h.limitC; },
     forbids: (plant, h) => sharing(plant, h.actuator),
     words: (plant, h) => `the ${known(plant.vessels, h.vessel).name} is at or above ${h.limitC.toFixed(1)} degC`,
-    mend: (plant, h) => `${unpluggingOf(plant, [h.actuator])}. Compare with another thermometer; let it cool; then reset.`,
+    mend: (plant, h) => `${causes.unpluggingOf(plant, [h.actuator])}. Compare with another thermometer; let it cool; then reset.`,
     unproven: 'the hard-wired cut-out is what must be tried, by the instructions of its maker',
   }),
   kind<Heater>({
@@ -290,7 +289,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     holds: (_, h) => (state) => known(state.heaters, h.id).frozen || known(state.heaters, h.id).welded,
     forbids: (plant, h) => sharing(plant, h.actuator),
     words: (plant, h) => `the temperature of the ${known(plant.vessels, h.vessel).name} does not follow ${h.name}: it warms while off (welded relay), or does not warm while on (frozen probe, broken heater)`,
-    mend: (plant, h) => `${unpluggingOf(plant, [h.actuator])}. Compare with another thermometer. Replace the relay, probe or heater at fault, then reset.`,
+    mend: (plant, h) => `${causes.unpluggingOf(plant, [h.actuator])}. Compare with another thermometer. Replace the relay, probe or heater at fault, then reset.`,
     unproven: 'needs a heater that is on: a proof test energises nothing',
   }),
   kind<Route>({
@@ -311,7 +310,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     holds: (plant, r) => saying(plant, to(plant, r).floats.high, true),
     forbids: (_, r) => [r.id],
     words: (plant, r) => `the ${to(plant, r).name} is high`,
-    mend: (plant, r) => `Look whether the return pump of the ${to(plant, r).name} runs and its own top-off is shut. Nothing is delivered meanwhile; it goes on by itself once the level is lower.`,
+    mend: (plant, r) => causes.againstTooFull(to(plant, r)),
     proves: (plant, r) => to(plant, r).floats.high,
     proof: (plant, r) => `With nothing running, lift the high float of the ${to(plant, r).name} by hand: ${r.name} must be forbidden within 5 s.`,
   }),
@@ -333,7 +332,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     holds: (plant, r) => (state) => drift(plant, state, r) > 1,
     forbids: (_, r) => [r.id],
     words: (_, r) => `what was drained and what was delivered differ by more than the bound: ${r.name} waits`,
-    mend: () => 'Look at the system level and correct it by hand. Check both meters against a bucket. Stop the exchange, then reset it: that begins a new ledger.',
+    mend: causes.againstDrift,
     unproven: 'a sum of what the meters counted: check the meters against a bucket instead',
   }),
   kind<Route>({
@@ -343,7 +342,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     holds: (plant, r) => (state) => drift(plant, state, r) > 2,
     forbids: (plant, r) => cuttingOff(plant, around(plant, r)),
     words: () => 'what was drained and what was delivered differ by twice the bound',
-    mend: () => 'Look at the system level and correct it by hand. Check both meters against a bucket. Stop the exchange, then reset it: that begins a new ledger. Then reset the trip.',
+    mend: (plant, r) => `${causes.againstDrift(plant, r)} Then reset the trip.`,
     unproven: 'a sum of what the meters counted: check the meters against a bucket instead',
   }),
   kind<Actuator>({
@@ -352,8 +351,8 @@ export const ROW_KINDS: readonly RowKind[] = [
     over: (plant) => Object.values(plant.actuators).filter((a) => a.feedback && usersOf(plant, a.id).length > 0),
     holds: (_, a) => disagreeing(a, false),
     forbids: (plant, a) => strandedBy(plant, a),
-    words: (_, a) => `${a.name} reports on although it was told to be off: its relay is welded, somebody switched it, or it ignores commands`,
-    mend: (plant, a) => `${unpluggingOf(plant, [a.id])}: until then it may overflow what it fills and run dry what it empties. Replace the relay, then reset.`,
+    words: (_, a) => `${a.name} reports on although it was told to be off: its contact is welded or jammed, somebody switched it, its output is swapped with another, or it ignores commands`,
+    mend: causes.againstStaysOn,
     unproven: 'every stop tries it',
   }),
   kind<Actuator>({
@@ -362,7 +361,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     over: (plant) => Object.values(plant.actuators).filter((a) => a.feedback && usersOf(plant, a.id).length > 0),
     holds: (_, a) => disagreeing(a, true),
     forbids: (plant, a) => usersOf(plant, a.id),
-    words: (_, a) => `${a.name} reports off although it was told to be on: no power, a hand switch, a broken relay, or it does not hear commands`,
+    words: (_, a) => `${a.name} reports off although it was told to be on: no power, a hand switch, a broken relay, an output that is swapped with another, or it does not hear commands`,
     mend: (_, a) => `Look at the supply, the hand switch and the radio of ${a.name}. Then reset.`,
     unproven: 'every start tries it',
   }),
@@ -382,7 +381,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     over: (plant) => Object.values(plant.actuators).filter((a) => a.kind !== 'contactor' && usersOf(plant, a.id).some((id) => plant.routes[id] && fills(plant, known(plant.routes, id)))),
     holds: (_, a) => (state) => known(state.devices, a.id).foreignMs > 0 && known(state.devices, a.id).foreignOn,
     forbids: (plant, a) => sharing(plant, a.id),
-    words: (_, a) => `somebody else switched ${a.name} on, which fills a vessel`,
+    words: (_, a) => `somebody else switched ${a.name} on, or sent it what nobody can read, and it fills a vessel`,
     mend: (_, a) => `Find the rule, the switch or the stored message that commands ${a.name}, and give this service the sole right to its topic. Then reset.`,
     unproven: 'needs a second master on the wire',
   }),
@@ -422,7 +421,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     over: (plant) => Object.values(plant.routes).filter((r) => from(plant, r).purityLimitMsPerCm !== null && r.purpose !== 'flush'),
     holds: (_, r) => (state) => pipe(state, r).impureMs > 0,
     forbids: (_, r) => [r.id],
-    words: () => 'the purified water is above its conductivity limit: spent resin or an exhausted membrane; tried again after a pause',
+    words: () => 'the purified water is above its conductivity limit: the first minutes after a long rest, spent resin, an exhausted membrane, or a probe that is dirty; tried again after a pause',
     mend: () => 'Measure the purified water by hand; replace the resin or the membrane. It tries again by itself.',
     unproven: 'a comparison of readings: compare the probe with a second instrument instead',
   }),

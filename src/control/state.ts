@@ -301,6 +301,14 @@ export interface State {
   bypasses: Readonly<Record<string, BypassState>>;
   /** Oldest first. */
   announced: readonly Announced[];
-  link: { up: boolean; echoAgeMs: number; tickAgeMs: number; lateMs: number; journalWritable: boolean };
+  link: {
+    up: boolean;
+    /** For how long it has been up without a break. */
+    upMs: number;
+    echoAgeMs: number;
+    tickAgeMs: number;
+    lateMs: number;
+    journalWritable: boolean;
+  };
   clock: { minuteOfDay: number; day: number; trusted: boolean; ageMs: number };
 }

@@ -33,6 +33,8 @@ export type Input =
       readonly on: boolean | null;
       readonly retained: boolean;
     }
+  /** An empty message on an actuator's topic: no command. It clears what the broker stored there. */
+  | { readonly type: 'empty-command'; readonly actuator: string }
   /** The connection to the broker came up (subscriptions granted) or went down. */
   | { readonly type: 'link'; readonly up: boolean }
   /** Our own heartbeat came back. */

@@ -65,6 +65,10 @@ function seen(plant: Plant, before: State, input: Input): Line[] {
       const words = `somebody else ${to} ${nameOf(plant, input.actuator)}${kept}`;
       return [{ kind: 'seen', words, about: [input.actuator] }];
     }
+    case 'empty-command': {
+      const words = `somebody else sent an empty message to ${nameOf(plant, input.actuator)}`;
+      return [{ kind: 'seen', words, about: [input.actuator] }];
+    }
     case 'link':
       return [
         { kind: 'seen', words: `the link to the broker ${input.up ? 'came up' : 'went down'}`, about: [] },

@@ -189,6 +189,9 @@ export const ADVICE: readonly AdviceRow[] = [
   { id: 'W-37', of: (plant) => heaters(plant).filter(({ cutOutC }) => cutOutC === null).map(heaterSubject),
     words: (names) => `No thermal cut-out is stated: a thermometer that lies can keep it heating, and the vat gets hot enough to scald (${names}).`,
     fit: FIT.thermalCutOut },
+  { id: 'W-38', of: (plant) => unheardAfterStart(plant),
+    words: (names) => `Reports only changes: after each start of the service it says nothing until something changes, and what needs it stays blocked until then (${names}).`,
+    fit: 'A device that reports at least once a minute ("republishes"). To report when the device itself starts is not enough: the service may start without it.' },
 ];
 
 /** Valves with an exercise that only a person can do, each with the reason. */
@@ -220,6 +223,20 @@ function speakers(plant: Plant) {
     feedback === null ? [] : [{ ...feedback, name, pointer: `/actuators/${id}/feedback` }],
   );
   return [...sensors(plant).map((sensor) => ({ ...sensor, ...sensorSubject(sensor) })), ...feedbacks];
+}
+
+/**
+ * Silent after a start for all that the file says. A device that ends its own lease is known to be off without its feedback
+ * (see `restsInSilence` in `control/quiet.ts`), and speaks when it is switched on.
+ */
+function unheardAfterStart(plant: Plant) {
+  const isQuiet = ({ pointer, republishesMs }: ReturnType<typeof speakers>[number]) => {
+    const device = pointer.startsWith('/actuators/')
+      ? plant.actuators[pointer.split('/')[2] ?? '']
+      : undefined;
+    return republishesMs === null && device?.countsLease !== true;
+  };
+  return speakers(plant).filter(isQuiet);
 }
 
 /** Litres between a finished batch and where the high float, or the margin, ends it. */

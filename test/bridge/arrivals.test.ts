@@ -95,7 +95,24 @@ describe('stored commands (R1)', () => {
     expect(hear('rig/drain/cmd', 'ON', { retain: true })).toEqual([]);
     expect(went).toEqual(['rig/drain/cmd ']);
     expect(hear('rig/drain/cmd', '')).toEqual([]);
-    expect(hear('rig/drain/cmd', '')).toMatchObject([{ type: 'foreign-command', on: null }]);
+    expect(hear('rig/drain/cmd', '')).toEqual([{ type: 'empty-command', actuator: 'drain' }]);
+  });
+});
+
+describe('an empty message on a command topic', () => {
+  it('is no command, whether or not it asked to be kept, and is written down', () => {
+    const { hear, went, lines } = rooms(true);
+    expect(hear('rig/drain/cmd', '', { retain: true })).toEqual([
+      { type: 'empty-command', actuator: 'drain' },
+    ]);
+    expect(hear('rig/drain/cmd', '')).toEqual([{ type: 'empty-command', actuator: 'drain' }]);
+    expect(went).toEqual([]);
+    expect(lines.map(({ event }) => event)).toEqual(['command-topic-emptied']);
+  });
+
+  it('blanks are no empty message: nobody can read them, so they may mean on', () => {
+    const { hear } = rooms();
+    expect(hear('rig/drain/cmd', ' ')).toMatchObject([{ type: 'foreign-command', on: null }]);
   });
 });
 

@@ -192,12 +192,16 @@ describe("somebody else's commands", () => {
     ['{"on":false,"by":"hub"}', false],
     ['{"on":1}', null],
     ['ON', null],
-    ['', null],
     ['{"on":true', null],
+    [' ', null],
   ])('%s to the fill valve means %s', (text, on) => {
     expect(read('rig/fill/cmd', text)).toEqual([
       { type: 'foreign-command', actuator: 'fill', on, retained: false },
     ]);
+  });
+
+  it('an empty message is none: it clears what the broker stored', () => {
+    expect(read('rig/fill/cmd', '')).toEqual([{ type: 'empty-command', actuator: 'fill' }]);
   });
 
   it('R1: a stored one is told as stored', () => {
@@ -329,6 +333,7 @@ function isSound(input: Input, retain: boolean): boolean {
     case 'feedback':
       return plant.actuators[input.actuator] !== undefined && input.live === !retain;
     case 'bad-feedback':
+    case 'empty-command':
       return plant.actuators[input.actuator] !== undefined;
     case 'foreign-command':
       return plant.actuators[input.actuator] !== undefined && input.retained === retain;

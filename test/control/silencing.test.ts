@@ -178,21 +178,6 @@ describe('delays', () => {
     expect(at.state.alarms['I-13/tray-leak']?.state).toBe('unacknowledged');
   });
 
-  test('a sensor that has not spoken since the link came up gets its age limit before its silence is told', () => {
-    const at = walk(plant, draft());
-    const young = structuredClone(at.state);
-    Object.assign(young.sensors['tray-leak'] as object, { live: false, value: null });
-    at.state = young;
-    at.go();
-    expect(at.state.verdicts.drain).toContain('I-13/tray-leak');
-    const limitS = (plant.sensors['tray-leak']?.maxAgeMs ?? 0) / 1_000;
-    expect(limitS).toBeGreaterThan(31);
-    at.wait(limitS - 5);
-    expect(at.state.alarms['I-13/tray-leak']?.state).toBe('normal');
-    at.wait(10);
-    expect(at.state.alarms['I-13/tray-leak']?.state).toBe('unacknowledged');
-  });
-
   test('a trip is latched and told in the step that sees its cause', () => {
     const at = walk(plant, draft());
     const effects = at.go([{ type: 'reading', sensor: 'tray-leak', value: true, live: true }]);

@@ -31,7 +31,7 @@ export const FAULT_CATALOGUE: readonly FaultRow[] = [
   { id: 'F12', words: 'what was told is shown as what is', scenarios: ['feedback-silent'], shows: ALARM('I-12/transfer-pump') },
   { id: 'F13', words: 'the broker takes a command and drops it', scenarios: ['command-never-arrives'], shows: ALARM('I-23/circulation-pump/stays-off'), wire: 'link' },
   { id: 'F14', words: 'a sensor goes offline and comes back', scenarios: ['float-offline'], shows: ALARM('I-12/fresh-low') },
-  { id: 'F15', words: 'a sensor never spoke, and silence looked dry', scenarios: ['overflow-float-never-spoke'], shows: ALARM('I-12/fresh-overflow') },
+  { id: 'F15', words: 'a sensor never spoke, and silence looked dry', scenarios: ['overflow-float-never-spoke'], shows: ALARM('A-40/unheard') },
   { id: 'F16', words: 'a thermometer freezes while the heater is on', scenarios: ['thermometer-frozen'], shows: ALARM('I-19/heater') },
   { id: 'F17', words: 'a sensor that speaks only on change is taken for dead', scenarios: ['a-good-day-with-one-vat'], shows: /^(?![\s\S]*alarm I-12\/(?:\S+) unacknowledged)[\s\S]*batch running, ready/u },
   { id: 'F18', words: 'a bus thermometer says 85', scenarios: ['thermometer-of-a-bus-says-85'], shows: ALARM('I-12/mixing-temperature') },

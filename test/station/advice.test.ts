@@ -199,6 +199,15 @@ const GAPS: readonly (readonly [id: string, gap: string, spoils: readonly Spoil[
     '/actuators/master-valve/exercise',
   ],
   ['W-37', 'a heater without a cut-out', [['/heaters/heater/cutOut', undefined]], '/heaters/heater'],
+  [
+    'W-38',
+    'a float that says nothing after a start',
+    [
+      ['/sensors/fresh-high/republishes', undefined],
+      ['/sensors/fresh-high/availability', { topic: 't/online', online: 'yes', offline: 'no' }],
+    ],
+    '/sensors/fresh-high',
+  ],
 ];
 
 it('Marram Point has no gap', () => {
@@ -217,6 +226,16 @@ describe('The advice', () => {
     const ids = ADVICE.map(({ id }) => id);
     expect(ids).toEqual(ids.map((_, index) => `W-${String(index + 1).padStart(2, '0')}`));
     expect([...new Set(GAPS.map(([id]) => id))]).toEqual(ids);
+  });
+
+  it('W-38 leaves out a relay that ends its own lease: it is known to be off, and reports when it is switched on', () => {
+    const about = (spoils: Parameters<typeof warningsOf>[0]) =>
+      warningsOf(spoils).find(({ id }) => id === 'W-38')?.about ?? [];
+    const silent = ['/actuators/drain-pump/feedback/republishes', undefined] as const;
+    expect(about([[...silent]])).toEqual([]);
+    expect(
+      about([[...silent], ['/actuators/drain-pump/lease', { lasts: '30 s', countedBy: 'nobody' }]]),
+    ).toEqual(['/actuators/drain-pump/feedback']);
   });
 
   it('asks for something hard-wired wherever people or floors are at stake', () => {

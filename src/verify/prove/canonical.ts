@@ -5,11 +5,13 @@
 // every comparison has passed, a wait that the next tick ends whatever it was, a number that only another stage reads.
 // Pairs of clocks that are only compared with each other keep their order and lose their age. What is coarser than that
 // stands in `abstraction.ts`, and is printed.
+
 import { unmoved } from '../../control/exercise-state.ts';
 import { NO_BATCH, NO_PROOFS } from '../../control/initial.ts';
 import { deriveRows } from '../../control/interlocks.ts';
 import { AGE_CAP_MS } from '../../control/limits.ts';
 import { perPlant } from '../../control/per-plant.ts';
+import { reportsOnlyChanges } from '../../control/quiet.ts';
 import type { BatchState, Procedure, RouteState, Stage, State, UnitState } from '../../control/state.ts';
 import type { Plant } from '../../station/plant.ts';
 import { TICK_MS } from './coarse-plant.ts';
@@ -41,6 +43,8 @@ export function canonical(plant: Plant, state: State): State {
   }
   state.link.echoAgeMs = upTo(state.link.echoAgeMs, OLD_MS);
   state.link.tickAgeMs = 0;
+  // Only an alarm asks for it.
+  state.link.upMs = 0;
   // Every forgiveness ends within the next tick, unless that one is late itself.
   state.link.lateMs = 0;
   state.clock = CONSTANT_CLOCK;
@@ -125,15 +129,15 @@ function devices(plant: Plant, state: State): void {
     // What disagrees for one tick more is past any wait below a tick.
     const forgivenMs = actuator.feedback?.withinMs ?? 0;
     device.disagreesMs = forgivenMs < TICK_MS ? 0 : upTo(device.disagreesMs, forgivenMs + TICK_MS);
+    const leaseCounts = actuator.offProvenBy === 'lease' || reportsOnlyChanges(actuator);
     device.leaseLeftMs =
       // That a lamp or an inhibit is off is proven to nobody.
-      actuator.offProvenBy === 'lease' && actuator.kind !== 'signal'
-        ? upTo(device.leaseLeftMs, actuator.leaseMs)
-        : AGE_CAP_MS;
+      leaseCounts && actuator.kind !== 'signal' ? upTo(device.leaseLeftMs, actuator.leaseMs) : AGE_CAP_MS;
     const dead = !device.feedbackLive || device.feedbackAgeMs > (actuator.feedback?.maxAgeMs ?? 0);
     const heardSince = !dead && device.feedbackAgeMs < device.sinceMs;
     device.feedbackAgeMs = dead ? OLD_MS : device.feedbackAgeMs;
-    if (dead) device.feedback = null;
+    // The last word of what reports only changes counts for longer than its age.
+    if (dead && !(device.feedbackLive && reportsOnlyChanges(actuator))) device.feedback = null;
     // Compared with the age of the feedback and with waits that are over at the next tick.
     device.sinceMs = heardSince ? device.feedbackAgeMs + TICK_MS : 0;
   }

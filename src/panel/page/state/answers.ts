@@ -7,6 +7,7 @@ import { sentence, t, told } from '../texts.ts';
 import { duration, mass } from '../units.ts';
 import { atMs, isOld, live, silentMs, standing } from './live.ts';
 import { failed, overdue, proofHref, sensorName } from './proofs.ts';
+import { stopped } from './stopped.ts';
 import { rowStanding, targetNow } from './targets.ts';
 import { clock, moment } from './time.ts';
 
@@ -26,8 +27,21 @@ export const standingAlarms = computed<readonly Alarm[]>(() => {
   const seen = ({ state }: Alarm) => Number(!state.includes('unacknowledged'));
   return (live.alarms.value ?? [])
     .filter(({ state }) => !QUIET.includes(state) && state !== 'normal')
-    .toSorted((a, b) => RANK[a.priority] - RANK[b.priority] || seen(a) - seen(b) || b.sinceMs - a.sinceMs);
+    .toSorted(
+      (a, b) =>
+        Number(isOver(a)) - Number(isOver(b)) ||
+        RANK[a.priority] - RANK[b.priority] ||
+        seen(a) - seen(b) ||
+        b.sinceMs - a.sinceMs,
+    );
 });
+
+/** What it told of is over; nobody has acknowledged it yet. */
+export const isOver = ({ state }: Pick<Alarm, 'state'>): boolean => state === 'returned-unacknowledged';
+
+/** In the past where it is over: "is silent" of a sensor that speaks again is no true word. */
+export const alarmWords = (alarm: Alarm): string =>
+  isOver(alarm) ? t('alarm.was', { words: told(alarm.words) }) : sentence(alarm.words);
 
 export const isUnseen = ({ state }: Alarm): boolean => state.includes('unacknowledged');
 export const isTrip = ({ alarm }: Pick<Alarm, 'alarm'>): boolean =>
@@ -54,9 +68,9 @@ export function allRight(): AnswerNow {
   if (worst !== undefined) {
     const more = alarms.length > 1 ? ` ${t('right.more', { count: alarms.length - 1 })}` : '';
     return {
-      mark: worst.priority,
-      head: t(`right.${worst.priority}`),
-      words: `${sentence(worst.words)}.${more}`,
+      mark: isOver(worst) ? 'notice' : worst.priority,
+      head: t(isOver(worst) ? 'right.notice' : `right.${worst.priority}`),
+      words: `${stopped(alarmWords(worst))}${more}`,
       href: `#alarms/${encodeURIComponent(worst.alarm)}`,
     };
   }
@@ -104,7 +118,7 @@ export function doing(): AnswerNow {
         : t('doing.rests');
   const runs =
     units.batch.procedure === 'running' || units.refill.procedure === 'running' || busy !== undefined;
-  return { mark: runs ? 'runs' : 'rests', head, words: `${words}. ${when()}`.trim(), href: '#doing' };
+  return { mark: runs ? 'runs' : 'rests', head, words: `${stopped(words)} ${when()}`.trim(), href: '#doing' };
 }
 
 function headOf({ batch, refill }: Units): string {
@@ -181,9 +195,20 @@ export function unitName(id: string): string {
     : t('unit.exchange-of', { system: standing.value?.vessels[id]?.name ?? id });
 }
 
+/** A reading that something needs is missing: what waits for it says only that it waits, or goes on as it was. */
+const tellsOfSilence = ({ alarm }: Alarm): boolean => /^(?:A-40|I-12|I-13)\//u.test(alarm);
+
 export function whyNot(): AnswerNow {
   const waits = waiting.value;
   const worst = waits.find(({ held }) => held) ?? waits[0];
+  const silent = standingAlarms.value.find((alarm) => tellsOfSilence(alarm) && !isOver(alarm));
+  if (silent !== undefined && !worst?.held)
+    return {
+      mark: 'stale',
+      head: t('why.silent'),
+      words: stopped(sentence(silent.words)),
+      href: `#alarms/${encodeURIComponent(silent.alarm)}`,
+    };
   if (worst === undefined)
     return {
       mark: 'fine',
@@ -195,12 +220,14 @@ export function whyNot(): AnswerNow {
   return {
     mark: worst.held ? 'forbidden' : 'stale',
     head: t(worst.held ? 'why.is-held' : 'why.waits', { unit: worst.unit }),
-    words: `${sentence(worst.words)}${worst.by ? `: ${told(worst.by)}` : ''}.${more}`,
+    words: `${stopped(`${sentence(worst.words)}${worst.by ? `: ${told(worst.by)}` : ''}`)}${more}`,
     href: '#station',
   };
 }
 
 export function toDo(): AnswerNow {
+  if (isOld.value)
+    return { mark: 'person', head: t('do.service'), words: t('do.service-words'), href: '#now' };
   const task = live.task.value;
   const trips = live.trips.value ?? [];
   const test = live.proofTests.value?.underWay ?? null;
@@ -238,7 +265,12 @@ export function toDo(): AnswerNow {
     };
   const unseen = standingAlarms.value.find(isUnseen);
   if (unseen !== undefined)
-    return { mark: 'person', head: t('do.acknowledge'), words: sentence(unseen.mend), href: '#alarms' };
+    return {
+      mark: 'person',
+      head: t('do.acknowledge'),
+      words: isOver(unseen) || unseen.mend === '' ? stopped(alarmWords(unseen)) : sentence(unseen.mend),
+      href: '#alarms',
+    };
   const held = waiting.value.find((one) => one.held);
   if (held !== undefined)
     return {
@@ -246,6 +278,16 @@ export function toDo(): AnswerNow {
       head: t('do.restart', { unit: held.unit }),
       words: t('do.restart-words'),
       href: '#doing',
+    };
+  const stands = standingAlarms.value.find(
+    (alarm) => !isOver(alarm) && alarm.priority !== 'notice' && alarm.mend !== '',
+  );
+  if (stands !== undefined)
+    return {
+      mark: 'person',
+      head: t('do.alarm-stands'),
+      words: sentence(stands.mend),
+      href: `#alarms/${encodeURIComponent(stands.alarm)}`,
     };
   const [late] = overdue.value;
   if (late !== undefined)

@@ -4,7 +4,7 @@ import { useEffect, useState } from 'preact/hooks';
 import type { Sections } from '../../contract.ts';
 import { Mark } from '../drawing/symbols.tsx';
 import { Act, mayAct } from '../parts/button.tsx';
-import { isTrip, isUnseen, standingAlarms } from '../state/answers.ts';
+import { alarmWords, isOver, isTrip, isUnseen, standingAlarms } from '../state/answers.ts';
 import { ask } from '../state/api.ts';
 import { live, standing } from '../state/live.ts';
 import { rowStanding } from '../state/targets.ts';
@@ -86,14 +86,15 @@ function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChos
       <header>
         <Mark kind={priority} />
         <h3>
-          <span class="priority">{t(`priority.${priority}`)}</span> {sentence(words)}
+          <span class="priority">{t(`priority.${priority}`)}</span> {alarmWords(alarm)}
         </h3>
       </header>
       <p class="limit">
         {t(`alarm.${state}`)}, {t('why.since', { moment: moment(sinceMs) })} <span class="tag">{key}</span>
       </p>
       {caution === undefined ? null : <p class="caution">{t(caution)}</p>}
-      {trip ? <Reset alarm={alarm} isOpen={isChosen} /> : <p class="mend">{sentence(mend)}</p>}
+      {trip ? <Reset alarm={alarm} isOpen={isChosen} /> : null}
+      {trip || isOver(alarm) ? null : <p class="mend">{sentence(mend)}</p>}
       {key.startsWith('I-28/') ? (
         <p class="buttons">
           <a class="button main" href="#proofs">
