@@ -153,10 +153,12 @@ export class Bridge<State> {
 
   /** No step is made any more; everything off, confirmed as far as it can be; offline; goodbye. */
   async stop(confirmWithinMs: number = LIMITS.stopMs): Promise<Farewell> {
-    const { plant, save } = this.#options;
+    const { plant, core, save } = this.#options;
     this.#running?.unsubscribe();
     const rooms = { link: this.#link, codec: this.#codec, outbox: this.#outbox };
-    const farewell = await switchOff(plant, rooms, confirmWithinMs);
+    const { actuators } = core.describe(plant, this.#state);
+    const provenOff = Object.keys(actuators).filter((id) => actuators[id]?.provenOff);
+    const farewell = await switchOff(plant, provenOff, rooms, confirmWithinMs);
     await save?.(this.#state);
     await this.#link.close();
     this.#end?.resolve();

@@ -8,19 +8,25 @@ import type { Outbox } from './outbox.ts';
 
 export interface Farewell {
   readonly confirmed: readonly string[];
+  /** Told off, and heard by nobody: a lamp or a signal to another controller moves no water. */
+  readonly signals: readonly string[];
   /** By actuator: why nobody knows. */
   readonly unconfirmed: Readonly<Record<string, string>>;
 }
 
-/** `off` to everything, again every second to those that don't confirm, until all did or the time is up. */
+/**
+ * `off` to everything, again every second to those that don't confirm, until all did or the time is up.
+ * @param provenOff what was off for certain before: it counts unless it says otherwise now
+ */
 export async function switchOff(
   plant: Plant,
+  provenOff: readonly string[],
   { link, codec, outbox }: { readonly link: Link; readonly codec: Codec; readonly outbox: Outbox },
   withinMs: number,
 ): Promise<Farewell> {
   const withFeedback = Object.values(plant.actuators).filter(({ feedback }) => feedback !== null);
-  const confirmed = new Set<string>();
   const wasProven = link.isProven();
+  const confirmed = new Set(wasProven ? provenOff : []);
   const watching = watch(link, codec, confirmed);
   outbox.offToEverything();
   const all = () => withFeedback.every(({ id }) => confirmed.has(id));
@@ -29,9 +35,11 @@ export async function switchOff(
     if (waitedMs > 0 && waitedMs % LIMITS.stopRepeatMs === 0) outbox.offToEverything(confirmed);
   }
   watching.unsubscribe();
-  const open = Object.values(plant.actuators).filter(({ id }) => !confirmed.has(id));
+  const unheard = Object.values(plant.actuators).filter(({ id }) => !confirmed.has(id));
+  const open = unheard.filter(({ kind }) => kind !== 'signal');
   return {
     confirmed: [...confirmed],
+    signals: unheard.filter(({ kind }) => kind === 'signal').map(({ id }) => id),
     unconfirmed: Object.fromEntries(open.map((actuator) => [actuator.id, doubtOf(actuator, wasProven)])),
   };
 }

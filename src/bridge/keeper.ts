@@ -3,14 +3,15 @@
 // Written beside, flushed, renamed over, directory flushed: after a cut there is the old file or the new one, never half
 // of one. Newest wins: while one is being written, only the last of those that come meanwhile is written next.
 import { createHash } from 'node:crypto';
-import { readFileSync, renameSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync, renameSync } from 'node:fs';
 import { open, rename } from 'node:fs/promises';
 import { join } from 'node:path';
 import { Coded, unreadable } from '../errors/coded.ts';
 import type { Plant } from '../station/plant.ts';
+import { plumbingOf } from '../station/plumbing.ts';
 
-/** Of the file's own form. Another one is not read. */
-const VERSION = 1;
+/** Of the file's own form, the state's shape included. Another one is not read. */
+const VERSION = 2;
 
 /** Of one that lies in a backup: no release goes on from it, not even one that never heard of backups. */
 const BACKUP = 'backup';
@@ -26,6 +27,7 @@ export interface Stamp {
 interface Snapshot {
   readonly version: number;
   readonly plantHash: string;
+  readonly plumbingHash: string;
   readonly stamp: Stamp;
   /** Of the state's text: a bit that fell over on a worn card is no state. */
   readonly digest: string;
@@ -33,8 +35,16 @@ interface Snapshot {
 }
 
 export type Loaded =
+  /** And no trace of an earlier run. */
   | { readonly found: 'nothing' }
-  | { readonly found: 'state'; readonly state: unknown; readonly stamp: Stamp }
+  | {
+      readonly found: 'state';
+      readonly state: unknown;
+      readonly stamp: Stamp;
+      readonly isSamePlant: boolean;
+      readonly isSamePlumbing: boolean;
+    }
+  /** Or gone, beside a history. */
   | { readonly found: 'unusable'; readonly words: string };
 
 /** Saving failed for good at the start: a service that can't remember must not run. */
@@ -44,19 +54,23 @@ export class KeeperError extends Coded {
 
 export interface Keeper {
   readonly load: () => Loaded;
-  /** Keeps a file that can't be used under another name, which it returns. */
-  readonly putAside: () => string;
+  /** Keeps a file that can't be used under another name, which it returns; null where there is none. */
+  readonly putAside: () => string | null;
   /** True once this state, or a newer one, is durable; false where writing failed. Never rejects. */
   readonly save: (state: unknown) => Promise<boolean>;
 }
 
-export function hashOf(plant: Plant): string {
-  return digestOf(JSON.stringify(plant));
+interface Hashes {
+  readonly plantHash: string;
+  readonly plumbingHash: string;
 }
 
+const hashOf = (plain: unknown): string => digestOf(JSON.stringify(plain));
+
 /** @param directory must be there; see lock.ts. */
-export function keeperOf(directory: string, plantHash: string, stamp: () => Stamp): Keeper {
+export function keeperOf(directory: string, plant: Plant, stamp: () => Stamp): Keeper {
   const file = join(directory, 'state.json');
+  const hashes = { plantHash: hashOf(plant), plumbingHash: hashOf(plumbingOf(plant)) };
   let next: { state: unknown; tellers: ((durable: boolean) => void)[] } | null = null;
   let writing = false;
 
@@ -65,15 +79,16 @@ export function keeperOf(directory: string, plantHash: string, stamp: () => Stam
     writing = true;
     for (let job = next; job !== null; job = next) {
       next = null;
-      const durable = await write(directory, file, textOf(job.state, plantHash, stamp()));
+      const durable = await write(directory, file, textOf(job.state, hashes, stamp()));
       for (const tell of job.tellers) tell(durable);
     }
     writing = false;
   };
 
   return {
-    load: () => load(file, plantHash),
+    load: () => load(directory, file, hashes),
     putAside: () => {
+      if (!existsSync(file)) return null;
       const aside = file.replace(
         /\.json$/u,
         `.unusable-${digestOf(readFileSync(file, 'utf8')).slice(0, 8)}.json`,
@@ -89,9 +104,9 @@ export function keeperOf(directory: string, plantHash: string, stamp: () => Stam
   };
 }
 
-function textOf(state: unknown, plantHash: string, stamp: Stamp): string {
+function textOf(state: unknown, hashes: Hashes, stamp: Stamp): string {
   const digest = digestOf(JSON.stringify(state));
-  return JSON.stringify({ version: VERSION, plantHash, stamp, digest, state } satisfies Snapshot);
+  return JSON.stringify({ version: VERSION, ...hashes, stamp, digest, state } satisfies Snapshot);
 }
 
 async function write(directory: string, file: string, text: string): Promise<boolean> {
@@ -112,17 +127,28 @@ async function write(directory: string, file: string, text: string): Promise<boo
   }
 }
 
-function load(file: string, plantHash: string): Loaded {
+function load(directory: string, file: string, { plantHash, plumbingHash }: Hashes): Loaded {
   let text: string;
   try {
     text = readFileSync(file, 'utf8');
   } catch (error) {
-    if ((error as NodeJS.ErrnoException).code === 'ENOENT') return { found: 'nothing' };
+    if ((error as NodeJS.ErrnoException).code === 'ENOENT')
+      return hasPast(directory)
+        ? { found: 'unusable', words: 'the state file is missing, and this station has run before' }
+        : { found: 'nothing' };
     throw new KeeperError('E-403', unreadable('the state file', file, error).message, error);
   }
-  const read = readSnapshot(text, plantHash);
-  return typeof read === 'string' ? { found: 'unusable', words: read } : { found: 'state', ...read };
+  const read = readSnapshot(text);
+  if (typeof read === 'string') return { found: 'unusable', words: read };
+  const { state, stamp } = read;
+  const isSamePlant = read.plantHash === plantHash;
+  return { found: 'state', state, stamp, isSamePlant, isSamePlumbing: read.plumbingHash === plumbingHash };
 }
+
+/** A journal, or a state file that was put aside, is of an earlier run. */
+const hasPast = (directory: string): boolean =>
+  existsSync(join(directory, 'journal')) ||
+  readdirSync(directory).some((name) => name.startsWith('state.unusable-'));
 
 /**
  * A state file's text as it lies in a backup. What a station knew of its vats was true when it was saved; put back later it
@@ -132,7 +158,7 @@ export function backedUp(text: string, madeMs: number): string {
   return JSON.stringify({ version: BACKUP, madeMs, snapshot: text });
 }
 
-function readSnapshot(text: string, plantHash: string): Snapshot | string {
+function readSnapshot(text: string): Snapshot | string {
   let snapshot: (Partial<Snapshot> & { madeMs?: unknown }) | null;
   try {
     snapshot = JSON.parse(text);
@@ -141,10 +167,9 @@ function readSnapshot(text: string, plantHash: string): Snapshot | string {
   }
   if ((snapshot?.version as unknown) === BACKUP)
     return `the state file is out of a backup${dateOf(snapshot?.madeMs)}, and what has happened since is not known`;
-  if (snapshot?.version !== VERSION)
-    return `the state file has version ${snapshot?.version}, and this is version ${VERSION}`;
-  if (snapshot.plantHash !== plantHash)
-    return 'the state file belongs to another station file, or to this one before it was changed';
+  if (typeof snapshot?.version !== 'number') return 'the state file is damaged (it has no format)';
+  if (snapshot.version !== VERSION)
+    return `the state file is of another release (format ${snapshot?.version}, and this one reads ${VERSION})`;
   const whole =
     snapshot.stamp !== undefined && snapshot.digest === digestOf(JSON.stringify(snapshot.state) ?? '');
   return whole ? (snapshot as Snapshot) : 'the state file is damaged (its digest does not fit)';

@@ -105,7 +105,7 @@ type Body =
       readonly unit: Extract<Request, { unit: unknown }>['unit'];
     }
   | { readonly request: 'acknowledge'; readonly alarm: string }
-  | { readonly request: 'reset-trip'; readonly trip: string }
+  | { readonly request: 'reset-trip'; readonly trip: string; readonly who?: string; readonly seen?: string }
   | { readonly request: 'salt-added'; readonly mass?: string }
   | ({ readonly request: 'salinity-measured'; readonly vessel: string } & Measurement)
   | { readonly request: 'exchange-now'; readonly system: string; readonly volume: string }
@@ -141,7 +141,11 @@ function meaningOf(body: Body, plant: Plant): Request {
     case 'acknowledge':
       return { ask: body.request, alarm: body.alarm };
     case 'reset-trip':
-      return { ask: body.request, trip: body.trip };
+      return {
+        ask: body.request,
+        trip: body.trip,
+        ...(body.who === undefined || body.seen === undefined ? {} : { who: body.who, seen: body.seen }),
+      };
     case 'salt-added':
       return {
         ask: body.request,

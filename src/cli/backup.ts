@@ -2,7 +2,7 @@
 //
 // History is worth the same for ever; the state of a station is not. Put back after a week it would say with certainty what
 // was in the vats a week ago. So the state goes along marked as out of a backup: the service that finds it keeps it aside,
-// knows nothing, and starts nothing by itself (bridge/keeper.ts).
+// knows nothing, and lets nothing move before a person has looked (bridge/keeper.ts).
 import {
   chmodSync,
   closeSync,
@@ -38,9 +38,9 @@ const HELP = `
 Examples:
   $ vatwarden backup state backup-of-today
 To put it back: stop the service, move the state directory away (never copy into one that has files in it), copy the
-backup to its place, give it to the service's user, start the service. The history is there again. What was in the vats
-and what was half done when the backup was made is not taken over: nothing starts by itself until the service has been
-started once more, so look at the station first.
+backup to its place, give it to the service's user, start the service. The history is there again. What was in the vats,
+latched or half done when the backup was made is not taken over: row I-36 stops everything until somebody has looked at
+every vat and resets it with their name and what they saw.
 Exit code 0: the copy is whole and on the disk; 2: there is none, for the copy's sake; 4: for the
 state's.`;
 

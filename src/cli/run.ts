@@ -6,13 +6,13 @@ import { Bridge } from '../bridge/bridge.ts';
 import { readAddress, refuseUncheckedCertificates } from '../bridge/broker-address.ts';
 import type { Core } from '../bridge/core.ts';
 import type { Farewell } from '../bridge/farewell.ts';
-import { hashOf, type Keeper, KeeperError, keeperOf } from '../bridge/keeper.ts';
+import { type Keeper, KeeperError, keeperOf } from '../bridge/keeper.ts';
 import { type Lock, lockDirectory } from '../bridge/lock.ts';
 import { machine, stampNow } from '../bridge/machine.ts';
 import type { Settings } from '../bridge/packets.ts';
 import { type Awake, wakeUp } from '../bridge/wake-up.ts';
 import { describe } from '../control/describe.ts';
-import { initial, restored } from '../control/initial.ts';
+import { forgetful, initial, restored } from '../control/initial.ts';
 import type { State } from '../control/state.ts';
 import { step } from '../control/step.ts';
 import type { Effect } from '../control/types.ts';
@@ -26,7 +26,7 @@ import { addCompanionOptions, type CompanionsGiven, startCompanions, startPage }
 import { readBytes, stationIn } from './files.ts';
 import { openRecord, type Recording, record, withProofTests } from './record.ts';
 
-export const CORE: Core<State> = { initial, step, restored, describe };
+export const CORE: Core<State> = { initial, step, restored, forgetful, describe };
 
 /** What a script or a service manager may rely on. */
 export const EXIT = { stopped: 0, unconfirmed: 1, unusable: 2, refused: 3, memory: 4, failed: 70 } as const;
@@ -86,7 +86,7 @@ Over TLS: mqtts://HOST:8883 with --ca, and --username with --password-file.
 What happens is told on standard output, one line for each change; the log (JSON, stable event names) goes to standard error, on a terminal
 only with --verbose.
 SIGINT or SIGTERM: every output off, up to 5 s for confirmation, then offline.
-Exit code 0: stopped and every output confirmed off; 1: stopped, and something did not confirm; 2: the call or the
+Exit code 0: stopped and every output that moves water or heats confirmed off; 1: stopped, and something did not confirm; 2: the call or the
 station file can't be used; 3: the broker refuses, and trying again is no use; 4: the state directory can't be used, or
 another instance uses it; 70: the service contradicted itself and switched everything off.`;
 
@@ -99,9 +99,11 @@ async function run(file: string, given: Given): Promise<number> {
   const log = logger(levelOf(given));
   const lock = given.state === undefined ? null : lockDirectory(given.state);
   try {
-    const keeper = given.state === undefined ? null : keeperOf(given.state, hashOf(plant), stampNow);
+    const keeper = given.state === undefined ? null : keeperOf(given.state, plant, stampNow);
     const awake = wakeUp(CORE, plant, keeper, stampNow());
     if (awake.words !== null) say(awake.words);
+    // Before there is a journal: a history without a state is a memory that was lost.
+    await saved(keeper, awake.state, given);
     const journal =
       given.state === undefined ? null : openRecord(given.state, plant, (words) => say(`journal: ${words}`));
     const { state } = awake;
@@ -109,7 +111,10 @@ async function run(file: string, given: Given): Promise<number> {
       journal !== null && awake.isNew
         ? { ...awake, state: withProofTests(plant, state, journal, Date.now()) }
         : awake;
-    return await serve(begun, { file, text, station, settings, given, keeper, journal, lock, log });
+    return await serve(
+      { ...begun, plant },
+      { file, text, station, settings, given, keeper, journal, lock, log },
+    );
   } finally {
     lock?.release();
   }
@@ -128,16 +133,22 @@ interface Serving {
   readonly log: ReturnType<typeof logger>;
 }
 
+type Begun = Pick<Awake<State>, 'state'> & { readonly plant: Plant };
+
+/** A service that can't remember must not run. */
+async function saved(keeper: Keeper | null, state: State, { state: directory }: Given): Promise<void> {
+  if (keeper === null || (await keeper.save(state))) return;
+  throw new KeeperError(
+    'E-403',
+    `nothing can be written in ${directory}: is the disk full, or may this user not write there?`,
+  );
+}
+
 async function serve(
-  { plant, state }: Awake<State>,
+  { plant, state }: Begun,
   { file, text, station, settings, given, keeper, journal, lock, log }: Serving,
 ): Promise<number> {
-  if (keeper !== null && !(await keeper.save(state))) {
-    throw new KeeperError(
-      'E-403',
-      `nothing can be written in ${given.state}: is the disk full, or may this user not write there?`,
-    );
-  }
+  await saved(keeper, state, given);
   let isWritable = true;
   const bridge = new Bridge<State>({
     plant,
@@ -199,7 +210,7 @@ async function serve(
 /** Null where nobody asked for one. */
 async function pageFor(
   parts: Pick<Serving, 'file' | 'text' | 'given' | 'journal' | 'log'> &
-    Pick<Awake<State>, 'plant' | 'state'> & { readonly bridge: Bridge<State> },
+    Begun & { readonly bridge: Bridge<State> },
 ): Promise<Panel | null> {
   const { plant, state, bridge, file, text, given, journal, log } = parts;
   if (given.panel === undefined && given.panelFile === undefined) return null;
@@ -245,9 +256,10 @@ function untilSignal(): Promise<void> {
   });
 }
 
-function tellFarewell({ confirmed, unconfirmed }: Farewell): number {
+function tellFarewell({ confirmed, signals, unconfirmed }: Farewell): number {
   const open = Object.entries(unconfirmed);
   say(`off and confirmed: ${confirmed.length === 0 ? 'nothing' : confirmed.join(', ')}`);
+  if (signals.length > 0) say(`told off, and moves no water: ${signals.join(', ')}`);
   for (const [actuator, why] of open) say(`NOT CONFIRMED off: ${actuator} (${why})`);
   return open.length === 0 ? EXIT.stopped : EXIT.unconfirmed;
 }

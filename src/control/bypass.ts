@@ -1,6 +1,6 @@
 // A row that a person switches off for a while: with a reason, for no longer than the limit, and only where the kind of row
 // says that it may be. Rows against overflow, dry running, flood, hot heaters and wrong water never may, and no trip does.
-// It is an alarm for as long as it lasts, it ends by itself, and it does not survive the service.
+// It is an alarm for as long as it lasts, and it ends by itself, while the service is away as well.
 import type { Plant } from '../station/plant.ts';
 import { rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';

@@ -13,7 +13,15 @@ const MINUTE_MS = 60_000;
 export interface ProofStatus {
   /** Every row that has a proof test, with the contact that a person moves for it. */
   readonly rows: Readonly<
-    Record<string, { readonly sensor: string; readonly standing: Standing; readonly dueInDays: number }>
+    Record<
+      string,
+      {
+        readonly sensor: string;
+        readonly standing: Standing;
+        readonly neverTried: boolean;
+        readonly dueInDays: number;
+      }
+    >
   >;
   readonly underWay: {
     readonly row: string;
@@ -61,6 +69,7 @@ export function proofStatus(plant: Plant, state: State): ProofStatus {
     {
       sensor: proves,
       standing: standingOf(plant, state, key),
+      neverTried: state.proofs.sinceMs[key] === undefined,
       dueInDays: Math.floor(dueInMs(plant, state, key) / DAY_MS),
     },
   ]);

@@ -215,5 +215,5 @@ function unknowns(plant: Plant, state: State): string[] {
   const wide = Object.entries(state.vessels).filter(
     ([id, held]) => held.mostL - held.leastL > known(plant.vessels, id).capacityL / 2,
   );
-  return [...open, ...wide.map(([id]) => `the contents of ${known(plant.vessels, id).name}`)];
+  return [...state.lost, ...open, ...wide.map(([id]) => `the contents of ${known(plant.vessels, id).name}`)];
 }

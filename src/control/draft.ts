@@ -217,6 +217,8 @@ export function draftOf(state: State): State {
     alarms: each(state.alarms, alarmRecord),
     tasks: { ...state.tasks },
     outOfService: { ...state.outOfService },
+    // Replaced, never written on.
+    lost: state.lost,
     proofs: proofState(state.proofs),
     // What is in it is replaced, never written on.
     exercises: state.exercises,

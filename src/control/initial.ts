@@ -1,6 +1,7 @@
 // How the core's memory begins: `initial` knows nothing and has nothing proven off; `restored` is what a saved state is worth
 // after a gap. Each shape of `state.ts` begins here and nowhere else.
 import type { Actuator, Plant, Vessel } from '../station/plant.ts';
+import { carriedOver } from './carry-over.ts';
 import { exercisesAfterGap, unmoved } from './exercise-state.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
@@ -194,6 +195,7 @@ export function initial(plant: Plant): State {
     alarms: {},
     tasks: {},
     outOfService: {},
+    lost: [],
     proofs: { ...NO_PROOFS },
     exercises: unmoved(plant),
     bypasses: {},
@@ -204,18 +206,25 @@ export function initial(plant: Plant): State {
 }
 
 /**
- * A saved state after the service was gone for `gapMs` (null: nobody knows). Records survive (trips, the batch, the
- * exchange's ledger, meter totals, the yield); everything that is evidence is history; whatever could run had run until
- * its lease ended; every phase that was under way is held until the policy, or a person, lets it go on.
+ * What a service knows whose memory of this station is lost: nothing, and that nothing moves before a person has looked.
+ * @param lost why, in words
  */
-export function restored(plant: Plant, saved: State, gapMs: number | null): State {
+export const forgetful = (plant: Plant, lost: string): State => ({ ...initial(plant), lost: [lost] });
+
+/**
+ * A saved state after the service was gone for `gapMs` (null: nobody knows). Records survive (trips, the batch, the
+ * exchange's ledger, meter totals, the yield), also a changed station file (carry-over.ts); everything that is evidence is
+ * history; whatever could run had run until its lease ended; every phase that was under way is held until the policy, or a
+ * person, lets it go on.
+ */
+export function restored(plant: Plant, saved: State, gapMs: number | null, isSamePlumbing = true): State {
   const fresh = initial(plant);
   const gap = Math.min(gapMs ?? AGE_CAP_MS, AGE_CAP_MS);
-  const next: State = { ...fresh, ...structuredClone(saved), sensors: fresh.sensors, devices: fresh.devices };
+  const next = carriedOver(plant, fresh, saved, isSamePlumbing);
   next.verdicts = {};
   next.link = fresh.link;
   next.clock = fresh.clock;
-  for (const [id, before] of Object.entries(saved.routes)) {
+  for (const [id, before] of Object.entries(next.routes)) {
     const pipe = known(plant.routes, id);
     const ranOnMs = before.running === 'no' ? 0 : Math.min(pipe.leaseMs, gap) + pipe.runDownMs;
     next.routes[id] = {
@@ -237,10 +246,15 @@ export function restored(plant: Plant, saved: State, gapMs: number | null): Stat
       measuredAgeMs: Math.min(water.measuredAgeMs + gap, AGE_CAP_MS),
     });
   }
-  // A bypass and a proof test end with the service; the durations since the last tests go on, and what failed has failed.
+  // A proof test ends with the service; the durations since the last tests go on, and what failed has failed.
   next.proofs = { ...fresh.proofs, ...next.proofs, pendingMs: next.proofs.pendingMs + gap, test: null };
   next.exercises = exercisesAfterGap(next.exercises, gap);
-  next.bypasses = {};
+  // What is left of a bypass goes on; nothing is left where nobody knows for how long the service was away.
+  next.bypasses = Object.fromEntries(
+    Object.entries(next.bypasses)
+      .map(([key, one]) => [key, { ...one, leftMs: one.leftMs - gap }] as const)
+      .filter(([, { leftMs }]) => leftMs > 0),
+  );
   next.announced = [];
   for (const alarm of Object.values(next.alarms)) alarm.shelvedMs = Math.max(0, alarm.shelvedMs - gap);
   next.batch.ageMs = Math.min(next.batch.ageMs + gap, AGE_CAP_MS);

@@ -1,15 +1,14 @@
 // 4b. Interlocks: the rows spread over this plumbing, evaluated, latched, and summed up into one verdict for each target.
 //
 // `verdict` is the only way to an actuator: a target (route, heater, doser) runs only while no row forbids it. Trips stay
-// until `resetTrip`, and that refuses while the row still holds.
+// until they are reset; see `resets.ts`.
 import type { Plant } from '../station/plant.ts';
-import { forgetBook } from './contents.ts';
 import { blind, deafTo } from './evidence.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
 import { perPlant } from './per-plant.ts';
 import { proofRows } from './proof-rows.ts';
-import { actuatorsOf, all, type Bypass, type Holds, NEVER, type RowKind } from './row-kinds.ts';
+import { actuatorsOf, all, type Bypass, type Holds, NEVER, type RowKind, type Shown } from './row-kinds.ts';
 import { ROW_KINDS } from './rows.ts';
 import type { HoldCause, State } from './state.ts';
 import type { Priority } from './types.ts';
@@ -28,6 +27,8 @@ export interface Row {
   readonly response: 'block' | 'trip';
   readonly pattern: string;
   readonly reset: string;
+  /** Of a trip: what shows that its cause is gone, or why nothing that is measured can. */
+  readonly cleared: Shown | string;
   readonly bypass: Bypass;
   readonly forbids: readonly string[];
   readonly needs: readonly string[];
@@ -59,6 +60,7 @@ export const deriveRows = perPlant((plant): readonly Row[] => {
       response: kind.response,
       pattern: kind.pattern,
       reset: kind.reset,
+      cleared: typeof kind.cleared === 'function' ? kind.cleared(plant, subject) : (kind.cleared ?? NO_TRIP),
       bypass: kind.bypass,
       forbids: kind.forbids(plant, subject),
       needs: kind.needs?.(plant, subject) ?? [],
@@ -76,6 +78,7 @@ export const deriveRows = perPlant((plant): readonly Row[] => {
   }));
 });
 export type Unplaced = Omit<Row, 'place'>;
+const NO_TRIP: Shown = { inputs: [] };
 
 function provenBy(plant: Plant, kind: RowKind, subject: Parameters<RowKind['words']>[1]) {
   const proves = kind.proves?.(plant, subject) ?? null;
@@ -104,6 +107,7 @@ function blindRows(plant: Plant, rows: readonly Unplaced[]): Unplaced[] {
     response: 'block',
     pattern: 'stale or faulty',
     reset: 'by itself, once it is fresh',
+    cleared: NO_TRIP,
     bypass: NEVER.blind,
     forbids,
     needs: [],
@@ -195,33 +199,3 @@ export const forbiddenBy = (state: State, target: string): readonly string[] => 
 const byKey = perPlant((plant) => new Map(deriveRows(plant).map((row) => [row.key, row])));
 
 export const rowOf = (plant: Plant, key: string): Row | undefined => byKey(plant).get(key);
-
-/**
- * A person has looked and resets a trip. What was summed up over time starts anew; evidence that still stands refuses.
- * @returns null when reset, else why not
- */
-export function resetTrip(plant: Plant, draft: State, key: string): string | null {
-  if (draft.trips[key] === undefined) return `no trip '${key}' is latched`;
-  const row = rowOf(plant, key);
-  if (row === undefined) {
-    delete draft.trips[key];
-    return null;
-  }
-  startWatchesAnew(draft, row);
-  if (row.holds(draft)) return `the cause is still there: ${row.words}`;
-  delete draft.trips[key];
-  return null;
-}
-
-function startWatchesAnew(draft: State, row: Row): void {
-  const [, subject] = row.key.split('/');
-  const vessel = draft.vessels[subject ?? ''];
-  if (vessel) {
-    forgetBook(vessel);
-    Object.assign(vessel, { contradiction: null, contradictionMs: 0 });
-  }
-  const pipe = draft.routes[subject ?? ''];
-  if (pipe) Object.assign(pipe, { strayL: 0, lowFlowMs: 0 });
-  const heater = draft.heaters[subject ?? ''];
-  if (heater) Object.assign(heater, { frozen: false, welded: false, windowC: null, windowMs: 0 });
-}

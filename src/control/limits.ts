@@ -129,6 +129,9 @@ export const PROOF_WAIT_MS = 5 * 60_000;
 /** From the contact's word to the row's answer, above what the station file lets the contact stand. */
 export const PROOF_ANSWER_MS = 5_000;
 
+/** What a person saw is a sentence: "ok" says nothing to whoever reads it after the next trip. */
+export const SEEN_LEAST = 8;
+
 /** The durations since valves last moved are counted on this often. */
 export const EXERCISE_FOLD_MS = 60_000;
 /** A valve that the service moves itself is late when it is due for longer than this share of its period. */

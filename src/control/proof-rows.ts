@@ -21,6 +21,7 @@ export function proofRows(plant: Plant, rows: readonly Unplaced[]): Unplaced[] {
       about: row.about,
       hardware: 'none',
       response: 'block',
+      cleared: { inputs: [] },
       needs: [],
       afterMs: 0,
       cause: null,

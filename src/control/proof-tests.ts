@@ -32,12 +32,14 @@ export const dueInMs = (plant: Plant, state: State, row: string): number =>
 const isDueSoon = (plant: Plant, leftMs: number): boolean =>
   leftMs >= 0 && leftMs <= Math.min(PROOF_WARN_MS, plant.policy.proofTests.everyMs / 4);
 
-export type Standing = 'proven' | 'due-soon' | 'overdue';
+export type Standing = 'never-tried' | 'proven' | 'due-soon' | 'overdue';
 
-/** How a row's proof test stands. */
+/** How a row's proof test stands. Nobody has proven what nobody has tried, though its time counts from commissioning. */
 export function standingOf(plant: Plant, state: State, row: string): Standing {
   const leftMs = dueInMs(plant, state, row);
-  return leftMs < 0 ? 'overdue' : isDueSoon(plant, leftMs) ? 'due-soon' : 'proven';
+  if (leftMs < 0) return 'overdue';
+  if (state.proofs.sinceMs[row] === undefined) return 'never-tried';
+  return isDueSoon(plant, leftMs) ? 'due-soon' : 'proven';
 }
 
 /** Time passes for the schedule. */
@@ -53,12 +55,12 @@ export function passProofTime(plant: Plant, draft: State, elapsedMs: number): vo
 }
 
 function count(plant: Plant, draft: State): void {
-  const all = provable(plant).map(({ key }) => standingOf(plant, draft, key));
-  draft.proofs.dueSoon = all.filter((standing) => standing === 'due-soon').length;
+  const leftMs = provable(plant).map(({ key }) => dueInMs(plant, draft, key));
+  draft.proofs.dueSoon = leftMs.filter((ms) => isDueSoon(plant, ms)).length;
   const { everyMs, graceMs } = plant.policy.proofTests;
   const beyond = provable(plant).filter(({ key }) => sinceProven(draft, key) > everyMs + graceMs);
   draft.proofs.beyondGrace = beyond.length;
-  draft.proofs.overdue = all.filter((standing) => standing === 'overdue').length;
+  draft.proofs.overdue = leftMs.filter((ms) => ms < 0).length;
 }
 
 /**

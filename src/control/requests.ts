@@ -6,10 +6,10 @@ import { reconsider } from './batch.ts';
 import { bypass, endBypass } from './bypass.ts';
 import { swell } from './contents.ts';
 import { movedByHand } from './exercise.ts';
-import { resetTrip } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { hold, move, type ProcedureEvent } from './procedure.ts';
 import { abandon, beginProofTest } from './proof-tests.ts';
+import { resetTrips } from './resets.ts';
 import { intoServiceAgain, outOf, shelve, unshelve } from './silencing.ts';
 import { salted } from './stage-mix.ts';
 import { begin } from './stage-transfer.ts';
@@ -50,7 +50,7 @@ function decide(plant: Plant, draft: State, request: Request): Answer {
         : no(`there is no unacknowledged alarm '${request.alarm}'`);
     }
     case 'reset-trip':
-      return resetTrips(plant, draft, request.trip);
+      return given(resetTrips(plant, draft, request));
     case 'salt-added':
       return saltAdded(plant, draft, request.massKg);
     case 'salinity-measured':
@@ -159,19 +159,6 @@ function newLedger(work: ExchangeState): void {
     differenceErrorL: 0,
     stepRequested: false,
   });
-}
-
-function resetTrips(plant: Plant, draft: State, which: string): Answer {
-  const keys = which === 'all' ? Object.keys(draft.trips) : [which];
-  if (keys.length === 0) return no('no trip is latched');
-  const refusals = keys.flatMap((key) => {
-    const why = resetTrip(plant, draft, key);
-    return why === null ? [] : [`${key}: ${why}`];
-  });
-  if (refusals.length === keys.length) return no(refusals.join('; '));
-  const rest =
-    refusals.length > 0 ? `; still latched: ${refusals.join('; ')}` : '. What is held waits for a restart';
-  return yes(`reset ${keys.length - refusals.length} of ${keys.length}${rest}`);
 }
 
 const ASKS_FOR_SALT = ['mix/salt', 'mix/trim-salt'];

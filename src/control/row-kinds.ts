@@ -35,6 +35,17 @@ export const NEVER = {
 /** Does a row hold in this state? */
 export type Holds = (state: State) => boolean;
 
+/**
+ * What shows, while everything is off, that the cause of a trip is gone. Silence shows nothing: every input must be fresh, and
+ * `so` must hold where the row's own silence could mean two things. Null: nothing measured can show it, for the reason that
+ * the kind gives, so a named person looks.
+ */
+export interface Shown {
+  /** Sensors, and actuators by their feedback. */
+  readonly inputs: readonly string[];
+  readonly so?: Holds;
+}
+
 /** One kind of row, before it is spread over the plumbing. S is what it is about: a route, a vessel, a device ... */
 export interface RowKindOf<S> {
   readonly id: string;
@@ -46,6 +57,8 @@ export interface RowKindOf<S> {
   readonly pattern: string;
   /** What ends it. A trip is latched until a person resets it; a block ends by itself. */
   readonly reset: string;
+  /** Of a trip: what must be heard before it is reset without a name; or why only a person can see that the cause is gone. */
+  readonly cleared?: string | ((plant: Plant, subject: S) => Shown);
   readonly bypass: Bypass;
   /** Tells two kinds of one id apart. */
   readonly suffix?: string;

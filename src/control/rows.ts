@@ -59,6 +59,10 @@ const unexplained = (plant: Plant, vessel: Vessel, ran: boolean): Holds => {
   return (state) =>
     held(state, vessel.id).bookRan === ran && Math.abs(held(state, vessel.id).mismatchL) > boundL;
 };
+const UNSEEN_AT_REST = 'only water that moves can show it';
+/** An actuator that can be heard. */
+const answering = (plant: Plant, actuatorId: string): string[] =>
+  known(plant.actuators, actuatorId).feedback === null ? [] : [actuatorId];
 const some = (...ids: (string | null | undefined)[]): string[] => ids.filter((id) => typeof id === 'string');
 
 // biome-ignore format: a table reads as a table
@@ -77,6 +81,7 @@ export const ROW_KINDS: readonly RowKind[] = [
   kind<Vessel>({
     id: 'I-02', hazard: 'overflow', hardware: 'independent overflow float', response: 'trip', priority: 'urgent',
     pattern: 'overflow float wet', reset: 'by a person, once the float hangs dry', bypass: NEVER.overflow,
+    cleared: (_, v) => ({ inputs: some(v.floats.overflow) }),
     over: (plant) => Object.values(plant.vessels).filter((v) => v.floats.overflow && v.into.length > 0),
     needs: (_, v) => some(v.floats.overflow),
     holds: (plant, v) => saying(plant, v.floats.overflow, true),
@@ -98,6 +103,7 @@ export const ROW_KINDS: readonly RowKind[] = [
   kind<Route>({
     id: 'I-04', hazard: 'overflow, lost valve', hardware: 'none', response: 'trip', priority: 'urgent',
     pattern: 'runs longer than the room left takes at the least flow', reset: 'by a person; the next run has a new budget', bypass: NEVER.overflow,
+    cleared: UNSEEN_AT_REST,
     over: (plant) => Object.values(plant.routes).filter((r) => fills(plant, r)),
     holds: (_, r) => (state) => pipe(state, r).running === 'yes' && pipe(state, r).runMs > pipe(state, r).runBudgetMs,
     forbids: (plant, r) => cuttingOff(plant, [r.id]),
@@ -128,6 +134,7 @@ export const ROW_KINDS: readonly RowKind[] = [
   kind<Route>({
     id: 'I-07', hazard: 'dry running, closed valve, air', hardware: 'flow meter', response: 'trip', priority: 'urgent',
     pattern: 'told to run and primed, flow below the least', reset: 'by a person; the flow is judged anew after priming', bypass: NEVER.dry,
+    cleared: UNSEEN_AT_REST,
     over: (plant) => Object.values(plant.routes).filter((r) => r.pumped && r.meter),
     needs: (_, r) => some(r.meter),
     holds: (_, r) => (state) => pipe(state, r).lowFlowMs >= LOW_FLOW_MS,
@@ -150,6 +157,7 @@ export const ROW_KINDS: readonly RowKind[] = [
   kind<Vessel>({
     id: 'I-08', hazard: 'burst hose, open joint', hardware: 'meter and level sensor', response: 'trip', priority: 'urgent',
     pattern: 'level outside the book while something ran', reset: 'by a person; the book is opened anew', bypass: NEVER.flood,
+    cleared: UNSEEN_AT_REST,
     over: (plant) => Object.values(plant.vessels).filter((v) => v.level && finite(v) && v.into.length + v.outOf.length > 0),
     holds: (plant, v) => unexplained(plant, v, true),
     forbids: (plant, v) => cuttingOff(plant, [...v.into, ...v.outOf]),
@@ -160,6 +168,7 @@ export const ROW_KINDS: readonly RowKind[] = [
   kind<Vessel>({
     id: 'I-09', hazard: 'stuck valve, siphon, leak', hardware: 'level sensor', response: 'trip', priority: 'urgent', suffix: 'level',
     pattern: 'level outside the book while nothing ran', reset: 'by a person; the book is opened anew', bypass: NEVER.flood,
+    cleared: 'a level that stands still may have come to its end',
     over: (plant) => Object.values(plant.vessels).filter((v) => v.level && finite(v)),
     holds: (plant, v) => unexplained(plant, v, false),
     forbids: (plant, v) => cuttingOff(plant, [...v.into, ...v.outOf]),
@@ -170,6 +179,7 @@ export const ROW_KINDS: readonly RowKind[] = [
   kind<Route>({
     id: 'I-09', hazard: 'stuck valve, siphon', hardware: 'flow meter', response: 'trip', priority: 'urgent',
     pattern: 'more than the stray bound counted at rest', reset: 'by a person; the count begins anew', bypass: NEVER.flood,
+    cleared: 'a siphon also ends when its source is empty',
     over: (plant) => Object.values(plant.routes).filter((r) => r.meter),
     holds: (plant, r) => { const boundL = strayBoundL(plant, r); return (state) => pipe(state, r).strayL > boundL; },
     forbids: (plant, r) => cuttingOff(plant, [r.id, ...feeding(plant, r.from), ...feeding(plant, r.to)]),
@@ -180,6 +190,7 @@ export const ROW_KINDS: readonly RowKind[] = [
   kind<Vessel>({
     id: 'I-10', hazard: 'lying float', hardware: 'two pieces of evidence', response: 'trip', priority: 'urgent',
     pattern: 'high wet and low dry; overflow wet and high dry; an empty interval', reset: 'by a person, once the evidence agrees', bypass: NEVER.overflow,
+    cleared: (_, v) => ({ inputs: some(...Object.values(v.floats), v.level) }),
     over: (plant) => Object.values(plant.vessels).filter((v) => finite(v) && hasContentsEvidence(v) && v.into.length + v.outOf.length > 0),
     // While a person moves one of its floats for another row's proof test, the others may well disagree with it.
     holds: (plant, v) => {
@@ -203,6 +214,7 @@ export const ROW_KINDS: readonly RowKind[] = [
   kind<Sensor>({
     id: 'I-11', hazard: 'flood', hardware: 'leak sensor', response: 'trip', priority: 'urgent',
     pattern: 'leak sensor wet', reset: 'by a person, once the sensor is dry', bypass: NEVER.flood,
+    cleared: (_, s) => ({ inputs: [s.id] }),
     over: (plant) => Object.values(plant.sensors).filter((s) => s.measures === 'leak'),
     holds: (plant, s) => saying(plant, s.id, true),
     forbids: (plant) => all(plant),
@@ -254,7 +266,8 @@ export const ROW_KINDS: readonly RowKind[] = [
   }),
   kind<Heater>({
     id: 'I-16', hazard: 'heater dry', hardware: 'low float', response: 'trip', priority: 'urgent', suffix: 'on',
-    pattern: 'on by command or feedback, and low float dry or least contents below the cover mark', reset: 'by a person, once the heater is off or covered for certain', bypass: NEVER.heat,
+    pattern: 'on by command or feedback, and low float dry or least contents below the cover mark', reset: 'by a person, once the heater is covered for certain', bypass: NEVER.heat,
+    cleared: (plant, h) => { const isBare = bare(plant, h); return { inputs: some(lowOf(plant, h.vessel), ...answering(plant, h.actuator)), so: (state) => !isBare(state) }; },
     over: (plant) => Object.values(plant.heaters),
     holds: (plant, h) => { const isBare = bare(plant, h); return (state) => heats(plant, state, h) && isBare(state); },
     forbids: (plant, h) => sharing(plant, h.actuator),
@@ -274,6 +287,7 @@ export const ROW_KINDS: readonly RowKind[] = [
   kind<Heater>({
     id: 'I-18', hazard: 'too hot', hardware: 'temperature sensor, and a hard-wired cut-out', response: 'trip', priority: 'urgent',
     pattern: 'temperature at or above the limit', reset: 'by a person, once it is cooler', bypass: NEVER.heat,
+    cleared: (plant, h) => ({ inputs: some(known(plant.vessels, h.vessel).temperature) }),
     over: (plant) => Object.values(plant.heaters).filter((h) => known(plant.vessels, h.vessel).temperature),
     needs: (plant, h) => some(known(plant.vessels, h.vessel).temperature),
     holds: (plant, h) => { const { temperature } = known(plant.vessels, h.vessel); return (state) => (fresh(plant, state, temperature) ?? -Infinity) >= h.limitC; },
@@ -285,6 +299,7 @@ export const ROW_KINDS: readonly RowKind[] = [
   kind<Heater>({
     id: 'I-19', hazard: 'heater welded, probe frozen', hardware: 'temperature sensor', response: 'trip', priority: 'urgent',
     pattern: 'no rise while on, or rise while off, over a window of the lag', reset: 'by a person; a new window begins', bypass: NEVER.heat,
+    cleared: 'only a heater that is on, or that has cooled for hours, can show it',
     over: (plant) => Object.values(plant.heaters).filter((h) => known(plant.vessels, h.vessel).temperature),
     holds: (_, h) => (state) => known(state.heaters, h.id).frozen || known(state.heaters, h.id).welded,
     forbids: (plant, h) => sharing(plant, h.actuator),
@@ -338,6 +353,7 @@ export const ROW_KINDS: readonly RowKind[] = [
   kind<Route>({
     id: 'I-22', hazard: 'drifting volume or salinity', hardware: 'meters or calibrated routes', response: 'trip', priority: 'urgent', suffix: 'far',
     pattern: 'running difference above twice its bound', reset: 'by a person, after a new ledger was begun', bypass: NEVER.water,
+    cleared: () => ({ inputs: [] }),
     over: (plant) => Object.values(plant.routes).filter((r) => exchangeOf(plant, r) !== null),
     holds: (plant, r) => (state) => drift(plant, state, r) > 2,
     forbids: (plant, r) => cuttingOff(plant, around(plant, r)),
@@ -348,6 +364,7 @@ export const ROW_KINDS: readonly RowKind[] = [
   kind<Actuator>({
     id: 'I-23', hazard: 'relay welded', hardware: 'feedback', response: 'trip', priority: 'urgent', suffix: 'stays-on',
     pattern: 'told to be off, feedback on for longer than it may take', reset: 'by a person, once the feedback agrees', bypass: NEVER.device,
+    cleared: (plant, a) => ({ inputs: [a.id], so: (state) => feedbackOf(plant, state, a.id) === false }),
     over: (plant) => Object.values(plant.actuators).filter((a) => a.feedback && usersOf(plant, a.id).length > 0),
     holds: (_, a) => disagreeing(a, false),
     forbids: (plant, a) => strandedBy(plant, a),
@@ -358,6 +375,7 @@ export const ROW_KINDS: readonly RowKind[] = [
   kind<Actuator>({
     id: 'I-23', hazard: 'relay not pulling in', hardware: 'feedback', response: 'trip', priority: 'soon', suffix: 'stays-off',
     pattern: 'told to be on, feedback off for longer than it may take', reset: 'by a person, once the feedback agrees', bypass: NEVER.device,
+    cleared: 'a device that is told to be off can not show that it would go on',
     over: (plant) => Object.values(plant.actuators).filter((a) => a.feedback && usersOf(plant, a.id).length > 0),
     holds: (_, a) => disagreeing(a, true),
     forbids: (plant, a) => usersOf(plant, a.id),
@@ -378,6 +396,7 @@ export const ROW_KINDS: readonly RowKind[] = [
   kind<Actuator>({
     id: 'I-24', hazard: 'somebody else at the switch', hardware: 'none', response: 'trip', priority: 'urgent', suffix: 'fills',
     pattern: 'a foreign command that switches on what fills a vessel', reset: 'by a person, after a minute without another', bypass: NEVER.overflow,
+    cleared: (plant, a) => ({ inputs: answering(plant, a.id), so: (state) => feedbackOf(plant, state, a.id) !== true }),
     over: (plant) => Object.values(plant.actuators).filter((a) => a.kind !== 'contactor' && usersOf(plant, a.id).some((id) => plant.routes[id] && fills(plant, known(plant.routes, id)))),
     holds: (_, a) => (state) => known(state.devices, a.id).foreignMs > 0 && known(state.devices, a.id).foreignOn,
     forbids: (plant, a) => sharing(plant, a.id),
@@ -473,6 +492,17 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, e) => disturbing(plant, e),
     words: (_, e) => `${e.name} is being exercised, or is not seen to be shut again: nothing moves there meanwhile`,
     unproven: 'every exercise tries it',
+  }),
+  kind<Plant>({
+    id: 'I-36', hazard: 'what was latched or half done before is not known', hardware: 'none', response: 'trip', priority: 'urgent',
+    pattern: 'the memory of before is lost, or names what is not in the station file', reset: 'by a person who has looked at every vat', bypass: NEVER.blind,
+    cleared: 'what is forgotten can not be measured',
+    over: (plant) => [plant],
+    holds: () => (state) => state.lost.length > 0,
+    forbids: (plant) => all(plant),
+    words: () => 'look at every vat: what was latched, taken out of service or half done before could not be taken over',
+    mend: () => 'Look at the floor and the trays, at every vat and system, at every valve and plug, and into the history for what was tripped before. If water is where it should not be, switch the circuit off at the breaker panel first. Put right what you find, then reset with your name and what you saw.',
+    unproven: 'a record: nothing to move by hand',
   }),
 ];
 

@@ -295,6 +295,8 @@ export interface State {
   alarms: Record<string, AlarmRecord>;
   tasks: Record<string, Task | null>;
   outOfService: Record<string, string>;
+  /** What the run before this one could not hand over, in words, until a person has looked. */
+  lost: readonly string[];
   proofs: ProofState;
   exercises: ExerciseState;
   /** By row. */

@@ -57,7 +57,8 @@ export type Request =
       readonly unit: Unit | 'all';
     }
   | { readonly ask: 'acknowledge'; readonly alarm: string }
-  | { readonly ask: 'reset-trip'; readonly trip: string }
+  /** With a name and a sentence also where no live evidence shows that the cause is gone. */
+  | { readonly ask: 'reset-trip'; readonly trip: string; readonly who?: string; readonly seen?: string }
   | { readonly ask: 'salt-added'; readonly massKg: number | null }
   | {
       readonly ask: 'salinity-measured';

@@ -56,6 +56,8 @@ const STATION: readonly Row[] = [
     value: ({ status }) => status.bypasses.map(({ row, reason, leftMinutes }) => `${row} (${reason}, ${leftMinutes} min)`).join(', ') },
   { id: 'proof-tests-overdue', name: 'Proof tests overdue', datatype: 'integer', unit: '#', words: 'How many floats and sensors nobody has tried by hand in time.',
     value: ({ status }) => Object.values(status.proofTests.rows).filter(({ standing }) => standing === 'overdue').length },
+  { id: 'proof-tests-never-made', name: 'Proof tests never made', datatype: 'integer', unit: '#', words: 'How many floats and sensors nobody has tried by hand since commissioning.',
+    value: ({ status }) => Object.values(status.proofTests.rows).filter(({ neverTried }) => neverTried).length },
   { id: 'proof-test', name: 'Proof test', datatype: 'string', words: 'The proof test that is under way, and what to do; empty: none.',
     value: ({ status }) => (status.proofTests.underWay === null ? '' : `${status.proofTests.underWay.row}: ${status.proofTests.underWay.words}`) },
   { id: 'last-command', name: 'Last command', datatype: 'enum', format: 'none,accepted,refused',

@@ -80,7 +80,7 @@ function anew(
   const aside = putAside(file);
   const memory =
     remembered === null
-      ? 'The station starts as if for the first time.'
+      ? 'What is latched is in the state file, which is another file.'
       : 'Its last state was whole and goes on.';
   const words = `the journal was damaged (${why.message}); it is kept as ${aside}, and a new one is begun. ${memory}`;
   return { ...made(directory, file, plant), remembered, aside, words };
@@ -95,7 +95,7 @@ function memoryOf(db: Database): { remembered: Remembered | null; words: string 
     return { remembered, words };
   } catch (error) {
     if (!(error instanceof NotUnderstood)) throw error;
-    const words = `the last steps can't be understood by this release (${error.message}): the station starts as if for the first time`;
+    const words = `the last steps can't be understood by this release (${error.message}); what is latched is in the state file, which is another file`;
     return { remembered: null, words };
   }
 }

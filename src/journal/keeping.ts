@@ -67,8 +67,7 @@ export class Keeping {
   get words(): string | null {
     const { words, remembered } = this.#opened;
     if (remembered === null || this.#isSameStation) return words;
-    const changed =
-      'the station file was changed since the last run: what was latched or half done is not carried over; the history is kept';
+    const changed = 'the station file was changed since the last run; the history is kept';
     return words === null ? changed : `${words}; ${changed}`;
   }
 

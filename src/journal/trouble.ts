@@ -129,7 +129,7 @@ const SENTENCES: Readonly<
   },
   newer: {
     words: (file) => `the journal ${file} was written by a newer release`,
-    mend: 'Install that release or a later one, or move the file away; then the station starts as if for the first time.',
+    mend: 'Install that release or a later one, or move the file away; then a new history begins; what is latched is in the state file.',
   },
   'no-driver': {
     words: (file) =>

@@ -27,6 +27,9 @@ const SOMEBODY = 'somebody at the station';
 
 /** @param name whose session it came by; null where nobody signs in, and only then the page's word counts */
 export function signedBy(name: string | null, request: PageRequest): Request {
+  // Whoever says what was seen has a name: here nothing stands in for one that was not given.
+  if (request.ask === 'reset-trip')
+    return name === null || request.seen === undefined ? request : { ...request, who: name };
   if (!isSigned(request)) return request as Request;
   const typed = request.who?.trim() ?? '';
   return { ...request, who: name ?? (typed === '' ? SOMEBODY : typed) } as Request;
@@ -56,7 +59,7 @@ export const REQUEST_SCHEMA = {
     steer('abort'),
     steer('reset'),
     ask('acknowledge', { alarm: id }),
-    ask('reset-trip', { trip: id }),
+    ask('reset-trip', { trip: id }, { who, seen: reason }),
     ask('salt-added', { massKg: { type: ['number', 'null'], exclusiveMinimum: 0, maximum: 1e4 } }),
     ask('salinity-measured', {
       vessel: id,

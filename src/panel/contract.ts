@@ -61,6 +61,8 @@ export interface RowNow {
   /** It holds at this moment; a latched trip forbids even when it no longer does. */
   readonly holds: boolean;
   readonly latched: boolean;
+  /** Of a latched trip: why it is not reset without a name and what was seen; null where it is. */
+  readonly unshown: string | null;
   /** Since when it forbids; null while it does not. */
   readonly sinceMs: number | null;
   /** It stood already when this service began to look: it may be older. */

@@ -154,6 +154,10 @@ const SHOWS: Readonly<Record<string, Show>> = {
   'I-26': (plant, state) => [
     amount('last tick', 'duration', state.link.tickAgeMs, plant.link.tickWithinMs, 'above'),
   ],
+  'I-36': (_, state) => [
+    fact('something could not be taken over', state.lost.length > 0),
+    ...state.lost.map((words): RowInput => ({ input: 'words', about: 'not taken over', words })),
+  ],
   'I-27': (_, state) => [fact('the record can be written', state.link.journalWritable)],
   'I-29': (plant, state, id) => {
     const { impureMs } = known(state.routes, id);
@@ -277,7 +281,15 @@ function tried(plant: Plant, state: State, tested: string): RowInput[] {
   const { everyMs, graceMs } = plant.policy.proofTests;
   return [
     ...sensors(rowOf(plant, tested)?.proves),
-    amount('last tried by hand', 'duration', sinceProven(state, tested), everyMs + graceMs, 'above'),
+    amount(
+      state.proofs.sinceMs[tested] === undefined
+        ? 'never tried by hand, since commissioning'
+        : 'last tried by hand',
+      'duration',
+      sinceProven(state, tested),
+      everyMs + graceMs,
+      'above',
+    ),
     fact('a proof test is under way', state.proofs.test?.row === tested),
   ];
 }

@@ -2,6 +2,7 @@
 // inputs) and since when. Cut into sections, each of which travels only when it has changed.
 import { deriveRows } from '../control/interlocks.ts';
 import { PROCEDURE } from '../control/procedure.ts';
+import { unshown } from '../control/resets.ts';
 import type { State, UnitState } from '../control/state.ts';
 import type { BatchRecord, RowNow, Sections, Steer } from './contract.ts';
 import { inputsOf } from './row-inputs.ts';
@@ -76,6 +77,7 @@ function rowsOf(source: Source, state: State, since: Since): Record<string, RowN
     rows[row.key] = {
       holds: row.holds(state),
       latched: state.trips[row.key] !== undefined,
+      unshown: state.trips[row.key] === undefined ? null : unshown(plant, state, row),
       sinceMs: mark?.sinceMs ?? null,
       orLonger: mark?.orLonger ?? false,
       inputs: inputsOf(plant, state, row),

@@ -1,6 +1,6 @@
 // The real core coupled to the simulated water in memory: no broker, no wall clock, station time only. Tests, campaigns
 // and a simulated year drive the two together through this.
-import { initial, restored } from '../control/initial.ts';
+import { forgetful, initial, restored } from '../control/initial.ts';
 import type { State } from '../control/state.ts';
 import { step } from '../control/step.ts';
 import type { Effect, Input, Request } from '../control/types.ts';
@@ -12,6 +12,9 @@ export interface Happened {
   readonly atMs: number;
   readonly effect: Effect;
 }
+
+/** What a service that comes back finds: its state, nothing that it can read, or a station file with other plumbing. */
+export type Memory = 'kept' | 'lost' | 'replumbed';
 
 export interface Coupled {
   readonly plant: Plant;
@@ -25,8 +28,8 @@ export interface Coupled {
   readonly input: (input: Input) => void;
   /** Messages from the station no longer arrive, and commands no longer leave; `isTold`: the client notices. */
   readonly setLink: (up: boolean, isTold?: boolean) => void;
-  /** The service dies and comes back after a gap with the state it had saved. */
-  readonly powerCut: (gapMs: number) => void;
+  /** The service dies and comes back after a gap with what is left of the state it had saved. */
+  readonly powerCut: (gapMs: number, memory?: Memory) => void;
   /** The service stands still for so long, and goes on with one long step. */
   readonly stall: (forMs: number) => void;
   /** Goes on from another state of the same station. */
@@ -117,12 +120,16 @@ export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
       linked = up;
       if (isTold) waiting.push({ type: 'link', up });
     },
-    powerCut: (gapMs) => {
+    powerCut: (gapMs, memory = 'kept') => {
       for (let left = gapMs; left > 0; ) {
         left -= pass(Math.min(left, nextStepMs(state)));
         twin.inputs();
       }
-      state = restored(plant, JSON.parse(JSON.stringify(state)), gapMs);
+      const saved = JSON.parse(JSON.stringify(state));
+      state =
+        memory === 'lost'
+          ? forgetful(plant, 'the state file is damaged (no JSON)')
+          : restored(plant, saved, gapMs, memory === 'kept');
       waiting.push({ type: 'link', up: true });
     },
     stall: one,

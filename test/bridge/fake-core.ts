@@ -39,7 +39,8 @@ export const fakeCore: Core<FakeState> = {
     heard: saved.heard,
     words: `restored after ${gapMs === null ? 'nobody knows' : 'a while'}`,
   }),
-  describe: (_, { isOn, words }) => ({ alarms: [], task: null, isOn, words }) as Status,
+  forgetful: (_, lost) => ({ ...FIRST, words: lost }),
+  describe: (_, { isOn, words }) => ({ alarms: [], task: null, actuators: {}, isOn, words }) as Status,
   step: (plant, state, { elapsedMs, inputs, tick }) => {
     const next = inputs.reduce(hear, {
       ...state,

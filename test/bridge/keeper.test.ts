@@ -11,11 +11,12 @@ import {
 import { hostname, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { cautious } from '../../src/bridge/core.ts';
-import { gapOf, hashOf, keeperOf, type Stamp } from '../../src/bridge/keeper.ts';
+import type { Core } from '../../src/bridge/core.ts';
+import { gapOf, keeperOf, type Stamp } from '../../src/bridge/keeper.ts';
 import { LIMITS } from '../../src/bridge/limits.ts';
 import { computerBoot, LockError, lockDirectory } from '../../src/bridge/lock.ts';
 import { wakeUp } from '../../src/bridge/wake-up.ts';
+import type { Plant } from '../../src/station/plant.ts';
 import { type FakeState, fakeCore } from './fake-core.ts';
 import { plant } from './rig.ts';
 
@@ -28,12 +29,11 @@ afterEach(() => {
 });
 
 const noon: Stamp = { computerBoot: 'boot-1', monotonicMs: 5000, wallMs: Date.UTC(2026, 5, 1, 12) };
-const hash = hashOf(plant);
-const keeper = (stamp: Stamp = noon, plantHash = hash) => keeperOf(directory, plantHash, () => stamp);
+const keeper = (stamp: Stamp = noon, own = plant) => keeperOf(directory, own, () => stamp);
 const file = () => join(directory, 'state.json');
 const aside = () => readdirSync(directory).filter((name) => name.includes('unusable'));
-const awake = (plantHash = hash) =>
-  wakeUp<FakeState>(fakeCore, plant, keeper(noon, plantHash), { ...noon, monotonicMs: 7000 });
+const awake = (own = plant) =>
+  wakeUp<FakeState>(fakeCore, own, keeper(noon, own), { ...noon, monotonicMs: 7000 });
 const STATE = { ...fakeCore.initial(plant), words: 'known', numbers: [0.1, 1e-7, 3] };
 
 describe('the state file', () => {
@@ -58,7 +58,7 @@ describe('the state file', () => {
 
   it('says so when it can not write, and when it can again (F35)', async () => {
     const nowhere = join(directory, 'gone');
-    const one = keeperOf(nowhere, hash, () => noon);
+    const one = keeperOf(nowhere, plant, () => noon);
     expect(await one.save(STATE)).toBe(false);
     mkdirSync(nowhere);
     expect(await one.save(STATE)).toBe(true);
@@ -66,45 +66,80 @@ describe('the state file', () => {
 });
 
 describe('waking up', () => {
-  it('for the first time: the initial state under the normal policy, and nothing to say', () => {
-    expect(awake()).toEqual({ isNew: true, plant, state: fakeCore.initial(plant), words: null });
+  it('for the first time: the initial state, and nothing to say', () => {
+    expect(awake()).toEqual({ isNew: true, state: fakeCore.initial(plant), words: null });
+  });
+
+  it.each([
+    ['a journal', () => mkdirSync(join(directory, 'journal'))],
+    ['a state that was put aside', () => writeFileSync(join(directory, 'state.unusable-0.json'), '')],
+  ])('without a state file beside %s: the memory is lost, not empty', (_, leave) => {
+    leave();
+    const { isNew, state, words } = awake();
+    expect([isNew, state.words]).toEqual([
+      true,
+      'the state file is missing, and this station has run before',
+    ]);
+    expect(words).toContain('nothing moves before somebody has looked');
   });
 
   it('after a while: what was saved, restored', async () => {
     await keeper().save(STATE);
-    const { state, plant: same, words } = awake();
+    const { state, words } = awake();
     expect(state.words).toBe('restored after a while');
-    expect(same).toBe(plant);
     expect(words).toContain('2 s');
   });
 
   it.each([
     ['half a file', (text: string) => text.slice(0, text.length / 2), 'damaged'],
     ['an empty file', () => '', 'damaged'],
-    ['no object', () => 'null', 'version undefined'],
+    ['no object', () => 'null', 'damaged'],
     ['one digit that fell over', (text: string) => text.replace('"known"', '"knoen"'), 'digest'],
-    ['another version', (text: string) => text.replace('"version":1', '"version":2'), 'version 2'],
-    [
-      'another station',
-      (text: string) =>
-        text.replace(
-          hash,
-          hash.replace(/^./u, (c) => (c === 'a' ? 'b' : 'a')),
-        ),
-      'another station',
-    ],
-  ])('%s: kept aside, said clearly, and nothing starts by itself', async (_, spoil, words) => {
-    await keeper().save(STATE);
-    const spoilt = spoil(readFileSync(file(), 'utf8'));
-    writeFileSync(file(), spoilt);
-    const woken = awake();
-    expect(woken.words).toContain(words);
-    expect(woken.state).toEqual(fakeCore.initial(plant));
-    expect(woken.plant).toEqual(cautious(plant));
-    expect(Object.values(woken.plant.policy.starts)).toEqual(['person', 'person', 'person']);
-    expect(aside()).toHaveLength(1);
-    expect(readFileSync(join(directory, aside()[0] ?? ''), 'utf8')).toBe(spoilt);
-  });
+    ['an older format', (text: string) => text.replace('"version":2', '"version":1'), 'format 1'],
+    ['a newer format', (text: string) => text.replace('"version":2', '"version":3'), 'format 3'],
+  ])(
+    '%s: kept aside, said clearly, and nothing moves before a person has looked',
+    async (_, spoil, words) => {
+      await keeper().save(STATE);
+      const spoilt = spoil(readFileSync(file(), 'utf8'));
+      writeFileSync(file(), spoilt);
+      const woken = awake();
+      expect(woken.words).toContain(words);
+      expect(woken.state.words).toContain(words);
+      expect(woken.state.words).toContain(join(directory, aside()[0] ?? 'none'));
+      expect(aside()).toHaveLength(1);
+      expect(readFileSync(join(directory, aside()[0] ?? ''), 'utf8')).toBe(spoilt);
+    },
+  );
+
+  const renamed: Plant = { ...plant, id: 'another-id', name: 'Another name' };
+  const [first = '', ...others] = Object.keys(plant.sensors);
+  const poorer: Plant = {
+    ...plant,
+    sensors: Object.fromEntries(others.map((id) => [id, plant.sensors[id] as Plant['sensors'][string]])),
+  };
+  it.each([
+    ['the same file', plant, true, false],
+    ['another name and another id', renamed, true, true],
+    [`a file without ${first}`, poorer, false, true],
+  ])(
+    'with %s: what was saved goes to the core, which is told whether the plumbing is the same',
+    async (_, own, isSame, isChanged) => {
+      await keeper().save(STATE);
+      const told: unknown[] = [];
+      const core: Core<FakeState> = {
+        ...fakeCore,
+        restored: (...all) => {
+          told.push(all[0], all[1], all[3]);
+          return fakeCore.restored(...all);
+        },
+      };
+      const { words } = wakeUp<FakeState>(core, own, keeper(noon, own), noon);
+      expect(told).toEqual([own, STATE, isSame]);
+      expect(words?.includes('the station file was changed meanwhile')).toBe(isChanged);
+      expect(aside()).toEqual([]);
+    },
+  );
 
   it('a state that the core can not make sense of is kept aside, too', async () => {
     await keeper().save(STATE);

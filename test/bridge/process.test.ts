@@ -15,6 +15,16 @@ const STATION = fileURLToPath(new URL('../stations/bench-rig.json', import.meta.
 const plant = stationPlant('test/stations/bench-rig.json');
 const OWN = `vatwarden/${plant.id}`;
 
+const BY_PERSON = { refill: 'person', batch: 'person', exchange: 'person' };
+
+/** The station's file with something changed in it. */
+function stationText(change: (file: { name: string; id: string; policy: object }) => unknown): string {
+  const file = JSON.parse(readFileSync(STATION, 'utf8'));
+  file.policy ??= {};
+  change(file);
+  return JSON.stringify(file);
+}
+
 const { keep, afterwards } = openedThings();
 let directory: string;
 beforeEach(() => {
@@ -177,15 +187,35 @@ describe('coming and going', () => {
     expect(ons.map(({ text }) => text)).toEqual([]);
   }, 30_000);
 
-  it('a damaged state file is kept aside and told, and the service starts', async () => {
+  it('an off that was proven long before is confirmed though the devices are silent at the end, exit code 0', async () => {
     const broker = keep(await embedded());
-    writeFileSync(join(directory, 'state.json'), '{"version":1,"plantHash":"');
-    const service = run(broker.port, '--state', directory);
-    await up(service);
-    expect(service.out()).toContain('the state file is damaged');
-    expect(service.out()).toContain('nothing starts by itself');
-    expect(readdirSync(directory).filter((name) => name.includes('unusable'))).toHaveLength(1);
-  }, 20_000);
+    const side = keep(await device(broker.port, 4, [`${OWN}/status`]));
+    const water = startWater({
+      plant,
+      broker: `mqtt://127.0.0.1:${broker.port}`,
+      mqtt: '3.1.1',
+      pace: 'real-time',
+    });
+    const still = join(directory, 'still.json');
+    writeFileSync(
+      still,
+      stationText((file) => Object.assign(file.policy, { starts: BY_PERSON })),
+    );
+    const service = keep(
+      cli(['run', still, '--broker', `mqtt://127.0.0.1:${broker.port}`, '--mqtt', '3.1.1']),
+    );
+    const proven = (): boolean => {
+      const { actuators = {} } = JSON.parse(side.texts(`${OWN}/status`).at(-1) ?? '{}');
+      const all = Object.values(actuators) as { provenOff: boolean }[];
+      return all.length > 0 && all.every(({ provenOff }) => provenOff);
+    };
+    await until(proven, 'everything is proven off', 20_000);
+    water.stop();
+    await water.done;
+    service.child.kill('SIGTERM');
+    expect(await service.code, service.out()).toBe(0);
+    expect(service.out()).not.toContain('NOT CONFIRMED');
+  }, 40_000);
 
   it('a second service with the same state directory is refused with exit code 4 while the first one runs', async () => {
     const broker = keep(await embedded());
@@ -208,6 +238,115 @@ describe('coming and going', () => {
     expect(service.err()).toContain('state directory');
     expect(side.heard).toEqual([]);
   });
+});
+
+describe('what is latched outlives', () => {
+  const TRIP = 'I-24/fill/fills';
+  /** A service on this file, and what it says of itself. */
+  const begin = async (port: number, text: string) => {
+    const file = join(directory, 'station.json');
+    writeFileSync(file, text);
+    const { id } = JSON.parse(text);
+    const side = keep(await device(port, 4, [`vatwarden/${id}/status`, `vatwarden/${id}/answer`]));
+    const service = keep(
+      cli([
+        'run',
+        file,
+        '--broker',
+        `mqtt://127.0.0.1:${port}`,
+        '--mqtt',
+        '3.1.1',
+        '--state',
+        join(directory, 'state'),
+      ]),
+    );
+    await up(service);
+    const trips = (): string[] =>
+      (JSON.parse(side.texts(`vatwarden/${id}/status`).at(-1) ?? '{}').trips ?? []).map(
+        (one: { row: string }) => one.row,
+      );
+    let asked = 0;
+    const ask = async (body: object): Promise<{ accepted: boolean; words: string }> => {
+      asked += 1;
+      const request = JSON.stringify({ id: `r${asked}`, request: 'reset-trip', ...body });
+      await side.say(`vatwarden/${id}/request`, request);
+      await until(() => side.texts(`vatwarden/${id}/answer`).length === asked, 'the answer');
+      return JSON.parse(side.texts(`vatwarden/${id}/answer`).at(-1) ?? '');
+    };
+    const end = async () => {
+      service.child.kill('SIGTERM');
+      await service.code;
+    };
+    return { service, side, trips, ask, end };
+  };
+  const latched = async (port: number): Promise<void> => {
+    const first = await begin(
+      port,
+      stationText(() => {}),
+    );
+    await first.side.say(plant.actuators.fill?.command.topic ?? '', '{"on":true,"for_ms":500}');
+    await until(() => first.trips().includes(TRIP), 'latched');
+    await first.end();
+  };
+  const state = () => join(directory, 'state', 'state.json');
+
+  it('another name and another id in the station file, for as many starts as there are', async () => {
+    const broker = keep(await embedded());
+    await latched(broker.port);
+    for (const start of [1, 2]) {
+      const again = await begin(
+        broker.port,
+        stationText((file) => Object.assign(file, { name: 'Other', id: 'other' })),
+      );
+      expect(again.service.out().includes('the station file was changed meanwhile')).toBe(start === 1);
+      await until(() => again.trips().length > 0, 'a status');
+      expect(again.trips()).toEqual([TRIP]);
+      await again.end();
+    }
+  }, 40_000);
+
+  it.each([
+    [
+      'a state file that is cut off',
+      () => writeFileSync(state(), readFileSync(state(), 'utf8').slice(0, 300)),
+      'damaged',
+      1,
+    ],
+    [
+      'a state file of an older format',
+      () => writeFileSync(state(), readFileSync(state(), 'utf8').replace('"version":2', '"version":1')),
+      'format 1',
+      1,
+    ],
+    ['a state file that is gone', () => rmSync(state()), 'is missing', 0],
+  ])(
+    '%s: one trip over everything, which only a name and a sentence end',
+    async (_, spoil, words, kept) => {
+      const broker = keep(await embedded());
+      await latched(broker.port);
+      spoil();
+      const text = stationText(() => {});
+      const lost = await begin(broker.port, text);
+      expect(lost.service.out()).toContain(words);
+      await until(() => lost.trips().length > 0, 'a status');
+      expect(readdirSync(join(directory, 'state')).filter((name) => name.includes('unusable'))).toHaveLength(
+        kept,
+      );
+      await lost.end();
+
+      // A further start is no way out.
+      const again = await begin(broker.port, text);
+      const [look = ''] = [`I-36/${plant.id}`];
+      await until(() => again.trips().length > 0, 'a status');
+      expect(again.trips()).toEqual([look]);
+      expect(await again.ask({ trip: 'all' })).toMatchObject({ accepted: false });
+      expect(await again.ask({ trip: look })).toMatchObject({ accepted: false });
+      const done = await again.ask({ trip: look, who: 'Ann', seen: 'every vat stands as it should' });
+      expect(done).toMatchObject({ accepted: true, words: expect.stringContaining('Ann saw: every vat') });
+      await until(() => again.trips().length === 0, 'reset');
+    },
+    60_000,
+  );
 });
 
 describe('those who read along', () => {

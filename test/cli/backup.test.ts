@@ -128,7 +128,7 @@ describe('a running station', () => {
     return service;
   };
 
-  it('is backed up while it runs, put back after its directory was lost, and starts nothing by itself', async () => {
+  it('is backed up while it runs, put back after its directory was lost, and moves nothing before somebody has looked', async () => {
     const broker = keep(await embedded());
     const water = startWater({
       plant,
@@ -169,7 +169,7 @@ describe('a running station', () => {
     expect(again.out()).toMatch(
       /the state file is out of a backup of .+, and what has happened since is not known/u,
     );
-    expect(again.out()).toContain('nothing starts by itself');
+    expect(again.out()).toContain('nothing moves before somebody has looked at every vat');
     await until(
       () => lastStep(join(state, 'journal/journal.db')) > kept,
       'it writes on behind the old steps',

@@ -47,14 +47,17 @@ describe('a bypass', () => {
     });
   });
 
-  test('is ended on request, and by a restart', () => {
+  test('is ended on request, and by the time that a service is away, known or not', () => {
     const at = blind();
     at.ask(bypass(BLIND));
     expect(at.ask({ ask: 'end-bypass', row: BLIND })).toBe('the row counts again');
     expect(at.state.verdicts.drain).toContain(BLIND);
     expect(at.ask({ ask: 'end-bypass', row: BLIND })).toMatch(/refused/);
     at.ask(bypass(BLIND));
-    const back = walk(plant, restored(plant, at.state, 1_000));
+    const [{ leftMs } = { leftMs: 0 }] = Object.values(at.state.bypasses);
+    expect(restored(plant, at.state, 1_000).bypasses[BLIND]?.leftMs).toBe(leftMs - 1_000);
+    expect(restored(plant, at.state, null).bypasses).toEqual({});
+    const back = walk(plant, restored(plant, at.state, leftMs));
     expect(back.state.bypasses).toEqual({});
     back.go();
     expect(back.state.alarms[`A-04/${BLIND}`]?.active).toBe(false);

@@ -1,16 +1,8 @@
-// From rows to verdicts by themselves: which rows a plumbing has, what is blind, how a verdict adds up, what a trip latches
-// and what a person's reset does. The table's own entries are tried in rows.test.ts.
+// From rows to verdicts by themselves: which rows a plumbing has, what is blind, how a verdict adds up and what a trip
+// latches. The table's own entries are tried in rows.test.ts.
 import { beforeEach, describe, expect, test } from 'vitest';
 import { initial } from '../../src/control/initial.ts';
-import {
-  deriveRows,
-  forbiddenBy,
-  isAllowed,
-  judge,
-  type Row,
-  resetTrip,
-  rowOf,
-} from '../../src/control/interlocks.ts';
+import { deriveRows, forbiddenBy, isAllowed, judge, type Row, rowOf } from '../../src/control/interlocks.ts';
 import { AGE_CAP_MS } from '../../src/control/limits.ts';
 import { NEVER } from '../../src/control/row-kinds.ts';
 import type { Plant } from '../../src/station/plant.ts';
@@ -225,81 +217,5 @@ describe('verdicts', () => {
     expect(judge(own, state, 0)).toEqual([tests]);
     state.proofs = { ...state.proofs, beyondGrace: 0, test: {} as NonNullable<typeof state.proofs.test> };
     expect(judge(own, state, 0)).toEqual([tests]);
-  });
-});
-
-describe('a reset by a person', () => {
-  const tripped = (key: string) => {
-    const own = quiet();
-    const state = initial(own.plant);
-    state.trips = { [key]: 5_000 };
-    return { ...own, state, reset: () => resetTrip(own.plant, state, key) };
-  };
-
-  test('of what is not latched is refused', () => {
-    const { plant: own } = quiet();
-    expect(resetTrip(own, initial(own), 'I-07/transfer')).toBe("no trip 'I-07/transfer' is latched");
-  });
-
-  test('while the cause stands is refused, and the trip stays', () => {
-    const { row, hold, state, reset } = tripped('I-07/transfer');
-    hold('I-07/transfer', true);
-    expect(reset()).toBe(`the cause is still there: ${row('I-07/transfer').words}`);
-    expect(state.trips).toEqual({ 'I-07/transfer': 5_000 });
-  });
-
-  test('of one whose row the station no longer has is taken', () => {
-    const { state, reset } = tripped('I-07/gone');
-    expect(reset()).toBeNull();
-    expect(state.trips).toEqual({});
-  });
-
-  test('starts anew what a pipe has summed up', () => {
-    const { state, reset } = tripped('I-07/transfer');
-    Object.assign(state.routes.transfer as object, { strayL: 3, lowFlowMs: 9_000 });
-    Object.assign(state.routes.supply as object, { strayL: 3, lowFlowMs: 9_000 });
-    expect(reset()).toBeNull();
-    expect(state.trips).toEqual({});
-    expect(state.routes.transfer).toMatchObject({ strayL: 0, lowFlowMs: 0 });
-    expect(state.routes.supply).toMatchObject({ strayL: 3, lowFlowMs: 9_000 });
-  });
-
-  test('forgets the book of a vessel and what contradicted it', () => {
-    const { state, reset } = tripped('I-08/fresh');
-    const told = { bookLeastL: 1, bookMostL: 2, mismatchL: 30, contradiction: 'c', contradictionMs: 5 };
-    Object.assign(state.vessels.fresh as object, told);
-    Object.assign(state.vessels.mixing as object, told);
-    expect(reset()).toBeNull();
-    expect(state.vessels.fresh).toMatchObject({
-      bookLeastL: null,
-      bookMostL: null,
-      mismatchL: 0,
-      contradiction: null,
-      contradictionMs: 0,
-    });
-    expect(state.vessels.mixing).toMatchObject(told);
-  });
-
-  test('watches a heater from its beginning', () => {
-    const row = deriveRows(plant).find(
-      ({ key, response }) => key.startsWith('I-') && response === 'trip' && key.split('/')[1] === 'heater',
-    );
-    if (!row) throw new Error('no trip of the heater');
-    const { state, reset } = tripped(row.key);
-    Object.assign(state.heaters.heater as object, {
-      frozen: true,
-      welded: true,
-      windowC: 20,
-      windowMs: 5,
-      onMs: 7,
-    });
-    expect(reset()).toBeNull();
-    expect(state.heaters.heater).toMatchObject({
-      frozen: false,
-      welded: false,
-      windowC: null,
-      windowMs: 0,
-      onMs: 7,
-    });
   });
 });

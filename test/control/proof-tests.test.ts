@@ -234,10 +234,14 @@ describe('the schedule (I-28)', () => {
     ['proven', every - 15, undefined, undefined],
     ['due-soon', every - 13, 'unacknowledged', undefined],
     ['overdue', every + 1, undefined, 'unacknowledged'],
-  ] as const)('%s after %s days', (standing, days, due, overdue) => {
+  ] as const)('%s after %s days, and never proven where nobody has tried', (standing, days, due, overdue) => {
     const at = walk(plant, old(days));
     at.wait(61);
-    expect(standingOf(plant, at.state, 'I-11/tray-leak')).toBe(standing);
+    expect(standingOf(plant, at.state, 'I-11/tray-leak')).toBe(
+      standing === 'overdue' ? standing : 'never-tried',
+    );
+    const tried = provenBefore(plant, old(days), days * DAY_MS, { 'I-11/tray-leak': days * DAY_MS });
+    expect(standingOf(plant, tried, 'I-11/tray-leak')).toBe(standing);
     expect(at.state.alarms['A-05/proof-tests']?.state).toBe(due);
     expect(at.state.alarms['I-28/overdue']?.state).toBe(overdue);
     expect(at.state.verdicts.drain).toBeUndefined();

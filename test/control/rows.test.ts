@@ -1,7 +1,8 @@
 // One test for each kind of row: from a healthy station at rest, make its hazard true and nothing else, and see that it
 // forbids what it should, latches if it is a trip, refuses a reset while the cause stands, and lets go afterwards.
 import { describe, expect, test } from 'vitest';
-import { deriveRows, isAllowed, judge, resetTrip, rowOf } from '../../src/control/interlocks.ts';
+import { deriveRows, isAllowed, judge, rowOf } from '../../src/control/interlocks.ts';
+import { resetTrip } from '../../src/control/resets.ts';
 import { ROW_KINDS } from '../../src/control/rows.ts';
 import type { State } from '../../src/control/state.ts';
 import { baseline, STATIONS } from './baseline.ts';
@@ -36,6 +37,8 @@ const warm = (state: State, celsius: number): void => {
     fault: null,
   });
 };
+
+const ANN = { who: 'Ann', seen: 'looked at it, and it is mended' };
 
 interface Case {
   readonly row: string;
@@ -382,6 +385,12 @@ const CASES: readonly Case[] = [
     forbids: ['refill', 'transfer'],
     leaves: ['circulate', 'drain'],
   },
+  {
+    row: `I-36/${plant.id}`,
+    says: 'a memory that was lost trips everything that moves water or heats',
+    make: (s) => Object.assign(s, { lost: ['the state file is missing'] }),
+    forbids: ['refill', 'transfer', 'circulate', 'supply', 'drain', 'heater'],
+  },
 ];
 
 describe('interlock rows, one accident each', () => {
@@ -407,7 +416,7 @@ describe('interlock rows, one accident each', () => {
     const later = { ...draft(), trips: { ...state.trips } };
     judge(plant, later, 60_000);
     expect(isAllowed(later, forbids[0] as string), 'stays off after the cause is gone').toBe(false);
-    expect(resetTrip(plant, later, row)).toBeNull();
+    expect(resetTrip(plant, later, row, ANN)).toBeNull();
     delete later.trips[row];
     judge(plant, later, 0);
     expect(later.verdicts[forbids[0] as string] ?? []).not.toContain(row);
@@ -419,7 +428,7 @@ describe('interlock rows, one accident each', () => {
       const state = draft();
       for (const { row: key, make } of CASES) if (key === row) make(state);
       judge(plant, state, 0);
-      expect(resetTrip(plant, state, row)).toMatch(/still there/);
+      for (const witness of [null, ANN]) expect(resetTrip(plant, state, row, witness)).toMatch(/still there/);
       expect(state.trips[row]).toBe(0);
     },
   );
@@ -514,7 +523,7 @@ describe('interlock rows, one accident each', () => {
       expect(kind.forbids).toBeTypeOf('function');
       if (kind.response === 'trip') {
         expect(kind.reset).toMatch(/^by a person/);
-        expect([kind.priority, kind.mend]).not.toContain(undefined);
+        expect([kind.priority, kind.mend, kind.cleared]).not.toContain(undefined);
       } else if (kind.id !== 'I-32') expect(kind.reset).toMatch(/^by itself/);
       expect(kind.proof === undefined, 'a proof test has a contact').toBe(kind.proves === undefined);
       expect(kind.proof === undefined, 'a proof test, or why not').toBe(kind.unproven !== undefined);

@@ -3,7 +3,7 @@ import { type AddressInfo, createServer } from 'node:net';
 import { Aedes } from 'aedes';
 import { Bridge } from '../../src/bridge/bridge.ts';
 import { describe } from '../../src/control/describe.ts';
-import { initial, restored } from '../../src/control/initial.ts';
+import { forgetful, initial, restored } from '../../src/control/initial.ts';
 import type { State } from '../../src/control/state.ts';
 import { step } from '../../src/control/step.ts';
 import { announcementsOf } from '../../src/hub/announcements.ts';
@@ -14,7 +14,7 @@ import type { Plant } from '../../src/station/plant.ts';
 import type { StationFile } from '../../src/station/station.generated.ts';
 import { type Device, type Logged, listLog, machine } from '../bridge/rig.ts';
 
-export const CORE = { initial, step, restored, describe };
+export const CORE = { initial, step, restored, forgetful, describe };
 
 export interface Account {
   readonly username: string;

@@ -69,6 +69,9 @@ export const FAULT_CATALOGUE: readonly FaultRow[] = [
   { id: 'own-top-off', words: "the system's own top-off runs during an exchange", scenarios: ['top-off-fights-the-exchange'], shows: ALARM('I-30/drain') },
   { id: 'return-pump-stopped', words: 'the return pump stops and the level at the floats rises', scenarios: ['return-pump-stopped'], shows: ALARM('I-21/supply') },
   { id: 'power-cut', words: 'the power fails, at any moment', scenarios: ['power-cut-in-the-transfer', 'power-cut-at-night-in-the-mix', 'power-cut-while-delivering'], shows: HARMLESS, wire: 'kills' },
+  { id: 'shut-down-and-silent', words: 'the sensor that tripped falls silent, and somebody resets', scenarios: ['leak-sensor-wet-then-drowned', 'welded-valve-and-the-broker-away'], shows: /refused: I-(?:11|23)\/\S+ .*look yourself/u },
+  { id: 'memory-lost', words: 'the state file is damaged in the middle of a trip', scenarios: ['memory-lost-in-the-middle-of-a-flood'], shows: ALARM('I-36/marram-point'), wire: 'process' },
+  { id: 'file-changed', words: 'the plumbing of the station file is changed in the middle of a trip', scenarios: ['file-changed-in-the-middle-of-a-trip'], shows: ALARM('I-36/marram-point'), wire: 'process' },
 ];
 
 /** The rows as `test/README.md` shows them. */

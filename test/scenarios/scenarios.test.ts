@@ -7,7 +7,8 @@
 //   run DURATION                            lets time pass
 //   ask JSON                                a request, as the core takes it
 //   link up | down                          messages arrive and leave, or don't
-//   power-cut DURATION                      the service is gone for that long and comes back with what it had saved
+//   power-cut DURATION [lost | replumbed]   the service is gone for that long and comes back with what it had saved; with
+//                                           a state file that it can't read; with other plumbing in its station file
 //   foreign ACTUATOR on | off | unreadable [retained]
 //                                           somebody else commands a device; retained: it was stored on the broker
 //   mute | hears                            messages stop both ways, and the client does not notice; they come again
@@ -24,6 +25,7 @@ import { provenBefore } from '../../src/control/proof-tests.ts';
 import type { Request } from '../../src/control/types.ts';
 import { verdictOf } from '../../src/simulate/verdict.ts';
 import { readQuantity } from '../../src/units/quantity.ts';
+import type { Memory } from '../../src/verify/coupled.ts';
 import { type Coupled, couple, plantAt } from '../tools/coupled.ts';
 
 const FOLDER = 'test/scenarios';
@@ -54,7 +56,10 @@ const COMMANDS: Readonly<Record<string, (coupled: Coupled, rest: string) => void
     const [valve = '', ...since] = rest.split(' ');
     coupled.adopt((state) => movedBefore(coupled.plant, state, { [valve]: duration(since.join(' ')) }));
   },
-  'power-cut': (coupled, rest) => coupled.powerCut(duration(rest)),
+  'power-cut': (coupled, rest) => {
+    const [, span = rest, memory] = /^(.+?)(?: (lost|replumbed))?$/u.exec(rest) ?? [];
+    coupled.powerCut(duration(span), memory as Memory | undefined);
+  },
   foreign: (coupled, rest) => {
     const [actuator = '', word, stored] = rest.split(' ');
     const retained = stored === 'retained';

@@ -3,6 +3,7 @@
 import { chance, keyOf } from '../../simulate/chance.ts';
 import { plantOf } from '../../station/compile.ts';
 import { type Coupled, couple } from '../../verify/coupled.ts';
+import { looked } from '../../verify/looked.ts';
 import type { Design } from '../design.ts';
 import { stationOf } from '../station.ts';
 import type { Pace } from '../station-parts.ts';
@@ -98,7 +99,8 @@ function ownerAt(coupled: Coupled, design: Design, tally: Tally, seed: number): 
     stuckSinceMs = isStuck(coupled) ? (stuckSinceMs ?? nowMs) : null;
     if (stuckSinceMs === null || nowMs - stuckSinceMs < LOOKS_AFTER_MS || isAway(design, seed, nowMs)) return;
     stuckSinceMs = null;
-    coupled.request({ ask: 'reset-trip', trip: 'all' });
+    for (const reset of looked(coupled.state(), 'the owner', 'looked at vats, valves and floor'))
+      coupled.request(reset);
     coupled.request({ ask: 'restart', unit: 'all' });
   };
 }

@@ -38,6 +38,8 @@ export const DELAYS: readonly Delay[] = [
       'link-mute',
       'commands-lost',
       'service-away',
+      'memory-lost',
+      'file-changed',
       'service-stalls',
       'deaf',
       'journal-full',

@@ -39,4 +39,6 @@ const UNHEARD = [
   'sends',
   'chatters',
   'service-away',
+  'memory-lost',
+  'file-changed',
 ];

@@ -30,6 +30,8 @@ export function canonical(plant: Plant, state: State): State {
   state.proofs = { ...NO_PROOFS };
   const trips = Object.keys(state.trips);
   if (trips.length > 0) state.trips = Object.fromEntries(trips.sort().map((key) => [key, 0]));
+  // The trip of row I-36 remembers it: every reset of that one forgets it.
+  state.lost = [];
   state.verdicts = verdicts(plant, state.verdicts);
   restartCounters(plant, state);
   sensors(state);

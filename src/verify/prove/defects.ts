@@ -44,6 +44,8 @@ export type DefectKind =
   | 'link-mute'
   | 'service-restarts'
   | 'service-away'
+  | 'memory-lost'
+  | 'file-changed'
   | 'tick-late'
   | 'journal-full'
   | 'asks';

@@ -3,7 +3,14 @@ import type { Plant } from '../../station/plant.ts';
 import type { Defect } from './defects.ts';
 
 const RUNS_ON = ['restarts-on', 'foreign-on', 'ignores-lease'];
-const UNREACHABLE = ['link-lost', 'link-mute', 'service-away', 'service-restarts'];
+const UNREACHABLE = [
+  'link-lost',
+  'link-mute',
+  'service-away',
+  'memory-lost',
+  'file-changed',
+  'service-restarts',
+];
 
 export function failedBy(plant: Plant, defects: readonly Defect[]): ReadonlySet<string> {
   const unreachable = (id: string): boolean =>

@@ -2,6 +2,7 @@
 // things go on. Whether they come at all in a given tick is the explorer's choice.
 import type { State } from '../../control/state.ts';
 import type { Request } from '../../control/types.ts';
+import { looked } from '../looked.ts';
 import type { Broken } from './broken.ts';
 import { FULL, MARKS } from './coarse-plant.ts';
 import type { Model } from './model.ts';
@@ -37,7 +38,7 @@ export function help(model: Model, state: State, water: Water, broken: Broken, k
   if (spoilt) Object.assign(water, { salt: 0, loose: 0 });
   if (spoilt) water.level[model.mixing] = Math.min(LEFTOVER, water.level[model.mixing] ?? 0);
   return [
-    ...(resets ? [{ ask: 'reset-trip', trip: 'all' } as const] : []),
+    ...(resets ? looked(state, 'the helper', 'levelled, mopped and mended') : []),
     ...(spoilt ? [{ ask: 'abort', unit: 'batch' } as const] : []),
     ...steering(model, state, spoilt),
     // Whoever can not report that the salt is in does not pour it.

@@ -57,6 +57,8 @@ const SILENCES: readonly DefectKind[] = [
   'link-mute',
   'service-restarts',
   'service-away',
+  'memory-lost',
+  'file-changed',
 ];
 
 export function searchOf(

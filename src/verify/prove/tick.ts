@@ -1,6 +1,6 @@
 // One tick of core and coarse water together, in the order of a real minute: hands, water, messages, the core, commands.
 // The core is the real `step()`; nothing here decides anything.
-import { restored } from '../../control/initial.ts';
+import { forgetful, restored } from '../../control/initial.ts';
 import { InvariantError } from '../../control/invariant.ts';
 import { AGE_CAP_MS } from '../../control/limits.ts';
 import type { State } from '../../control/state.ts';
@@ -60,6 +60,8 @@ const isSame = (one: Water, other: Water): boolean =>
 const GAP_TICKS: Readonly<Record<string, number>> = {
   'service-restarts': 1,
   'service-away': 3,
+  'memory-lost': 1,
+  'file-changed': 1,
   'tick-late': 1,
 };
 
@@ -81,7 +83,7 @@ export function tick(
     for (let gone = 0; gone < gap; gone++) harms.push(...pass(model, water, broken, way));
     if (defect.kind === 'tick-late') elapsedMs += gap * TICK_MS;
     else if (defect.kind === 'grows-old') state = grown(state, defect);
-    else if (gap > 0) state = restored(model.plant, state, gap === 1 ? TICK_MS : null);
+    else if (gap > 0) state = cameBack(model.plant, state, defect, gap);
     else intervene(model, water, defect, inputs, requests);
   }
   harms.push(...pass(model, water, broken, way));
@@ -111,6 +113,12 @@ export function tick(
       thrown: `${name}${(error as Error).message}`,
     };
   }
+}
+
+/** The service after a gap, with what it finds of its memory. */
+function cameBack(plant: Plant, state: State, { kind }: Defect, gapTicks: number): State {
+  if (kind === 'memory-lost') return forgetful(plant, 'the state file is damaged');
+  return restored(plant, state, gapTicks === 1 ? TICK_MS : null, kind !== 'file-changed');
 }
 
 /** Days have passed, as far as what was measured is concerned, or the batch. */

@@ -1,6 +1,6 @@
 // Misfortunes as they come over a coupled station: moments at which something changes, and messages that do not arrive.
 import type { Effect, Input } from '../../control/types.ts';
-import type { Coupled } from '../coupled.ts';
+import type { Coupled, Memory } from '../coupled.ts';
 import { isMisfortune, REPEATS_MS, type Trouble } from './misfortunes.ts';
 
 export interface Events {
@@ -19,6 +19,12 @@ interface Foreign {
   readonly on: boolean;
 }
 const NONE: readonly Foreign[] = [];
+
+const MEMORY: Readonly<Partial<Record<Trouble['kind'], Memory>>> = {
+  'service-away': 'kept',
+  'memory-lost': 'lost',
+  'file-changed': 'replumbed',
+};
 
 interface Moment {
   readonly atMs: number;
@@ -104,9 +110,11 @@ function momentsOf(
         (coupled) => coupled.input({ type: 'journal', writable: !stands('journal-full') }),
       );
     case 'service-away':
+    case 'memory-lost':
+    case 'file-changed':
       return [
         at(fromMs, (coupled) => {
-          coupled.powerCut(Math.max(0, toMs - coupled.nowMs()));
+          coupled.powerCut(Math.max(0, toMs - coupled.nowMs()), MEMORY[kind]);
           // A service that comes back saves its state before its first command, and finds the disk as it is.
           if (stands('journal-full')) coupled.input({ type: 'journal', writable: false });
         }),

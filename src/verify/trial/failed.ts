@@ -3,7 +3,16 @@ import type { Plant } from '../../station/plant.ts';
 import type { Trouble } from './misfortunes.ts';
 
 const LIES = ['says', 'frozen', 'reads-low', 'chatters', 'sends', 'loses-first', 'resets'];
-const LINK = ['link-lost', 'link-mute', 'commands-lost', 'service-away', 'service-stalls', 'journal-full'];
+const LINK = [
+  'link-lost',
+  'link-mute',
+  'commands-lost',
+  'service-away',
+  'memory-lost',
+  'file-changed',
+  'service-stalls',
+  'journal-full',
+];
 const RUNS_ON = ['restarts-on', 'foreign-on', 'ignores-lease'];
 
 export function failedIn(plant: Plant, troubles: readonly Trouble[]): ReadonlySet<string> {

@@ -5,6 +5,7 @@ import type { Request } from '../../control/types.ts';
 import { bodyOf, book, litresOf, poured, taken } from '../../simulate/world.ts';
 import type { Plant, Vessel } from '../../station/plant.ts';
 import type { Coupled } from '../coupled.ts';
+import { looked } from '../looked.ts';
 
 const LOOKS_EVERY_MS = 5 * 60_000;
 /** After so many restarts of a batch that is stuck each time it is poured away. */
@@ -29,7 +30,7 @@ export function menderOf(coupled: Coupled): Mender {
       const state = coupled.state();
       twin.mop();
       for (const vessel of Object.values(plant.vessels)) level(coupled, vessel);
-      if (Object.keys(state.trips).length > 0) ask([{ ask: 'reset-trip', trip: 'all' }]);
+      ask(looked(state, 'the mender', 'mopped, bailed out and mended'));
       const isStuck = state.batch.procedure === 'held' && state.batch.cause === 'process';
       stuck += isStuck ? 1 : 0;
       const givesUp = (isStuck && stuck > PATIENCE) || cannotStir(plant, coupled);

@@ -17,6 +17,14 @@ export const MISFORTUNES = {
   'messages-lost': { at: 'broker', usual: '0.3', words: 'this share of what the station says is lost' },
   'commands-lost': { at: 'broker', usual: '0.3', words: 'this share of the commands is lost' },
   'service-away': { at: 'service', words: 'the service is killed, and comes back at the end' },
+  'memory-lost': {
+    at: 'service',
+    words: 'the service is killed, and comes back at the end to a damaged state file',
+  },
+  'file-changed': {
+    at: 'service',
+    words: 'the service is killed, and comes back at the end with other plumbing in its station file',
+  },
   'service-stalls': { at: 'service', words: 'the service stands still, and goes on at the end' },
   'journal-full': { at: 'journal', words: 'nothing can be written to disk' },
   'clock-wrong': { at: 'clock', usual: '-60', words: 'the clock is this many minutes off' },

@@ -6,11 +6,11 @@ import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { Bridge } from '../../../src/bridge/bridge.ts';
 import type { Core } from '../../../src/bridge/core.ts';
-import { hashOf, keeperOf } from '../../../src/bridge/keeper.ts';
+import { keeperOf } from '../../../src/bridge/keeper.ts';
 import { machine, stampNow } from '../../../src/bridge/machine.ts';
 import { openRecord, record } from '../../../src/cli/record.ts';
 import { describe } from '../../../src/control/describe.ts';
-import { initial, restored } from '../../../src/control/initial.ts';
+import { forgetful, initial, restored } from '../../../src/control/initial.ts';
 import type { State } from '../../../src/control/state.ts';
 import { step } from '../../../src/control/step.ts';
 import type { Input } from '../../../src/control/types.ts';
@@ -52,7 +52,7 @@ export interface ServiceFigures {
   readonly cpu: NodeJS.CpuUsage;
 }
 
-const CORE: Core<State> = { initial, step, restored, describe };
+const CORE: Core<State> = { initial, step, restored, forgetful, describe };
 const silent = { debug: () => {}, info: () => {}, warn: () => {}, error: () => {} };
 const { port, file, sensors, stations, directory, journal, again, link } = optionsGiven<ServiceOptions>();
 
@@ -88,7 +88,7 @@ function serve(plant: Plant, moving: State | null): void {
   const state = moving ?? initial(plant);
   const folder = directory === null ? null : join(directory, plant.id);
   if (folder !== null) mkdirSync(folder, { recursive: true });
-  const keeper = folder === null ? null : keeperOf(folder, hashOf(plant), stampNow);
+  const keeper = folder === null ? null : keeperOf(folder, plant, stampNow);
   const bridge = new Bridge<State>({
     plant,
     core,

@@ -43,9 +43,14 @@ export const proofHref = (row: string): string => `#proofs/${encodeURIComponent(
 export const groupOf = ({ last, standing: stands }: Proof): Proof['standing'] =>
   last?.passed === false ? 'overdue' : stands;
 
-/** `overdue by 3 d`, `due in 12 d`. */
-export function dueWords({ standing: stands, dueInDays, last }: Proof): string {
-  if (last?.passed === false) return t('proofs.due-again');
+/** `overdue by 3 d`, `due in 12 d`, `never tried, due in 90 d`. */
+export function dueWords(proof: Proof): string {
+  if (proof.last?.passed === false) return t('proofs.due-again');
+  const due = whenDue(proof);
+  return proof.neverTried ? t('proofs.never', { due }) : due;
+}
+
+function whenDue({ standing: stands, dueInDays }: Proof): string {
   // Days are rounded down: -1 is anything up to a day too late.
   const lateDays = -dueInDays - 1;
   if (stands === 'overdue' && lateDays < 1) return t('proofs.overdue-today');

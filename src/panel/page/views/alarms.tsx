@@ -4,6 +4,8 @@ import { useEffect, useState } from 'preact/hooks';
 import type { Sections } from '../../contract.ts';
 import { Mark } from '../drawing/symbols.tsx';
 import { Act, mayAct } from '../parts/button.tsx';
+import { TextField } from '../parts/text-field.tsx';
+import { Who, whoSays } from '../parts/who.tsx';
 import { alarmWords, isOver, isTrip, isUnseen, standingAlarms } from '../state/answers.ts';
 import { ask } from '../state/api.ts';
 import { live, standing } from '../state/live.ts';
@@ -30,6 +32,7 @@ const CAUTIONS: Readonly<
   'I-19': 'caution.heater',
   'I-07': 'caution.mains',
   'I-23': 'caution.mains',
+  'I-36': 'caution.flood',
   'A-06': 'caution.valve',
   'A-07': 'caution.valve',
 };
@@ -118,12 +121,18 @@ function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChos
   );
 }
 
-/** The core's advice, step by step; each is ticked before the reset can be asked for. The core still refuses while the cause stands. */
+/**
+ * The core's advice, step by step; each is ticked before the reset can be asked for. Where what is heard does not show that the
+ * cause is gone, whoever looked says what they saw. The core still refuses while the cause stands.
+ */
 function Reset({ alarm, isOpen }: { readonly alarm: Alarm; readonly isOpen: boolean }) {
   const steps = stepsOf(sentence(alarm.mend));
   const [done, setDone] = useState<readonly number[]>([]);
+  const [seen, setSeen] = useState('');
   const now = live.rows.value?.[alarm.alarm];
   const row = rowStanding(alarm.alarm);
+  const needsLook = (now?.unshown ?? null) !== null;
+  const witness = () => ({ ...whoSays(), seen: seen.trim() });
   useEffect(() => {
     if (isOpen) document.getElementById(`alarm-${alarm.alarm.replaceAll('/', '-')}`)?.scrollIntoView();
   }, [isOpen, alarm.alarm]);
@@ -144,11 +153,18 @@ function Reset({ alarm, isOpen }: { readonly alarm: Alarm; readonly isOpen: bool
           <span>{step}</span>
         </label>
       ))}
+      {needsLook ? (
+        <>
+          <p class="reason">{sentence(now?.unshown ?? '')}</p>
+          <TextField label={t('reset.seen')} value={seen} onValue={setSeen} />
+          <Who />
+        </>
+      ) : null}
       <p class="buttons large">
         <Act
           kind="main"
-          disabled={done.length < steps.length}
-          onPress={() => void ask({ ask: 'reset-trip', trip: alarm.alarm })}
+          disabled={done.length < steps.length || (needsLook && seen.trim() === '')}
+          onPress={() => void ask({ ask: 'reset-trip', trip: alarm.alarm, ...(needsLook ? witness() : {}) })}
         >
           {t('reset.send')}
         </Act>

@@ -35,7 +35,7 @@ export function Proofs({ chosen }: { readonly chosen: string | null }) {
 
 function List() {
   const test = live.proofTests.value?.underWay ?? null;
-  const groups = (['overdue', 'due-soon', 'proven'] as const).map(
+  const groups = (['overdue', 'never-tried', 'due-soon', 'proven'] as const).map(
     (stands) => [stands, proofs.value.filter((one) => groupOf(one) === stands)] as const,
   );
   return (

@@ -1,0 +1,7 @@
+// How a simulated person resets what is tripped: each trip by itself, having looked, with a name and what was seen.
+import type { State } from '../control/state.ts';
+import type { Request } from '../control/types.ts';
+
+/** @param seen what is so in the simulated water; whoever asks this has made sure of it */
+export const looked = ({ trips }: State, who: string, seen: string): Request[] =>
+  Object.keys(trips).map((trip) => ({ ask: 'reset-trip', trip, who, seen }));
