@@ -19,13 +19,13 @@ const device = (what: string) => what.replaceAll('+', '|');
 export const KINDS = {
   'kill-service': {
     words: 'the service is killed, and started again',
-    explains: () => SILENT_AFTER_START,
+    explains: () => NOTHING,
     mendable: false,
     lingersH: 1,
   },
   'stop-service': {
     words: 'the service is stopped in order, and started again',
-    explains: () => SILENT_AFTER_START,
+    explains: () => NOTHING,
     mendable: false,
     lingersH: 1,
   },
@@ -111,8 +111,8 @@ export const KINDS = {
   },
 } as const satisfies Readonly<Record<string, Kind>>;
 
-/** What speaks on change only has not spoken yet to a service that has just begun: that is true, and asks for a hand. */
-const SILENT_AFTER_START = /^I-1[23]-(system-low|system-high|top-off|system-temperature)/u;
+/** Whatever it is that an outage of this kind excuses: no alarm. */
+const NOTHING = /^$/u;
 
 export type FaultKind = keyof typeof KINDS;
 

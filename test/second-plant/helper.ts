@@ -17,6 +17,8 @@ const SCALE = 1.004;
 /** Mended and wiped up, and then looked on for so long before anything is reset, s. */
 const LOOKS_ON_S = 240;
 const RESETS = 4;
+/** An alarm that names what the sump node says: pull its plug, put it back, and it says everything. */
+const SILENT_SUMP = /^(I-12-|A-40-).*(system-(low|high)|top-off)/u;
 const WAKES_H = 7;
 const SLEEPS_H = 22.5;
 const INSTRUMENTS = ['refractometer', 'conductivity pen'] as const;
@@ -114,7 +116,7 @@ export class Helper {
   #look(why: readonly string[]): readonly Request[] {
     const mended = this.#faults.mend().map(({ text }) => text);
     this.#water.wipe();
-    if (why.some((words) => /^I-12-(system|top-off)/u.test(words))) this.cycles.add('sump');
+    if (why.some((words) => SILENT_SUMP.test(words))) this.cycles.add('sump');
     const did = mended.length > 0 ? `mended ${mended.join(', ')}` : 'found nothing broken';
     this.#note(
       why.join('; '),

@@ -6,14 +6,15 @@ import { join } from 'node:path';
 import { mosquitto, type TestBroker } from '../tools/brokers.ts';
 import { applyToNodes, type Fault, Faults } from './faults.ts';
 import { diceFrom, type Habits } from './habits.ts';
-import { type Deed, Helper } from './helper.ts';
-import { brokenPromises, Judges, type Verdict } from './judges.ts';
+import { Helper } from './helper.ts';
+import { Judges } from './judges.ts';
 import { Mouths, NODES, type NodeId, RELAYS, type RelayId } from './nodes.ts';
 import { Radio } from './radio.ts';
 import { Relays } from './relays.ts';
 import { Sensors } from './sensors.ts';
 import { Service } from './service.ts';
-import { type Begin, type Drive, VALVES, WAYS, Water, type WayId } from './water.ts';
+import { type Rung, type Summary, summed } from './summary.ts';
+import { type Begin, type Drive, VALVES, Water, type WayId } from './water.ts';
 
 export interface Options {
   readonly days: number;
@@ -29,39 +30,13 @@ export interface Options {
   readonly onProgress?: (hours: number) => void;
 }
 
-export interface Rung {
-  readonly atH: number;
-  readonly alarm: string;
-  readonly state: string;
-  readonly priority: string;
-  readonly words: string;
-  /** The fault that explains it; null: a false alarm. */
-  readonly explainedBy: string | null;
-}
-
-export interface Summary {
-  readonly days: number;
-  readonly seed: number;
-  readonly ok: boolean;
-  readonly failures: readonly string[];
-  readonly verdict: Verdict;
-  readonly movedL: Readonly<Record<WayId, number>>;
-  readonly rung: readonly Rung[];
-  readonly records: readonly { readonly atH: number; readonly about: string; readonly words: string }[];
-  readonly deeds: readonly Deed[];
-  readonly faults: readonly { readonly text: string; readonly fromH: number | null }[];
-  readonly brokenPromises: readonly string[];
-  readonly refused: Relays['refused'];
-  readonly steps: number;
-  readonly messages: number;
-  readonly tookS: number;
-  readonly lines: string;
-}
-
 const STATION = 'test/stations/second-plant.json';
 const PIECE_S = 0.25;
 /** The devices are there before the service. */
 const ALONE_S = 120;
+/** For so long after a start of the service may it be said that the sump has not spoken yet. */
+const SILENT_S = 16 * 3600;
+const SILENT_ALARMS = /^A-40-|^A-01-system|^I-12-(system-|top-off)/u;
 
 export async function secondPlant(options: Options): Promise<Summary> {
   const state = mkdtempSync(join(tmpdir(), 'second-plant-'));
@@ -91,6 +66,8 @@ class Run {
   #broker: TestBroker;
   #radio: Radio | null = null;
   #steps = 0;
+  /** When the service started last. */
+  #begunS = 0;
   /** After something was told the plant is looked at closely for a while. */
   #closelyUntilS = 0;
   readonly #startedMs = performance.now();
@@ -130,7 +107,7 @@ class Run {
     for (const node of NODES) await this.#plug(node);
     this.#alone(ALONE_S);
     await radio.carry(this.#mouths.take());
-    this.#service.start();
+    this.#startService();
     await radio.online();
     let toldH = 0;
     while (this.#water.seconds < days * 86_400) {
@@ -224,6 +201,11 @@ class Run {
     await this.#radio?.cut(node);
   }
 
+  #startService(): void {
+    this.#begunS = this.#water.seconds;
+    this.#service.start();
+  }
+
   /** @returns how much more time the service hears of with the next step, ms */
   async #begin({ kind, lastsS }: Fault): Promise<number> {
     const radio = this.#radio as Radio;
@@ -235,7 +217,7 @@ class Run {
         this.#alone(lastsS);
         await radio.carry(this.#mouths.take());
         this.#service.age(lastsS * 1000);
-        this.#service.start();
+        this.#startService();
         await radio.online();
         return 0;
       }
@@ -270,34 +252,26 @@ class Run {
     this.#helper.seeAlarm(name, text);
     if (text === '') return;
     const { state, priority, words } = JSON.parse(text) as { state: string; priority: string; words: string };
-    const explainedBy = this.#faults.explaining(name);
+    const explainedBy = this.#faults.explaining(name) ?? this.#silence(name);
     const before = this.#rung.findLast(({ alarm }) => alarm === name);
     if (before?.state === state) return;
     this.#rung.push({ atH: this.#hours, alarm: name, state, priority, words, explainedBy });
   }
 
+  /** What speaks on change only is silent after each start of the service: to say so is true, and asks for a hand. */
+  #silence(alarm: string): string | null {
+    const isSoon = this.#water.seconds - this.#begunS < SILENT_S;
+    const isTrue = this.#options.habits.has('silence') && isSoon && SILENT_ALARMS.test(alarm);
+    return isTrue ? 'silence' : null;
+  }
+
   #summary(): Summary {
-    const verdict = this.#judges.verdict(this.#water);
-    const promises = brokenPromises(verdict, this.#options.days);
-    const isAnnounced = (state: string) => state === 'unacknowledged' || state === 'latched-unacknowledged';
-    const falseOnes = this.#rung
-      .filter(({ state, explainedBy }) => explainedBy === null && isAnnounced(state))
-      .map(({ atH, alarm, words }) => `false alarm at ${atH} h: ${alarm}: ${words}`);
-    const quietly = promises.length > 0 && this.#rung.length === 0;
-    const failures = [
-      ...verdict.harm.map((words) => `harm: ${words}`),
-      ...falseOnes,
-      ...promises.map((words) => `promise broken${quietly ? ', and nobody was told' : ''}: ${words}`),
-    ];
-    return {
-      days: this.#options.days,
-      seed: this.#options.seed,
-      ok: failures.length === 0,
-      failures,
-      verdict,
-      movedL: Object.fromEntries(
-        WAYS.map((way) => [way, Number((this.#water.movedL.get(way) ?? 0).toFixed(1))]),
-      ) as Record<WayId, number>,
+    const { days, seed } = this.#options;
+    return summed({
+      days,
+      seed,
+      verdict: this.#judges.verdict(this.#water),
+      movedL: Object.fromEntries(this.#water.movedL) as Record<WayId, number>,
       rung: this.#rung,
       records: this.#records,
       deeds: this.#helper.deeds,
@@ -305,12 +279,11 @@ class Run {
         text,
         fromH: fromS === null ? null : fromS / 3600,
       })),
-      brokenPromises: promises,
       refused: this.#relays.refused,
       steps: this.#steps,
       messages: this.#radio?.sent ?? 0,
       tookS: Math.round((performance.now() - this.#startedMs) / 1000),
       lines: this.#service.lines,
-    };
+    });
   }
 }
