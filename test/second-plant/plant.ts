@@ -100,7 +100,10 @@ class Run {
       },
       task: (vessel, text) => this.#helper.seeTask(vessel, text),
       alarm: (name, text) => this.#ring(name, text),
-      record: (about, words) => this.#records.push({ atH: this.#hours, about, words }),
+      record: (about, words) => {
+        this.#records.push({ atH: this.#hours, about, words });
+        this.#helper.seeRecord(about, words);
+      },
       answer: () => {},
     });
     this.#radio = radio;
