@@ -1,14 +1,15 @@
 // A salinity as a person measured it: with a conductivity meter, a refractometer or hydrometer, or already as salinity.
+import { MOST_MEASURED } from '../control/limits.ts';
 import {
+  GRAMS_PER_SALINITY,
   practicalSalinity,
-  practicalSalinityFromReferenceSalinity,
   practicalSalinityFromRelativeDensity,
 } from '../engineering/seawater.ts';
 import { type Dimension, readQuantity, UnitError } from '../units/quantity.ts';
 
 export interface Measurement {
   readonly value: string;
-  readonly instrument?: string;
+  readonly instrument: string;
   readonly sampleTemperature?: string;
   readonly referenceTemperature?: string;
 }
@@ -25,7 +26,7 @@ export class FieldError extends Error {
 }
 
 /**
- * Practical salinity, 0 to 42.
+ * Practical salinity; beyond 42, where no scale reaches, salt by mass stands for it.
  * @throws FieldError for a value without a sense, or with a temperature missing that the value means nothing without.
  */
 export function salinityOf(measurement: Measurement): number {
@@ -40,13 +41,13 @@ export function salinityOf(measurement: Measurement): number {
     );
     return within('value', () => practicalSalinity(readQuantity(value, 'conductivity'), sampleC));
   }
-  if (isA(value, 'mass-salinity')) {
-    return within('value', () =>
-      practicalSalinityFromReferenceSalinity(readQuantity(value, 'mass-salinity')),
-    );
-  }
-  const salinity = within('value', () => readQuantity(value, 'practical-salinity'));
-  if (salinity < 0 || salinity > 42) throw new FieldError('value', `${value} is not from 0 to 42 PSU`);
+  const salinity = within('value', () =>
+    isA(value, 'mass-salinity')
+      ? readQuantity(value, 'mass-salinity') / GRAMS_PER_SALINITY
+      : readQuantity(value, 'practical-salinity'),
+  );
+  if (salinity < 0 || salinity > MOST_MEASURED)
+    throw new FieldError('value', `${value} is not from 0 to ${MOST_MEASURED} PSU`);
   return salinity;
 }
 

@@ -156,7 +156,7 @@ function meaningOf(body: Body, plant: Plant): Request {
         ask: body.request,
         vessel: known('vessel', body.vessel, Object.keys(plant.vessels)),
         salinity: salinityOf(body),
-        instrument: body.instrument ?? 'not named',
+        instrument: body.instrument,
       };
     case 'exchange-now':
       return {

@@ -1,10 +1,13 @@
 // Salt and fresh water to put in.
+
+import { BRINE_SALINITY } from '../engineering/properties.ts';
 import { VOLUME, YIELD } from '../engineering/range.ts';
 import {
   blendedPracticalSalinity,
   freshWaterToDiluteL,
   practicalSalinityAfterSalting,
   SALT,
+  salinityByDilution,
   saltMassForFinalVolumeKg,
   saltMassKg,
   volumeAfterSaltingL,
@@ -20,7 +23,13 @@ const BALANCE = 'mass balance of salt; Millero & Poisson 1981; Millero et al. 20
 const temperature = input.temperature(DENSITY_TEMPERATURE);
 const volume = input.volume(VOLUME, 'of the water now');
 const finalVolume = input.volume(VOLUME, 'wanted when the salt is in');
+const BRINE_BALANCE = `${BALANCE}; beyond 42 density by IAPWS R13-08`;
+
 const present = input.salinity(PRACTICAL_SALINITY, 'practical salinity now');
+const tooSalt = input.salinity(
+  BRINE_SALINITY,
+  'practical salinity now; beyond 42 by mass, g/kg over 1.00472',
+);
 const target = input.salinity(PRACTICAL_SALINITY, 'practical salinity wanted');
 const saltYield = input.ratio(
   YIELD,
@@ -104,21 +113,36 @@ export const SALTING: Readonly<Record<string, Entry>> = {
   }),
   'fresh-water-to-dilute': entry({
     about: 'Pure water that brings a volume down to a salinity',
-    inputs: { volume, presentPracticalSalinity: present, targetPracticalSalinity: target, temperature },
+    inputs: { volume, presentPracticalSalinity: tooSalt, targetPracticalSalinity: target, temperature },
     dimension: 'volume',
     unit: 'L',
-    source: BALANCE,
+    source: BRINE_BALANCE,
     compute: (v) =>
       freshWaterToDiluteL(v.volume, v.presentPracticalSalinity, v.targetPracticalSalinity, v.temperature),
   }),
   'water-to-replace': entry({
     about: 'Water to draw off a full vat and replace with pure water to bring its salinity down',
-    inputs: { volume, presentPracticalSalinity: present, targetPracticalSalinity: target, temperature },
+    inputs: { volume, presentPracticalSalinity: tooSalt, targetPracticalSalinity: target, temperature },
     dimension: 'volume',
     unit: 'L',
-    source: BALANCE,
+    source: BRINE_BALANCE,
     compute: (v) =>
       waterToReplaceL(v.volume, v.presentPracticalSalinity, v.targetPracticalSalinity, v.temperature),
+  }),
+  'salinity-by-dilution': entry({
+    about:
+      'Practical salinity of a sample that is too salt to measure, thinned with pure water and measured then',
+    inputs: {
+      sampleVolume: input.volume(VOLUME, 'of the sample'),
+      waterVolume: input.volume({ ...VOLUME, least: 0 }, 'of the pure water put to it'),
+      thinnedPracticalSalinity: input.salinity(PRACTICAL_SALINITY, 'practical salinity of the two together'),
+      temperature,
+    },
+    dimension: 'practical-salinity',
+    unit: '1',
+    source: BRINE_BALANCE,
+    compute: (v) =>
+      salinityByDilution(v.sampleVolume, v.waterVolume, v.thinnedPracticalSalinity, v.temperature),
   }),
   'blended-practical-salinity': entry({
     about: 'Practical salinity of two waters poured together',

@@ -74,6 +74,8 @@ function startByItself(plant: Plant, draft: State): void {
 
 /** A person lets a stuck batch go on: trims and budgets begin anew, and what was accepted too long ago is measured again. */
 export function reconsider(work: BatchState): void {
+  Object.assign(work, { doubted: null, doubtedBy: '' });
   if (work.stage === 'ready' || work.stage === 'mix/trim-water') measureAgain(work);
-  else Object.assign(work, { trims: 0, heatBudgetMs: 0, stageMs: 0, doubted: null });
+  // Whoever looked may have drawn water off and poured some in: it is mixed before it is measured.
+  else Object.assign(work, { trims: 0, heatBudgetMs: 0, stageMs: 0, circulatedMs: 0 });
 }

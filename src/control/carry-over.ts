@@ -41,6 +41,10 @@ export function carriedOver(plant: Plant, fresh: State, saved: State, isSamePlum
     routes: fitted(fresh.routes, before.routes),
     vessels: isSamePlumbing ? fitted(fresh.vessels, before.vessels) : fresh.vessels,
     salinity: isSamePlumbing ? fitted(fresh.salinity, before.salinity) : fresh.salinity,
+    // In other vessels any water may be; whether the probe was confirmed hangs on its own entry.
+    water: isSamePlumbing
+      ? { ...fresh.water, ...before.water }
+      : { ...fresh.water, confirmed: before.water?.confirmed ?? null },
     heaters: fitted(fresh.heaters, before.heaters),
     batch: keepsBatch ? { ...fresh.batch, ...batch } : { ...fresh.batch, number, yields },
     exchange: fitted(fresh.exchange, before.exchange),

@@ -14,7 +14,7 @@ import { feedbackOf, fresh, isFresh, salinityOf } from './evidence.ts';
 import { type Forecast, forecast, type Part, timetable } from './forecast.ts';
 import { rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
-import { yieldOf } from './mixing.ts';
+import { expectedYield } from './salt-yield.ts';
 import type { AlarmRecord, State, UnitState } from './state.ts';
 import type { Task } from './types.ts';
 
@@ -117,7 +117,7 @@ export function describe(plant: Plant, state: State): Status {
         ageHours: to(batch.ageMs / 3_600_000, 1),
         trims: batch.trims,
         saltAddedKg: to(batch.saltAddedKg, 3),
-        yieldKgPerKg: to(yieldOf(plant, batch), 3),
+        yieldKgPerKg: to(expectedYield(plant, state), 3),
         systemShiftK: orNull(batch.systemShiftK, 2),
       },
       exchange: mapped(state.exchange, (_, id) => exchangeStatus(plant, state, id)),

@@ -14,6 +14,7 @@ import type {
   SensorState,
   State,
   VesselState,
+  WaterState,
 } from './state.ts';
 
 const sensorState = (seen: SensorState): SensorState => ({
@@ -90,6 +91,18 @@ const salinityState = (water: SalinityState): SalinityState => ({
   measured: water.measured,
   measuredAgeMs: water.measuredAgeMs,
   instrument: water.instrument,
+});
+
+const waterState = (water: WaterState): WaterState => ({
+  least: water.least,
+  most: water.most,
+  leastL: water.leastL,
+  mostL: water.mostL,
+  inLeastL: water.inLeastL,
+  inMostL: water.inMostL,
+  saltKg: water.saltKg,
+  confirmed: water.confirmed,
+  provenYield: water.provenYield,
 });
 
 const heaterState = (seen: HeaterState): HeaterState => ({
@@ -183,6 +196,7 @@ const batchState = (work: BatchState): BatchState => ({
   saltAddedNowKg: work.saltAddedNowKg,
   confirmed: work.confirmed,
   doubted: work.doubted,
+  doubtedBy: work.doubtedBy,
   accepted: work.accepted,
   acceptedSalinity: work.acceptedSalinity,
   ageMs: work.ageMs,
@@ -208,6 +222,7 @@ export function draftOf(state: State): State {
     routes: each(state.routes, routeState),
     vessels: each(state.vessels, vesselState),
     salinity: each(state.salinity, salinityState),
+    water: waterState(state.water),
     heaters: each(state.heaters, heaterState),
     refill: refillState(state.refill),
     batch: batchState(state.batch),

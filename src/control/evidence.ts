@@ -110,13 +110,17 @@ export function freshFeedback({ feedback }: Actuator, device: DeviceState): bool
   return device.feedbackAgeMs > feedback.maxAgeMs ? null : device.feedback;
 }
 
-/** The last valid salinity of a vessel, by probe or by a person's measurement; null when none serves any more. */
+/**
+ * The last valid salinity of a vessel, by probe or by a person's measurement; null when none serves any more. What a person
+ * measured since the probe last gave a valid reading counts before that.
+ */
 export function salinityOf(plant: Plant, state: State, vesselId: string): number | null {
-  const water = known(state.salinity, vesselId);
+  const { probe: read, probeAgeMs, measured, measuredAgeMs } = known(state.salinity, vesselId);
   const probe = probeOf(plant, vesselId);
-  if (probe !== null && water.probe !== null && water.probeAgeMs <= probe.validForMs) return water.probe;
-  const serves = water.measured !== null && water.measuredAgeMs <= plant.process.batch.measurementServesMs;
-  return serves ? water.measured : null;
+  const isRead = probe !== null && read !== null && probeAgeMs <= probe.validForMs;
+  const isMeasured = measured !== null && measuredAgeMs <= plant.process.batch.measurementServesMs;
+  if (isRead && !(isMeasured && measuredAgeMs < probeAgeMs)) return read;
+  return isMeasured ? measured : null;
 }
 
 export function probeOf(plant: Plant, vesselId: string): ConductivitySensor | null {

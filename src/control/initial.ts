@@ -5,6 +5,7 @@ import { carriedOver } from './carry-over.ts';
 import { exercisesAfterGap, unmoved } from './exercise-state.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
+import { UNKNOWN_SALT } from './salt-balance.ts';
 import type {
   BatchState,
   DeviceState,
@@ -18,6 +19,7 @@ import type {
   State,
   UnitState,
   VesselState,
+  WaterState,
 } from './state.ts';
 
 const device = (actuator: Actuator): DeviceState => ({
@@ -84,6 +86,7 @@ export const NO_BATCH: Omit<BatchState, keyof UnitState> = {
   salted: null,
   confirmed: false,
   doubted: null,
+  doubtedBy: '',
   salinityBefore: 0,
   saltAddedKg: 0,
   saltAddedNowKg: 0,
@@ -133,6 +136,18 @@ const salinity = (): SalinityState => ({
   measured: null,
   measuredAgeMs: AGE_CAP_MS,
   instrument: '',
+});
+
+/** Of a station that never made a batch. */
+const noWater = (capacityL: number): WaterState => ({
+  ...UNKNOWN_SALT,
+  leastL: 0,
+  mostL: capacityL,
+  inLeastL: 0,
+  inMostL: 0,
+  saltKg: 0,
+  confirmed: null,
+  provenYield: null,
 });
 
 const heater = (): HeaterState => ({
@@ -186,6 +201,7 @@ export function initial(plant: Plant): State {
     routes: each(plant.routes, (r) => route(r.startsPerHour)),
     vessels: each(finite, vessel),
     salinity: each(finite, salinity),
+    water: noWater(known(plant.vessels, plant.mixingId).capacityL),
     heaters: each(plant.heaters, heater),
     refill: { ...unit(plant.policy.restarts.perDay), flushMs: 0, flushed: false },
     batch: { ...unit(plant.policy.restarts.perDay), ...NO_BATCH },

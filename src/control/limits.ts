@@ -83,9 +83,20 @@ export const SALT_L_PER_KG = 0.5;
 export const ACCEPTED_SHARE = 0.7;
 /** A salinity counts as explained by its salt within this share of the yield: marks, scales and moist salt err by some per cent. */
 export const YIELD_DOUBT = 0.06;
-/** What is left in a vat, and what came to it, are known within this share: floats and meters err by some per cent each. */
-export const AMOUNTS_DOUBT = 0.15;
-/** Two instruments may differ by this much salinity, and the tolerance. */
+/**
+ * Salinity that is this share off what the salt makes by the middle of the contents, or trims that ask for so much more of
+ * it, want a second instrument: beyond what the marks of a vat and moist salt usually err by, and below what harms.
+ */
+export const TENTH = 0.1;
+/** Two instruments that agree say something of each other's scale from this share of the target on. */
+export const CONFIRMS_SHARE = 2 / 3;
+/** An open vat loses at most this share of its water in a day: the salt stays. */
+export const EVAPORATION_SHARE_PER_DAY = 0.01;
+/** Brine can't hold more: about 26 % by mass is saturated (from memory). Whatever a person measures up to here is kept. */
+export const MOST_MEASURED = 300;
+/** A probe that gives no valid reading for this long in circulating water is not waited for: a person is asked. */
+export const PROBE_PATIENCE_MS = 5 * 60_000;
+/** An instrument errs by this much salinity; two may differ by it and the tolerance. */
 export const SECOND_INSTRUMENT = 0.5;
 /** A measurement that is still not steady after this many settle times is looked at by a person. */
 export const STEADY_PATIENCE = 6;

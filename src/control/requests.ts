@@ -7,6 +7,8 @@ import { bypass, endBypass } from './bypass.ts';
 import { swell } from './contents.ts';
 import { movedByHand } from './exercise.ts';
 import { known } from './invariant.ts';
+import { MOST_MEASURED } from './limits.ts';
+import { reported } from './measuring.ts';
 import { hold, move, type ProcedureEvent } from './procedure.ts';
 import { abandon, beginProofTest } from './proof-tests.ts';
 import { resetTrips } from './resets.ts';
@@ -54,7 +56,7 @@ function decide(plant: Plant, draft: State, request: Request): Answer {
     case 'salt-added':
       return saltAdded(plant, draft, request.massKg);
     case 'salinity-measured':
-      return measured(draft, request);
+      return measured(plant, draft, request);
     case 'exchange-now':
       return exchangeNow(plant, draft, request.system, request.volumeL);
     case 'out-of-service':
@@ -178,21 +180,27 @@ function saltAdded(plant: Plant, draft: State, massKg: number | null): Answer {
   swell(known(plant.vessels, plant.mixingId), known(draft.vessels, plant.mixingId), beyondKg);
   // A batch that is held keeps what it asks of a person: this was done, and a second dose can't be taken out.
   draft.tasks[plant.mixingId] = null;
-  salted(work, massKg ?? work.askedKg);
+  salted(draft, massKg ?? work.askedKg);
   return yes('dissolving');
 }
 
-/** Brine can't hold more: about 26 % by mass is saturated (from memory). */
-const MOST_MEASURED = 300;
-
-function measured(draft: State, request: Extract<Request, { ask: 'salinity-measured' }>): Answer {
-  const water = draft.salinity[request.vessel];
-  if (water === undefined) return no(`there is no vessel '${request.vessel}' that can be measured`);
+function measured(
+  plant: Plant,
+  draft: State,
+  request: Extract<Request, { ask: 'salinity-measured' }>,
+): Answer {
+  const { vessel, salinity } = request;
+  const water = draft.salinity[vessel];
+  if (water === undefined) return no(`there is no vessel '${vessel}' that can be measured`);
+  const instrument = request.instrument.trim();
+  if (instrument === '')
+    return no('name the instrument, for example "refractometer": a second one must be another');
   // A vat that somebody salted twice is beyond what the formulas reach, and must still be reported.
-  if (!(request.salinity >= 0 && request.salinity <= MOST_MEASURED))
-    return no('a practical salinity between 0 and 300 is needed');
-  Object.assign(water, { measured: request.salinity, measuredAgeMs: 0, instrument: request.instrument });
-  return yes(`noted: ${request.salinity.toFixed(2)} by ${request.instrument}`);
+  if (!(salinity >= 0 && salinity <= MOST_MEASURED))
+    return no(`a practical salinity between 0 and ${MOST_MEASURED} is needed`);
+  Object.assign(water, { measured: salinity, measuredAgeMs: 0, instrument });
+  if (vessel === plant.mixingId) reported(plant, draft, { salinity, by: instrument });
+  return yes(`noted: ${salinity.toFixed(2)} by ${instrument}`);
 }
 
 function exchangeNow(plant: Plant, draft: State, system: string, volumeL: number): Answer {

@@ -1,35 +1,28 @@
 // 3b, mix: assess what is in the vat, ask for salt, dissolve, measure, trim. What salt and water are needed is worked out in
 // `mixing.ts`; here is the order of things.
+import { BRINE_SALINITY } from '../engineering/properties.ts';
 import type { Plant } from '../station/plant.ts';
 import { circulates } from './flows.ts';
 import { isAllowed } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { ACCEPTED_SHARE, PERSON_PATIENCE_MS } from './limits.ts';
-import {
-  accept,
-  askForSalt,
-  BEYOND_BY_HAND,
-  doubtSalinity,
-  doubtUnsalted,
-  isBeyond,
-  judgeSalinity,
-  salinityToAssess,
-  saltSeen,
-  waterForTrim,
-} from './mixing.ts';
+import { accept, doubtSalinity, doubtUnsalted, judgeSalinity, measuredBefore } from './measuring.ts';
+import { askForSalt, saltSeen, waterForTrim } from './mixing.ts';
+import { saltPoured } from './salt-balance.ts';
 import { happen } from './stages.ts';
-import type { BatchState, State } from './state.ts';
+import type { State } from './state.ts';
 import type { Wants } from './units.ts';
 import { circulate, stuck } from './working.ts';
 
 export function assess(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): void {
   const work = draft.batch;
   circulate(plant, wants);
-  const salinity = salinityToAssess(plant, draft);
-  if (salinity === null) return;
-  const doubt = doubtUnsalted(plant, draft, salinity);
+  const measured = measuredBefore(plant, draft);
+  if (measured === null) return;
+  const doubt = doubtUnsalted(plant, draft, measured);
   if (doubt.kind === 'stuck') return stuck(work, doubt.words);
   if (doubt.kind === 'asked') return;
+  const { salinity } = doubt;
   work.salinityBefore = salinity;
   const { target, tolerance } = plant.process.salinity;
   if (Math.abs(salinity - target) <= tolerance) happen(work, 'within', 'already salt enough: measuring');
@@ -41,12 +34,13 @@ export function assess(plant: Plant, draft: State, _elapsedMs: number, wants: Wa
 
 function dilute(plant: Plant, draft: State, salinity: number): void {
   const work = draft.batch;
-  if (isBeyond(salinity)) return stuck(work, BEYOND_BY_HAND);
+  if (salinity > BRINE_SALINITY.most)
+    return stuck(work, `too salt to thin (${salinity.toFixed(0)}): draw the vat off and begin a new batch`);
   const water = waterForTrim(plant, draft, salinity);
   if (water.kind === 'no-room') {
     stuck(
       work,
-      `too salt (${salinity.toFixed(1)}) and no room to dilute: draw off ${water.drawnL.toFixed(0)} L of it, then restart`,
+      `too salt (${salinity.toFixed(1)}) and no room to dilute: draw off ${water.drawnL.toFixed(0)} L of it and put fresh water in its place, then restart`,
     );
     return;
   }
@@ -62,7 +56,7 @@ export function salt(plant: Plant, draft: State, elapsedMs: number, wants: Wants
   if (doser && work.askedKg <= doser.largestKg) {
     if (known(draft.devices, doser.actuator).on && isAllowed(draft, doser.id))
       work.saltAddedNowKg += (elapsedMs / 60_000) * doser.rateKgPerMin;
-    if (work.saltAddedNowKg >= work.askedKg) return salted(work, work.saltAddedNowKg);
+    if (work.saltAddedNowKg >= work.askedKg) return salted(draft, work.saltAddedNowKg);
     if (circulates(plant, draft, plant.mixingId)) wants.targets.push(doser.id);
     work.words = `dosing salt: ${Math.max(0, kg).toFixed(2)} kg to go`;
     return;
@@ -81,7 +75,9 @@ export function salt(plant: Plant, draft: State, elapsedMs: number, wants: Wants
     work.stageMs > PERSON_PATIENCE_MS ? `still waiting for ${grams} of salt` : `asked for ${grams} of salt`;
 }
 
-export function salted(work: BatchState, massKg: number): void {
+export function salted(draft: State, massKg: number): void {
+  const work = draft.batch;
+  saltPoured(draft, massKg);
   work.saltAddedKg += massKg;
   work.saltAddedNowKg = 0;
   happen(work, 'salted', 'dissolving');
@@ -105,10 +101,10 @@ export function measure(plant: Plant, draft: State, _elapsedMs: number, wants: W
   }
   if (judged.kind === 'stuck') return stuck(work, judged.words);
   const { target, tolerance } = plant.process.salinity;
-  const { salinity } = judged;
-  const doubt = doubtSalinity(plant, draft, salinity);
+  const doubt = doubtSalinity(plant, draft, judged);
   if (doubt.kind === 'stuck') return stuck(work, doubt.words);
   if (doubt.kind === 'asked') return;
+  const { salinity } = doubt;
   const off = Math.abs(salinity - target);
   // Aimed at is the inner band; where nothing more can be corrected, the tolerance itself is good enough.
   const uncorrectable =

@@ -21,6 +21,7 @@ export function begin(plant: Plant, draft: State): void {
     trims: 0,
     confirmed: false,
     doubted: null,
+    doubtedBy: '',
     askedKg: 0,
     askedL: 0,
     saltAddedKg: 0,

@@ -101,6 +101,23 @@ export interface SalinityState {
   instrument: string;
 }
 
+/** The record of the salt in the mixing vat: see `salt-balance.ts`. */
+export interface WaterState {
+  /** At the anchor its salinity was between these, and its contents. */
+  least: number;
+  most: number;
+  leastL: number;
+  mostL: number;
+  /** Since then: fresh water that came in, and dry salt. */
+  inLeastL: number;
+  inMostL: number;
+  saltKg: number;
+  /** What measures the vat, as the station file had it when a second instrument agreed with it; null: none ever did. */
+  confirmed: string | null;
+  /** Yield of the salt in the last batch that a second instrument confirmed; null: none yet. */
+  provenYield: number | null;
+}
+
 export interface HeaterState {
   onMs: number;
   offMs: number;
@@ -178,10 +195,11 @@ export interface BatchState extends UnitState {
   saltAddedKg: number;
   /** Of the salt that is being dosed now. */
   saltAddedNowKg: number;
-  /** A second instrument agreed with a salinity that the salt does not explain. */
+  /** A second, different instrument agreed with what was measured in this batch. */
   confirmed: boolean;
-  /** The salinity that raised a doubt, while a second instrument is awaited. */
+  /** The salinity that raised a doubt, and whose word it was, while a second instrument is awaited. */
   doubted: number | null;
+  doubtedBy: string;
   accepted: boolean;
   acceptedSalinity: number | null;
   ageMs: number;
@@ -284,6 +302,7 @@ export interface State {
   routes: Record<string, RouteState>;
   vessels: Record<string, VesselState>;
   salinity: Record<string, SalinityState>;
+  water: WaterState;
   heaters: Record<string, HeaterState>;
   refill: RefillState;
   batch: BatchState;

@@ -24,6 +24,7 @@ import { meter } from './meters.ts';
 import { passProofTime, watchProofTest } from './proof-tests.ts';
 import { refill } from './refill.ts';
 import { answer } from './requests.ts';
+import { balanceSalt } from './salt-balance.ts';
 import type { State } from './state.ts';
 import type { Effect, Event, Task } from './types.ts';
 import type { Wants } from './units.ts';
@@ -53,6 +54,7 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   proveOff(plant, draft, elapsedMs);
   settleRunning(plant, draft, elapsedMs);
   account(plant, draft, elapsedMs, heard);
+  balanceSalt(plant, draft, elapsedMs);
   extendBudgets(plant, draft);
   measureSalinity(plant, draft, elapsedMs);
   watchHeaters(plant, draft, elapsedMs);

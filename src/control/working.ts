@@ -29,5 +29,5 @@ export function stuck(work: BatchState, words: string): void {
 /** What was accepted may no longer be what is in the vat: trims begin anew, and it is measured before anything else. */
 export function measureAgain(work: BatchState): void {
   Object.assign(work, { stage: 'mix/measure', accepted: false, stageMs: 0, circulatedMs: 0, moving: false });
-  Object.assign(work, { trims: 0, heatBudgetMs: 0, doubted: null });
+  Object.assign(work, { trims: 0, heatBudgetMs: 0 });
 }

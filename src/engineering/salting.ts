@@ -4,6 +4,8 @@
 // and the salt for 35 make 101 L. `yield` is the kilograms of sea salt that dissolve out of one kilogram of dry product;
 // the rest is water of hydration and moisture, and joins the water. A mix of hydrates yields 0.85 (see recipes.ts), so
 // the same vat needs 17 % more of it than of a mix of anhydrous salts.
+import { crossing } from './numeric.ts';
+import { BRINE_SALINITY, brineDensity } from './properties.ts';
 import { hold, isWithin, OutOfRange, type Range, VOLUME, YIELD } from './range.ts';
 import {
   PRACTICAL_SALINITY,
@@ -112,7 +114,9 @@ export function waterForFinalVolumeL(
 }
 
 /**
- * Pure water that brings a volume down to a salinity: m1 (S1 / S2 - 1), as litres at the temperature.
+ * Pure water that brings a volume down to a salinity: m1 (S1 / S2 - 1), as litres at the temperature. Beyond 42 the same
+ * balance holds, with the density of brine.
+ * @param present practical salinity now, 0 to 119
  * @param target practical salinity wanted, 0.01 to the present
  * @throws OutOfRange also when the target lies above the present salinity
  */
@@ -124,13 +128,14 @@ export function freshWaterToDiluteL(
 ): number {
   hold('volume', volumeL, VOLUME);
   holdOrder(present, target, 'down');
-  const water = massKg(volumeL, present, temperatureC) * (present / target - 1);
+  const water = brineKg(volumeL, present, temperatureC) * (present / target - 1);
   return (water / seawaterDensity(0, temperatureC)) * 1000;
 }
 
 /**
  * How much of a full vessel to draw off and replace with pure water to bring its salinity down at the same volume:
- * rho1 (V - v) S1 = (rho1 (V - v) + rho0 v) S2.
+ * rho1 (V - v) S1 = (rho1 (V - v) + rho0 v) S2. Beyond 42 with the density of brine.
+ * @param present practical salinity now, 0 to 119
  * @param target practical salinity wanted, 0.01 to the present
  * @returns L, drawn and put in
  * @throws OutOfRange
@@ -143,7 +148,7 @@ export function waterToReplaceL(
 ): number {
   hold('volume', volumeL, VOLUME);
   holdOrder(present, target, 'down');
-  const excess = seawaterDensity(present, temperatureC) * (present - target);
+  const excess = brineDensity(present, temperatureC) * (present - target);
   return (volumeL * excess) / (excess + seawaterDensity(0, temperatureC) * target);
 }
 
@@ -165,6 +170,34 @@ export function blendedPracticalSalinity(
   return (first * firstSalinity + second * secondSalinity) / (first + second);
 }
 
+/**
+ * Salinity of a sample that no instrument reaches: it is thinned with pure water and measured then.
+ * S1 = S2 (rho1 V1 + rho0 V0) / (rho1 V1), solved for S1 because its density is part of it.
+ * @param sampleL of the sample, 0.001 to 1000000 L
+ * @param waterL of pure water put to it, 0 to 1000000 L
+ * @param thinned practical salinity of the two together, 0 to 42
+ * @returns practical salinity of the sample, 0 to 119
+ * @throws OutOfRange also when the sample would be beyond 119
+ */
+export function salinityByDilution(
+  sampleL: number,
+  waterL: number,
+  thinned: number,
+  temperatureC: number,
+): number {
+  hold('volume of the sample', sampleL, VOLUME);
+  hold('volume of water', waterL, { ...VOLUME, least: 0 });
+  hold('practical salinity when thinned', thinned, PRACTICAL_SALINITY);
+  const { most } = BRINE_SALINITY;
+  const water = (waterL * seawaterDensity(0, temperatureC)) / 1000;
+  const thinnedFrom = (salinity: number): number => {
+    const sample = brineKg(sampleL, salinity, temperatureC);
+    return (salinity * sample) / (sample + water);
+  };
+  hold('practical salinity when thinned', thinned, { least: 0, most: thinnedFrom(most), unit: '1' });
+  return waterL === 0 ? thinned : crossing(thinnedFrom, thinned, 0, most);
+}
+
 /** What to do about a batch whose salinity was measured. */
 export type Trim =
   | { readonly kind: 'within' }
@@ -176,6 +209,7 @@ export type Trim =
 /**
  * The correction of a batch: nothing within the tolerance, else a little salt or a little fresh water, and an exchange
  * of the two when the fresh water would not fit.
+ * @param measured practical salinity, 0 to 119
  * @param toleranceSalinity half the band round the target, practical salinity
  * @param roomL what the vessel still takes, at least 0 L
  * @throws OutOfRange
@@ -189,7 +223,7 @@ export function trim(
   yieldKgPerKg: number,
   roomL: number,
 ): Trim {
-  hold('practical salinity', measured, PRACTICAL_SALINITY);
+  hold('practical salinity', measured, BRINE_SALINITY);
   hold('tolerance', toleranceSalinity, PRACTICAL_SALINITY);
   hold('room', roomL, { least: 0, most: VOLUME.most, unit: 'L' });
   if (Math.abs(measured - target) <= toleranceSalinity) return { kind: 'within' };
@@ -208,11 +242,15 @@ function massKg(volumeL: number, salinity: number, temperatureC: number): number
   return (volumeL * seawaterDensity(salinity, temperatureC)) / 1000;
 }
 
+function brineKg(volumeL: number, salinity: number, temperatureC: number): number {
+  return (volumeL * brineDensity(salinity, temperatureC)) / 1000;
+}
+
 function holdOrder(present: number, target: number, way: 'up' | 'down'): void {
-  hold('present practical salinity', present, PRACTICAL_SALINITY);
+  hold('present practical salinity', present, way === 'up' ? PRACTICAL_SALINITY : BRINE_SALINITY);
   const range: Range =
     way === 'up'
       ? { least: present, most: PRACTICAL_SALINITY.most, unit: '1' }
-      : { least: LEAST_DILUTED, most: present, unit: '1' };
+      : { least: LEAST_DILUTED, most: Math.min(present, PRACTICAL_SALINITY.most), unit: '1' };
   if (!isWithin(target, range)) throw new OutOfRange('target practical salinity', target, range);
 }

@@ -176,7 +176,8 @@ export function practicalSalinityFromRelativeDensity(
   );
 }
 
-const GRAMS_PER_KG_PER_SALINITY = 35.16504 / 35;
+/** Grams of salt in a kilogram of seawater for 1 of practical salinity (reference salinity, see below). */
+export const GRAMS_PER_SALINITY = 35.16504 / 35;
 
 /**
  * Reference salinity, the best estimate of salt by mass ("ppt" in the trade). Exact and linear for standard seawater;
@@ -188,7 +189,7 @@ const GRAMS_PER_KG_PER_SALINITY = 35.16504 / 35;
  */
 export function referenceSalinityGPerKg(salinity: number): number {
   hold('practical salinity', salinity, PRACTICAL_SALINITY);
-  return salinity * GRAMS_PER_KG_PER_SALINITY;
+  return salinity * GRAMS_PER_SALINITY;
 }
 
 /**
@@ -197,7 +198,7 @@ export function referenceSalinityGPerKg(salinity: number): number {
  */
 export function practicalSalinityFromReferenceSalinity(massSalinityGPerKg: number): number {
   hold('salinity by mass', massSalinityGPerKg, MASS_SALINITY);
-  return Math.min(PRACTICAL_SALINITY.most, massSalinityGPerKg / GRAMS_PER_KG_PER_SALINITY);
+  return Math.min(PRACTICAL_SALINITY.most, massSalinityGPerKg / GRAMS_PER_SALINITY);
 }
 
 /**

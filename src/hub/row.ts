@@ -167,7 +167,22 @@ export type RequestBody =
   | { readonly request: 'start' | 'hold' | 'restart'; readonly unit: UnitName | 'all' }
   | { readonly request: 'acknowledge'; readonly alarm: string }
   | { readonly request: 'salt-added'; readonly mass?: string }
+  | {
+      readonly request: 'salinity-measured';
+      readonly vessel: string;
+      readonly value: string;
+      readonly instrument: string;
+    }
   | { readonly request: 'exchange-now'; readonly system: string; readonly volume: string };
+
+/** `70 PSU; refractometer`: a number means nothing without what it was measured with. */
+export function measuredAs(text: string, vessel: string): RequestBody | string {
+  const [value = '', ...rest] = text.split(';');
+  const instrument = rest.join(';').trim();
+  if (value.trim() === '' || instrument === '')
+    return 'write the value, a semicolon and the instrument, for example 35.1 PSU; refractometer';
+  return { request: 'salinity-measured', vessel, value: value.trim(), instrument };
+}
 
 type Alarm = Status['alarms'][number];
 

@@ -1,8 +1,8 @@
 // What a hub is told and may ask: the one table. The Homie description, the values, the commands, the messages for other
 // hubs, the AsyncAPI document and the page for people are all read from it, so none of them can say something of its own.
 //
-// What may be asked is here and nowhere else: start, hold, restart, an exchange, salt that was added, an alarm that was
-// seen. No row names an actuator or an interlock, and a test holds that.
+// What may be asked is here and nowhere else: start, hold, restart, an exchange, salt that was added, a salinity that was
+// measured, an alarm that was seen. No row names an actuator or an interlock, and a test holds that.
 import {
   alarmMeant,
   allowed,
@@ -10,6 +10,7 @@ import {
   fixed,
   isTold,
   listed,
+  measuredAs,
   number,
   one,
   type Part,
@@ -143,6 +144,9 @@ const VESSEL: readonly Row[] = [
   number('most', 'Most contents', 'L', 'What it may hold.', ({ status }, id) => status.vessels[id]?.mostL),
   number('salinity', 'Salinity', 'PSU', 'Practical salinity, by a probe or by a person.', ({ status }, id) => status.vessels[id]?.salinity,
     { when: ({ vessels }, id) => vessels[id]?.role !== 'fresh' }),
+  { id: 'salinity-measured', name: 'Salinity measured', datatype: 'string',
+    words: 'Tells what a person measured and with what, as `35.1 PSU; refractometer`. Only for a person who measured.',
+    when: ({ mixingId }, id) => id === mixingId, ask: measuredAs },
   number('temperature', 'Temperature', '°C', 'Its temperature.', ({ status }, id) => status.vessels[id]?.temperatureC,
     { when: ({ vessels }, id) => (vessels[id]?.temperature ?? null) !== null }),
 ];

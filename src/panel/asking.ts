@@ -1,4 +1,5 @@
 // The shape of what a page may send, as JSON Schema: everything else is refused before anybody reads it.
+import { MOST_MEASURED } from '../control/limits.ts';
 import type { Request } from '../control/types.ts';
 
 const id = { type: 'string', minLength: 1, maxLength: 100 } as const;
@@ -63,7 +64,7 @@ export const REQUEST_SCHEMA = {
     ask('salt-added', { massKg: { type: ['number', 'null'], exclusiveMinimum: 0, maximum: 1e4 } }),
     ask('salinity-measured', {
       vessel: id,
-      salinity: { type: 'number', minimum: 0, maximum: 45 },
+      salinity: { type: 'number', minimum: 0, maximum: MOST_MEASURED },
       instrument: { type: 'string', minLength: 1, maxLength: 200 },
     }),
     ask('exchange-now', { system: id, volumeL: litres }),

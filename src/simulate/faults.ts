@@ -3,7 +3,7 @@
 import { Coded } from '../errors/coded.ts';
 import type { Plant } from '../station/plant.ts';
 
-type Target = 'actuator' | 'sensor' | 'route' | 'vessel' | 'system' | 'inlet' | 'all';
+type Target = 'actuator' | 'sensor' | 'route' | 'vessel' | 'system' | 'inlet' | 'probe' | 'all';
 type Value = 'none' | 'number' | 'text' | 'switch';
 
 interface FaultRow {
@@ -93,7 +93,28 @@ export const FAULT_KINDS = {
     of: ['vessel'],
     value: 'number',
     usual: '1.5',
-    words: 'the person measures this much too high',
+    words: 'the instrument that the person takes first shows this much too high',
+  },
+  'types-target': {
+    of: ['vessel'],
+    value: 'none',
+    words: 'the person measures nothing with the first instrument, and reports the target',
+  },
+  'swaps-digits': {
+    of: ['vessel'],
+    value: 'none',
+    words: 'the person swaps the digits of what the first instrument shows: 34.9 becomes 43.9',
+  },
+  'compensates-to': {
+    of: ['probe'],
+    value: 'number',
+    usual: '25',
+    words: 'the conductivity probe compensates to this temperature, whatever the file says',
+  },
+  uncompensated: {
+    of: ['probe'],
+    value: 'none',
+    words: 'the conductivity probe reads raw, at the temperature of the water, whatever the file says',
   },
   'nobody-there': { of: ['all'], value: 'none', words: 'nobody sees a task' },
 } as const satisfies Record<string, FaultRow>;
@@ -209,6 +230,10 @@ function targets(target: Target, plant: Plant): readonly string[] {
       return Object.keys(plant.routes);
     case 'vessel':
       return all.filter(({ role }) => role !== 'purified-water' && role !== 'waste').map(({ id }) => id);
+    case 'probe':
+      return all.flatMap(({ conductivity, role }) =>
+        conductivity === null || role === 'purified-water' ? [] : [conductivity],
+      );
     case 'system':
       return plant.systemIds;
     case 'inlet':

@@ -54,7 +54,12 @@ const MOST_ANSWERS = 5;
 const SCALE_SHARE = 0.005;
 /** Small amounts go on the kitchen scale, to the gram; a bucket on the large one, to ten. */
 const KITCHEN_SCALE_KG = 2;
-const INSTRUMENT_PSS = 0.15;
+/** What they own, the one that they take first in front; salinity that each may be off. */
+const INSTRUMENTS = [
+  { name: 'conductivity meter, hand-held', errs: 0.15 },
+  { name: 'refractometer', errs: 0.3 },
+] as const;
+type Instrument = (typeof INSTRUMENTS)[number];
 
 export function personOf(
   plant: Plant,
@@ -74,7 +79,7 @@ export function personOf(
     occasion++;
     if (task === 'look') looks++;
     else if (task === 'measure-salinity')
-      job.told = measure(world, faults, vessel, sway(seed, key, occasion));
+      job.told = measure(plant, world, faults, vessel, instrumentFor(job.asked), sway(seed, key, occasion));
     else job.told ??= pour(world, faults, vessel, massKg ?? 0, sway(seed, key, occasion));
     if (job.told !== null) said.push(job.told);
     job.answers++;
@@ -111,9 +116,13 @@ export function personOf(
   };
 }
 
-/** The same sheet of paper hung up again is no new task; nobody pours a dose because the words were reworded. */
+/**
+ * The same sheet of paper hung up again is no new task; nobody pours a dose because the words were reworded. A sheet that wants
+ * another instrument is one.
+ */
 function isNew(before: Asked, now: Asked): boolean {
-  return before.task !== now.task || before.massKg !== now.massKg;
+  const isOther = now.task === 'measure-salinity' && instrumentFor(before) !== instrumentFor(now);
+  return before.task !== now.task || before.massKg !== now.massKg || isOther;
 }
 
 function pour(world: World, faults: Faults, vessel: string, massKg: number, luck: number): Told {
@@ -127,15 +136,44 @@ function pour(world: World, faults: Faults, vessel: string, massKg: number, luck
   return { ask: 'salt-added', massKg: weighedKg };
 }
 
-/** They stir with a paddle and dip a jug, so the sample is what is dissolved all through the vessel. */
-function measure(world: World, faults: Faults, vessel: string, luck: number): Told | null {
+/** Another one where the sheet names the first. */
+const instrumentFor = ({ words }: Asked): Instrument =>
+  INSTRUMENTS.find(({ name }) => !words.includes(name)) ?? INSTRUMENTS[0];
+
+/**
+ * They stir with a paddle and dip a jug, so the sample is what is dissolved all through the vessel. A slip and an instrument that
+ * is off are the first one's: whoever takes another in hand looks again.
+ */
+function measure(
+  plant: Plant,
+  world: World,
+  faults: Faults,
+  vessel: string,
+  instrument: Instrument,
+  luck: number,
+): Told | null {
   const body = world.bodies[vessel];
   if (body === undefined || litresOf(body) <= 0) return null;
-  const salinity = salinityOf(body) + INSTRUMENT_PSS * luck + (faults.amount('measures-off', vessel) ?? 0);
+  const isFirst = instrument === INSTRUMENTS[0];
+  const off = isFirst ? (faults.amount('measures-off', vessel) ?? 0) : 0;
+  const seen = Math.max(0, Math.round((salinityOf(body) + instrument.errs * luck + off) * 100) / 100);
   return {
     ask: 'salinity-measured',
     vessel,
-    salinity: Math.max(0, Math.round(salinity * 100) / 100),
-    instrument: 'conductivity meter, hand-held',
+    salinity: isFirst ? slipped(plant, faults, vessel, seen) : seen,
+    instrument: instrument.name,
   };
+}
+
+function slipped({ process }: Plant, faults: Faults, vessel: string, seen: number): number {
+  if (faults.at('types-target', vessel) !== undefined) return process.salinity.target;
+  return faults.at('swaps-digits', vessel) === undefined ? seen : withDigitsSwapped(seen);
+}
+
+/** 34.9 becomes 43.9: the two digits before the point change places. */
+function withDigitsSwapped(value: number): number {
+  const whole = Math.floor(value);
+  return whole > 99
+    ? value
+    : Math.round((value - whole + 10 * (whole % 10) + Math.floor(whole / 10)) * 100) / 100;
 }

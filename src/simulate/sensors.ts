@@ -1,6 +1,6 @@
 // What each sensor sees: the truth, a small error of its own that stays, a little noise, and the resolution with which it
 // reports. Values are in the house unit; `payloads.ts` says them the way the station's devices speak.
-import type { FloatSensor, Plant, Sensor, TotalSensor } from '../station/plant.ts';
+import type { ConductivitySensor, FloatSensor, Plant, Sensor, TotalSensor } from '../station/plant.ts';
 import { chance, keyOf, sway } from './chance.ts';
 import type { Faults } from './faults.ts';
 import { conductivityFromSalinity } from './seawater.ts';
@@ -121,7 +121,7 @@ function lookOf(
         NOISE.temperatureK * noise();
     case 'conductivity':
       return () => {
-        const seen = conductivityAt(world, faults, sensor.vessel, sensor.compensatedToC);
+        const seen = conductivityAt(world, faults, sensor.vessel, compensatedTo(faults, sensor));
         return seen * (1 + OWN_ERROR.conductivity * own + NOISE.conductivity * noise());
       };
   }
@@ -175,6 +175,12 @@ function metered(past: readonly string[], amount: (line: string) => number | und
 
 function temperatureAt({ plant }: Waterworks, world: World, vessel: string): number {
   return world.bodies[vessel]?.temperatureC ?? plant.vessels[vessel]?.initial.temperatureC ?? 15;
+}
+
+/** What the probe does, which need not be what its entry in the file says. */
+function compensatedTo(faults: Faults, { id, compensatedToC }: ConductivitySensor): number | null {
+  if (faults.at('uncompensated', id) !== undefined) return null;
+  return faults.amount('compensates-to', id) ?? compensatedToC;
 }
 
 function conductivityAt(world: World, faults: Faults, vessel: string, compensatedToC: number | null): number {

@@ -216,7 +216,7 @@ const GAPS: readonly GapRow[] = [
         {
           harm: 'wrong water',
           about,
-          when: [...measured, ...(probe === null ? [] : [`salt ${plant.mixingId}`])],
+          when: [...measured, `salt ${plant.mixingId}`],
         },
         ...(probe === null
           ? []

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { LIMITS } from '../../src/bridge/limits.ts';
 import { requestsOf } from '../../src/bridge/requests.ts';
+import { MOST_MEASURED } from '../../src/control/limits.ts';
 import { plant } from './rig.ts';
 
 const bytes = (text: string) => new TextEncoder().encode(text);
@@ -112,7 +113,12 @@ describe('requests that are understood', () => {
 
 describe('a salinity that a person measured', () => {
   const salinity = (more: object) => {
-    const request = understood({ request: 'salinity-measured', vessel: 'mixing', ...more });
+    const request = understood({
+      request: 'salinity-measured',
+      vessel: 'mixing',
+      instrument: 'refractometer',
+      ...more,
+    });
     return typeof request === 'object' && request.ask === 'salinity-measured' ? request.salinity : request;
   };
 
@@ -145,14 +151,25 @@ describe('a salinity that a person measured', () => {
     expect(salinity({ value: '35.16504 g/kg' })).toBeCloseTo(35, 9);
   });
 
+  it('beyond what practical salinity reaches, where a vat was salted twice', () => {
+    expect(salinity({ value: '70 PSU' })).toBe(70);
+    expect(salinity({ value: '70.33008 g/kg' })).toBeCloseTo(70, 9);
+    expect(salinity({ value: '300 PSU' })).toBe(MOST_MEASURED);
+  });
+
+  it('never without the instrument', () => {
+    const nameless = { request: 'salinity-measured', vessel: 'mixing', value: '35 PSU' };
+    expect(understood(nameless)).toContain('instrument is missing');
+  });
+
   it.each([
     [{ value: '53 mS/cm' }, 'sampleTemperature is missing'],
     [{ value: '1.0264', sampleTemperature: '25 degC' }, 'referenceTemperature is missing'],
     [{ value: '1.0264' }, 'sampleTemperature is missing'],
     [{ value: '35' }, 'has no unit'],
     [{ value: '35 kg' }, 'value'],
-    [{ value: '80 PSU' }, 'from 0 to 42'],
-    [{ value: '-1 PSU' }, 'from 0 to 42'],
+    [{ value: '301 PSU' }, 'from 0 to 300'],
+    [{ value: '-1 PSU' }, 'from 0 to 300'],
     [{ value: '53 mS/cm', sampleTemperature: '80 degC' }, 'value'],
     [{ value: '53 mS/cm', sampleTemperature: '25 bananas' }, 'sampleTemperature'],
     [

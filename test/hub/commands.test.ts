@@ -27,6 +27,11 @@ describe('what is set becomes a request', () => {
     ['system-system/exchange-now', '40.04', { request: 'exchange-now', system: 'system', volume: '40 L' }],
     ['task/salt-added', '8.6', { request: 'salt-added', mass: '8.6 kg' }],
     ['task/salt-as-asked', 'true', { request: 'salt-added' }],
+    [
+      'vessel-mixing/salinity-measured',
+      '70 PSU; refractometer',
+      { request: 'salinity-measured', vessel: 'mixing', value: '70 PSU', instrument: 'refractometer' },
+    ],
     ['alarms/acknowledge', 'all', { request: 'acknowledge', alarm: 'all' }],
   ])('%s %s', (path, text, expected) => {
     expect(body(path, text)).toEqual(expected);
@@ -72,6 +77,8 @@ describe('what is refused', () => {
     ['system-system/exchange-now', '99999', 'at most 480'],
     ['system-system/exchange-now', '40 L', 'decimal number'],
     ['task/salt-added', '-1', 'at least 0.001'],
+    ['vessel-mixing/salinity-measured', '70 PSU', 'a semicolon and the instrument'],
+    ['vessel-mixing/salinity-measured', '70 PSU; ', 'a semicolon and the instrument'],
     ['task/salt-as-asked', 'false', "can't be taken out"],
     ['station/last-command', 'accepted', ''],
   ])('%s %j', (path, text, words) => {
@@ -100,7 +107,15 @@ describe('what is refused', () => {
       setTopic ?? topic,
       targetTopic ?? topic,
     ]);
-    const allowed = ['start', 'hold', 'restart', 'acknowledge', 'salt-added', 'exchange-now'];
+    const allowed = [
+      'start',
+      'hold',
+      'restart',
+      'acknowledge',
+      'salt-added',
+      'salinity-measured',
+      'exchange-now',
+    ];
     fc.assert(
       fc.property(
         fc.constantFrom(...topics),

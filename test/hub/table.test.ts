@@ -94,6 +94,7 @@ describe('what a hub may ask', () => {
       'system/exchange-now',
       'task/salt-added',
       'task/salt-as-asked',
+      'vessel/salinity-measured',
     ]);
   });
 
@@ -105,9 +106,15 @@ describe('what a hub may ask', () => {
       for (const value of values) {
         const body = row.ask?.(value, subject, null);
         if (body === undefined || typeof body === 'string') continue;
-        expect(['start', 'hold', 'restart', 'exchange-now', 'salt-added', 'acknowledge']).toContain(
-          body.request,
-        );
+        expect([
+          'start',
+          'hold',
+          'restart',
+          'exchange-now',
+          'salt-added',
+          'salinity-measured',
+          'acknowledge',
+        ]).toContain(body.request);
         expect(Object.values(body).filter((word) => devices.includes(String(word)))).toEqual([]);
       }
     }

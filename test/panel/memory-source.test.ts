@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { memorySource } from '../../src/panel/memory-source.ts';
-import { panelStation } from '../tools/panel-station.ts';
+import { panelStation, untilReady } from '../tools/panel-station.ts';
 
 const HOUR_MS = 3_600_000;
 
@@ -10,7 +10,7 @@ function readyBatch(station: ReturnType<typeof panelStation>): number {
   expect(station.run(8 * HOUR_MS, asks)).toBe(true);
   const kg = station.coupled.state().batch.askedKg;
   void station.source.request({ ask: 'salt-added', massKg: kg });
-  expect(station.run(12 * HOUR_MS, () => station.coupled.state().batch.stage === 'ready')).toBe(true);
+  expect(untilReady(station, 12 * HOUR_MS)).toBe(true);
   return kg;
 }
 

@@ -1,7 +1,7 @@
 // Scenarios as text: one accident or one good day each. A file is prose (# lines), then commands, then `---` and what
 // happened. Expectations are regenerated with UPDATE_SCENARIOS=1: read the difference before you keep it.
 //
-//   station FILE [step DURATION] [seed N]   which station, by its example's name
+//   station FILE [step DURATION] [seed N]   which station, by its name among the examples or in test/stations
 //   file POINTER JSON                       the station's file says this there
 //   fault SPEC                              as for `simulate --fault`, in station time
 //   run DURATION                            lets time pass
@@ -18,7 +18,7 @@
 //   count starts                            the books at the end also say how often each device started
 //   untried DURATION                        the last proof tests were so long ago
 //   unmoved VALVE DURATION                  this valve last opened and shut so long ago
-import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import { movedBefore } from '../../src/control/exercise.ts';
 import { provenBefore } from '../../src/control/proof-tests.ts';
@@ -79,7 +79,9 @@ function play(script: string): string {
     const [pointer = '', ...json] = rest.split(' ');
     return [pointer, JSON.parse(json.join(' '))];
   });
-  const coupled = couple(plantAt(`schemas/examples/${first[1]}.json`, Object.fromEntries(otherwise)), {
+  const example = `schemas/examples/${first[1]}.json`;
+  const file = existsSync(example) ? example : `test/stations/${first[1]}.json`;
+  const coupled = couple(plantAt(file, Object.fromEntries(otherwise)), {
     faults: all('fault'),
     stepMs: duration(first[2] ?? '5 s'),
     seed: Number(first[3] ?? 1),

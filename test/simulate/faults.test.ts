@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { FAULT_KINDS, type FaultKind, parseFault } from '../../src/simulate/faults.ts';
+import { conductivityFromSalinity } from '../../src/simulate/seawater.ts';
 import { type Heard, makeTwin, type Twin } from '../../src/simulate/twin.ts';
-import { litresOf, salinityOf } from '../../src/simulate/world.ts';
+import { bodyOf, litresOf, salinityOf } from '../../src/simulate/world.ts';
 import { driversOf, marram } from './stations.ts';
 
 const HOUR_S = 3600;
@@ -362,16 +363,47 @@ const EFFECTS: Record<FaultKind, readonly [sentence: string, check: () => void]>
   'salt-never': ['reports salt that was not poured', () => poured('salt-never:mixing@0', 0)],
   'salt-share': ['pours another share than it reports', () => poured('salt-share:mixing=1.3@0', 1.3)],
   'measures-off': [
-    'reports a salinity that is off by so much',
+    'reports a salinity that is off by so much with the first instrument, and the truth with another',
     () => {
-      const measured = (faults: readonly string[]) => {
-        const twin = makeTwin(marram, 4, faults);
-        twin.ask('system', { task: 'measure-salinity', vessel: 'system', massKg: null, words: '' });
-        twin.advance(900_000);
-        const [told] = twin.told();
-        return told?.ask === 'salinity-measured' ? told.salinity : Number.NaN;
-      };
       expect(measured(['measures-off:system=2@0']) - measured([])).toBeCloseTo(2, 6);
+      expect(measured(['measures-off:system=2@0'], OTHER)).toBe(measured([], OTHER));
+    },
+  ],
+  'types-target': [
+    'reports the target without having measured, and the truth with another instrument',
+    () => {
+      expect(measured(['types-target:mixing@0'], '', 'mixing')).toBe(marram.process.salinity.target);
+      expect(measured(['types-target:mixing@0'], OTHER, 'mixing')).toBeLessThan(1);
+    },
+  ],
+  'swaps-digits': [
+    'reports the digits before the point in the wrong order',
+    () => {
+      const sound = measured([]);
+      const swapped = 10 * (Math.floor(sound) % 10) + Math.floor(sound / 10) + (sound % 1);
+      expect(measured(['swaps-digits:system@0'])).toBeCloseTo(swapped, 6);
+    },
+  ],
+  uncompensated: [
+    'reads at the temperature of the water',
+    () => {
+      const [raw, sound] = both('uncompensated:mixing-conductivity@0', (twin) => {
+        Object.assign(body(twin, 'mixing'), bodyOf(240, 35, 16));
+        twin.advance(1000);
+      });
+      const share = Number(raw.present('mixing-conductivity')) / Number(sound.present('mixing-conductivity'));
+      expect(share).toBeCloseTo(conductivityFromSalinity(35, 16) / conductivityFromSalinity(35, 25), 3);
+    },
+  ],
+  'compensates-to': [
+    'reads as if the water had another temperature',
+    () => {
+      const [off, sound] = both('compensates-to:mixing-conductivity=20@0', (twin) => {
+        Object.assign(body(twin, 'mixing'), bodyOf(240, 35, 16));
+        twin.advance(1000);
+      });
+      const share = Number(off.present('mixing-conductivity')) / Number(sound.present('mixing-conductivity'));
+      expect(share).toBeCloseTo(conductivityFromSalinity(35, 20) / conductivityFromSalinity(35, 25), 3);
     },
   ],
   'nobody-there': [
@@ -386,6 +418,16 @@ const EFFECTS: Record<FaultKind, readonly [sentence: string, check: () => void]>
     },
   ],
 };
+
+const OTHER = 'with another instrument than conductivity meter, hand-held';
+
+function measured(faults: readonly string[], words = '', vessel = 'system'): number {
+  const twin = makeTwin(marram, 4, faults);
+  twin.ask(vessel, { task: 'measure-salinity', vessel, massKg: null, words });
+  twin.advance(900_000);
+  const [told] = twin.told();
+  return told?.ask === 'salinity-measured' ? told.salinity : Number.NaN;
+}
 
 function poured(spec: string, share: number): void {
   const [faulty, sound] = both(spec, (twin) => {

@@ -2,6 +2,7 @@
 import { readFileSync } from 'node:fs';
 import { type MemorySource, memorySource } from '../../src/panel/memory-source.ts';
 import { type Panel, type PanelOptions, startPanel } from '../../src/panel/server.ts';
+import { salinityOf } from '../../src/simulate/world.ts';
 import { type Coupled, couple, plantAt } from './coupled.ts';
 
 /** A Monday; its minutes of the day are the simulated clock's. */
@@ -26,6 +27,24 @@ export interface PanelStation {
   /** So many station seconds in each second of the wall, until `stop`. */
   readonly pace: (speed: number) => void;
   readonly stop: () => void;
+}
+
+/** Does by hand what the first batch of a station asks: measures the vat when the sheet says so, until the batch stands ready. */
+export function untilReady(station: PanelStation, withinMs: number): boolean {
+  const { coupled, source, run } = station;
+  const isReady = () => coupled.state().batch.stage === 'ready';
+  const asks = () => coupled.state().tasks[coupled.plant.mixingId]?.task === 'measure-salinity';
+  if (!run(withinMs, () => isReady() || asks())) return false;
+  const vessel = coupled.plant.mixingId;
+  const body = coupled.twin.world.bodies[vessel];
+  if (!isReady() && body !== undefined)
+    void source.request({
+      ask: 'salinity-measured',
+      vessel,
+      salinity: salinityOf(body),
+      instrument: 'refractometer',
+    });
+  return run(withinMs, isReady);
 }
 
 /** By default nobody is there but whoever uses the page. */

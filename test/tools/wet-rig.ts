@@ -76,6 +76,7 @@ export async function rigDay({ faults = [], until, forS, thenS = 0 }: RigOptions
   const seconds = () => (performance.now() - startedMs) / 1000;
   let status: Status | null = null;
   let doneAtS: number | null = null;
+  let dipped: Dipped | null = null;
   const client = await mqtt.connectAsync(url, { protocolVersion: 5, clientId: 'person' });
   client.on('message', (topic, payload) => {
     const text = payload.toString();
@@ -85,9 +86,11 @@ export async function rigDay({ faults = [], until, forS, thenS = 0 }: RigOptions
       if (doneAtS === null && until?.(status)) doneAtS = seconds();
       return;
     }
-    heard.push({ atS: seconds(), topic: own, payload: text });
-    if (own.startsWith('task/') && text !== '') void pour(client, JSON.parse(text));
+    if (topic.startsWith('vatwarden/')) heard.push({ atS: seconds(), topic: own, payload: text });
+    if (topic === 'rig/mixing/probe') dipped = JSON.parse(text) as Dipped;
+    if (own.startsWith('task/') && text !== '') void help(client, JSON.parse(text), dipped);
   });
+  await client.subscribeAsync('rig/mixing/probe', { qos: 1 });
   await client.subscribeAsync(
     ['status', 'task/#', 'alarm/#', 'record', 'answer'].map((own) => `vatwarden/bench-rig/${own}`),
     { qos: 1 },
@@ -109,16 +112,29 @@ export async function rigDay({ faults = [], until, forS, thenS = 0 }: RigOptions
   return { books, heard, status, lines: lines(), log: log(), tookS: seconds() };
 }
 
-/** Pours what is asked, to the gram, and says so. */
-async function pour(client: mqtt.MqttClient, task: { task: string; massKg: number | null }): Promise<void> {
-  if (task.task !== 'add-salt' || task.massKg === null) return;
-  await client.publishAsync('rig/person/salt', String(Math.round(task.massKg * 1000)), { qos: 1 });
-  const answer = {
-    id: `salt-${Math.round(performance.now())}`,
-    request: 'salt-added',
-    mass: `${task.massKg} kg`,
-  };
-  await client.publishAsync('vatwarden/bench-rig/request', JSON.stringify(answer), { qos: 1 });
+/** What the rig's vat shows to whoever dips a meter into it. */
+interface Dipped {
+  readonly ec_us: number;
+  readonly t_c: number;
+}
+
+/** Pours what is asked, to the gram, and says so; dips a meter of their own where a measurement is asked for. */
+async function help(
+  client: mqtt.MqttClient,
+  { task, vessel, massKg }: { task: string; vessel: string; massKg: number | null },
+  dipped: Dipped | null,
+): Promise<void> {
+  const id = `person-${Math.round(performance.now())}`;
+  const ask = (request: object) =>
+    client.publishAsync('vatwarden/bench-rig/request', JSON.stringify({ id, ...request }), { qos: 1 });
+  if (task === 'add-salt' && massKg !== null) {
+    await client.publishAsync('rig/person/salt', String(Math.round(massKg * 1000)), { qos: 1 });
+    await ask({ request: 'salt-added', mass: `${massKg} kg` });
+  }
+  if (task !== 'measure-salinity' || dipped === null) return;
+  const value = `${dipped.ec_us / 1000} mS/cm`;
+  const sampleTemperature = `${dipped.t_c} degC`;
+  await ask({ request: 'salinity-measured', vessel, value, sampleTemperature, instrument: 'hand meter' });
 }
 
 function collect(child: ChildProcess, stream: 'stdout' | 'stderr'): () => string {

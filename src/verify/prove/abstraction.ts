@@ -3,10 +3,11 @@
 // the abstracted state.
 import { forgetBook } from '../../control/contents.ts';
 import { AGE_CAP_MS, FLUSH_MOST_MS } from '../../control/limits.ts';
+import { anchor, saltRange } from '../../control/salt-balance.ts';
 import type { State } from '../../control/state.ts';
 import type { Plant } from '../../station/plant.ts';
 import { canonical } from './canonical.ts';
-import { FULL, TICK_MS } from './coarse-plant.ts';
+import { TICK_MS } from './coarse-plant.ts';
 
 export const ABSTRACTED: readonly { readonly what: string; readonly how: string }[] = [
   {
@@ -31,7 +32,10 @@ export const ABSTRACTED: readonly { readonly what: string; readonly how: string 
     how: 'the one for what ran in this very tick, or the other: both cut off the same and are reset together',
   },
   { what: 'water drawn by hand in a day', how: 'what is begun of a unit counts as drawn' },
-  { what: 'what was left in the vat before a batch', how: 'rounded to whole units, at most a whole batch' },
+  {
+    what: 'the balance of the salt in the mixing vat',
+    how: 'begun anew at every tick, rounded outwards to a sixteenth of the target',
+  },
   {
     what: 'second of two rows that watch one level',
     how: 'not looked for once the first is latched: both cut off the same and are reset together',
@@ -87,6 +91,7 @@ export function abstracted(plant: Plant, state: State): State {
   routes(plant, state);
   vessels(plant, state);
   closeBooks(state);
+  saltBalance(plant, state);
   units(plant, state);
   for (const id in state.tasks) {
     const task = state.tasks[id];
@@ -157,6 +162,16 @@ function vessels(plant: Plant, state: State): void {
   }
 }
 
+function saltBalance(plant: Plant, state: State): void {
+  const step = plant.process.salinity.target / SALT_STEPS;
+  const { least, most } = saltRange(plant, state);
+  // What evaporates in a tick is less than a hundredth of a step.
+  const roundedUp = Math.ceil(most / step - 0.01) * step;
+  anchor(plant, state, { least: Math.floor(least / step + 0.01) * step, most: roundedUp });
+  state.water.provenYield = null;
+}
+const SALT_STEPS = 16;
+
 /** I-08 and I-09 of one vessel cut off the same and are reset together: once one is latched the other adds nothing. */
 function closeBooks(state: State): void {
   for (const key in state.trips) {
@@ -174,8 +189,7 @@ function units(plant: Plant, state: State): void {
   batch.askedL = grid(batch.askedL);
   batch.askedKg = fine(batch.askedKg);
   batch.askedAt = fine(batch.askedAt);
-  batch.leftoverL = Math.min(Math.round(batch.leftoverL), FULL);
-  batch.leftoverSalinity = fineOrNull(batch.leftoverSalinity);
+  batch.doubted = fineOrNull(batch.doubted);
   batch.acceptedSalinity = fineOrNull(batch.acceptedSalinity);
   batch.salinityBefore = fine(batch.salinityBefore);
   batch.saltAddedKg = Math.min(fine(batch.saltAddedKg), MOST_SALT_KG);

@@ -182,9 +182,10 @@ function vessels(plant: Plant, state: State): void {
     // Steady, or beyond, for one tick is for long enough.
     water.steadyMs = 0;
     water.beyondMs = 0;
-    water.instrument = '';
+    if (water.measured === null) water.instrument = '';
     const servesMs = plant.process.batch.measurementServesMs;
-    if (water.measuredAgeMs > servesMs) Object.assign(water, { measured: null, measuredAgeMs: AGE_CAP_MS });
+    if (water.measuredAgeMs > servesMs)
+      Object.assign(water, { measured: null, measuredAgeMs: AGE_CAP_MS, instrument: '' });
     if (water.probeAgeMs > servesMs) Object.assign(water, { probe: null, probeAgeMs: AGE_CAP_MS });
   }
   for (const id in state.heaters) {
@@ -224,8 +225,6 @@ interface Reads {
   readonly water: boolean;
   /** Trims, and what went in so far. */
   readonly past: boolean;
-  /** What was in the vat when the batch began. */
-  readonly leftover: boolean;
 }
 
 /**
@@ -234,16 +233,16 @@ interface Reads {
  */
 // biome-ignore format: a table reads as a table
 const READS: Readonly<Record<Stage, Reads>> = {
-  idle:             { circulation: 'no',       salt: false, water: false, past: false, leftover: false },
-  transfer:         { circulation: 'no',       salt: false, water: false, past: false, leftover: true },
-  'mix/assess':     { circulation: 'tick',     salt: false, water: false, past: true,  leftover: true },
-  'mix/salt':       { circulation: 'no',       salt: true,  water: false, past: true,  leftover: false },
-  'mix/dissolve':   { circulation: 'tick',     salt: false, water: false, past: true,  leftover: false },
-  'mix/measure':    { circulation: 'patience', salt: false, water: false, past: true,  leftover: false },
-  'mix/trim-salt':  { circulation: 'no',       salt: true,  water: false, past: true,  leftover: false },
-  'mix/trim-water': { circulation: 'no',       salt: false, water: true,  past: true,  leftover: false },
-  heat:             { circulation: 'no',       salt: false, water: false, past: true,  leftover: false },
-  ready:            { circulation: 'stirring', salt: false, water: false, past: true,  leftover: false },
+  idle:             { circulation: 'no',       salt: false, water: false, past: false },
+  transfer:         { circulation: 'no',       salt: false, water: false, past: false },
+  'mix/assess':     { circulation: 'patience', salt: false, water: false, past: true },
+  'mix/salt':       { circulation: 'no',       salt: true,  water: false, past: true },
+  'mix/dissolve':   { circulation: 'tick',     salt: false, water: false, past: true },
+  'mix/measure':    { circulation: 'patience', salt: false, water: false, past: true },
+  'mix/trim-salt':  { circulation: 'no',       salt: true,  water: false, past: true },
+  'mix/trim-water': { circulation: 'no',       salt: false, water: true,  past: true },
+  heat:             { circulation: 'no',       salt: false, water: false, past: true },
+  ready:            { circulation: 'stirring', salt: false, water: false, past: true },
 };
 
 function batchOf(plant: Plant, state: State, batch: BatchState): void {
@@ -255,12 +254,10 @@ function batchOf(plant: Plant, state: State, batch: BatchState): void {
   batch.askedL = reads.water ? batch.askedL : 0;
   batch.askedKg = reads.salt ? batch.askedKg : 0;
   batch.askedAt = reads.salt && probed ? batch.askedAt : 0;
-  batch.doubted = null;
   if (!reads.past) batch.trims = 0;
-  // Only a probe's doubt, which is raised once in a batch, and a learned yield rest on these.
-  if (!probed || batch.confirmed || !reads.past)
-    Object.assign(batch, { salted: null, salinityBefore: 0, saltAddedKg: 0 });
-  if (!reads.leftover) Object.assign(batch, { leftoverL: 0, leftoverSalinity: null });
+  if (!reads.past) Object.assign(batch, { salted: null, salinityBefore: 0, saltAddedKg: 0 });
+  // Only the journal reads these.
+  Object.assign(batch, { leftoverL: 0, leftoverSalinity: null });
   Object.assign(batch, { systemShiftK: null, number: 0 });
   batch.sinceCirculatedMs = upTo(batch.sinceCirculatedMs, plant.process.batch.circulateEveryMs);
   if (ENDED.includes(batch.procedure)) Object.assign(batch, FORGOTTEN);
@@ -277,13 +274,13 @@ const FORGOTTEN: Partial<BatchState> = Object.fromEntries(
       'askedAt',
       'askedL',
       'trims',
-      'leftoverL',
-      'leftoverSalinity',
       'salted',
       'salinityBefore',
       'saltAddedKg',
       'saltAddedNowKg',
       'confirmed',
+      'doubted',
+      'doubtedBy',
     ] as const
   ).map((field) => [field, NO_BATCH[field]]),
 );
@@ -294,8 +291,8 @@ function circulatedMs(plant: Plant, reads: Reads, batch: BatchState, probed: boo
   if (reads.circulation === 'patience') return upTo(ms, probed ? PATIENCE_TICKS * TICK_MS : TICK_MS);
   return reads.circulation === 'tick' ? upTo(ms, TICK_MS) : 0;
 }
-/** More than the core's patience with a probe that does not become steady. */
-export const PATIENCE_TICKS = 3;
+/** More than the core's patience with a probe that does not become steady, or gives no valid reading. */
+export const PATIENCE_TICKS = 7;
 
 /**
  * The age of a stage is compared with the budget of heating, with circulation within it, and with the age of what a person

@@ -90,11 +90,15 @@ export const LIES: Readonly<Record<SensorKind, readonly string[]>> = {
   flow: ['nothing', 'flowing', 'far-too-much'],
   total: ['nothing', 'counting', 'counting-twice'],
   temperature: ['cold', 'target', 'hot', 'frozen'],
-  conductivity: ['fresh', 'target', 'too-salt', 'frozen'],
+  // `low`, `high`: a cell that is fouled, or reads raw where the file says compensated, and the other way round.
+  conductivity: ['fresh', 'target', 'too-salt', 'low', 'high', 'frozen'],
 };
 
-/** Only said all the time, and last in their lists: what was said before, and an amount that the core discards as impossible. */
-const CONSTANT: readonly string[] = ['frozen', 'counting-twice'];
+/**
+ * Only said all the time, and last in their lists: what was said before, a share of what is so, and an amount that the core
+ * discards as impossible.
+ */
+const CONSTANT: readonly string[] = ['frozen', 'low', 'high', 'counting-twice'];
 
 /** Whether what is so, in this coarse world, is always among those lies. */
 const HAS_TRUTH: Readonly<Record<SensorKind, boolean>> = {

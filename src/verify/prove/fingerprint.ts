@@ -17,6 +17,7 @@ import type {
   State,
   UnitState,
   VesselState,
+  WaterState,
 } from '../../control/state.ts';
 import type { Plant } from '../../station/plant.ts';
 import type { Water } from './water.ts';
@@ -72,6 +73,7 @@ export function foldOf(speak: Plant | null = null, steady = false): Fold {
       else vessel(to, held);
     }
     each(to, state.salinity, salinity);
+    balance(to, state.water);
     each(to, state.heaters, heater);
     unit(to, state.refill);
     to.num(state.refill.flushMs);
@@ -217,6 +219,14 @@ function salinity(to: Digits, seen: SalinityState): void {
   to.num(seen.anchor);
   to.num(seen.measured);
   to.num(seen.measuredAgeMs);
+  to.word(seen.instrument);
+}
+
+function balance(to: Digits, known: WaterState): void {
+  for (const item of Object.values(known)) {
+    if (typeof item === 'string') to.word(item);
+    else to.num(item);
+  }
 }
 
 function heater(to: Digits, seen: HeaterState): void {
@@ -245,14 +255,14 @@ function batch(to: Digits, work: BatchState): void {
   to.num(work.askedAt);
   to.num(work.askedL);
   to.num(work.trims);
-  to.num(work.leftoverL);
-  to.num(work.leftoverSalinity);
   to.num(work.salted?.leastL ?? null);
   to.num(work.salted?.mostL ?? null);
   to.num(work.salinityBefore);
   to.num(work.saltAddedKg);
   to.num(work.saltAddedNowKg);
   to.bit(work.confirmed);
+  to.num(work.doubted);
+  to.word(work.doubtedBy);
   to.bit(work.accepted);
   to.num(work.acceptedSalinity);
   to.num(work.ageMs);

@@ -14,8 +14,8 @@ const TOO_LOW = Math.floor(MARKS.low);
 const LEFTOVER = 1;
 /** Salt beyond three doses is no other accident than three doses. */
 const MOST_LOOSE = 3 * FULL;
-/** The most that the core accepts as a measurement. */
-const FAR_TOO_SALT = 45;
+/** Beyond what practical salinity reaches, and thinned by whoever measures it. */
+const FAR_TOO_SALT = 110;
 
 /** `helps`: mends and restarts; `gives up`: pours the batch away as well, and begins anew. */
 export type Help = 'helps' | 'gives up';
@@ -106,12 +106,17 @@ function errand(model: Model, state: State, water: Water, broken: Broken): Reque
     water.loose = Math.min(MOST_LOOSE, water.loose + doses * Math.round(massKg / model.kgPerUnit));
     return [{ ask: 'salt-added', massKg }];
   }
-  if (task?.task === 'measure-salinity') return [measured(model, water, broken)];
+  if (task?.task === 'measure-salinity') return [measured(model, state, water, broken)];
   return [];
 }
 
-function measured(model: Model, water: Water, broken: Broken): Request {
+/** With the instrument at hand; where its word is doubted, with another one, of which nothing is known to be wrong. */
+function measured(model: Model, { batch }: State, water: Water, broken: Broken): Request {
+  const truth = Math.min(FAR_TOO_SALT, salinityIn(model, water));
   const shown: Readonly<Record<string, number>> = { target: model.target, 'too-salt': FAR_TOO_SALT };
-  const salinity = shown[broken.measures] ?? Math.min(FAR_TOO_SALT, salinityIn(model, water));
-  return { ask: 'salinity-measured', vessel: model.plant.mixingId, salinity, instrument: 'by hand' };
+  const isSecond = batch.doubtedBy === AT_HAND;
+  const salinity = isSecond ? truth : (shown[broken.measures] ?? truth);
+  const instrument = isSecond ? 'another one' : AT_HAND;
+  return { ask: 'salinity-measured', vessel: model.plant.mixingId, salinity, instrument };
 }
+const AT_HAND = 'the one at hand';

@@ -30,6 +30,9 @@ const FLUTTERS = 9;
 /** Beyond any vat: what a broken thermometer or probe may say. */
 const FAR_TOO_MUCH = { celsius: 40, msPerCm: 80 };
 
+/** What water of 16 degC makes of a reading that is compensated to 25 degC, and the other way round. */
+const OFF_SHARE = { low: 0.83, high: 1.2 };
+
 /** @param state of the core: it remembers what a frozen sensor said last */
 export function heard(model: Model, state: State, water: Water, broken: Broken, way: number): Input[] {
   const inputs: Input[] = [];
@@ -120,8 +123,11 @@ function lie(model: Model, state: State, water: Water, broken: Broken, at: numbe
       return truth(model, water, broken, at);
     case 'temperature':
       return [0, model.warm, FAR_TOO_MUCH.celsius][own] ?? 0;
-    case 'conductivity':
-      return [0, model.conductivityOf(model.target), FAR_TOO_MUCH.msPerCm][own] ?? 0;
+    case 'conductivity': {
+      const of = truth(model, water, broken, at) as number;
+      const { low, high } = OFF_SHARE;
+      return [0, model.conductivityOf(model.target), FAR_TOO_MUCH.msPerCm, low * of, high * of][own] ?? 0;
+    }
     case 'float':
     case 'leak':
     case 'top-off':

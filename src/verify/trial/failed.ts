@@ -2,7 +2,18 @@
 import type { Plant } from '../../station/plant.ts';
 import type { Trouble } from './misfortunes.ts';
 
-const LIES = ['says', 'frozen', 'reads-low', 'chatters', 'sends', 'loses-first', 'resets'];
+const LIES = [
+  'says',
+  'frozen',
+  'reads-low',
+  'chatters',
+  'sends',
+  'loses-first',
+  'resets',
+  'uncompensated',
+  'compensates-to',
+];
+const MEASURES = ['measures-off', 'types-target', 'swaps-digits'];
 const LINK = [
   'link-lost',
   'link-mute',
@@ -28,7 +39,7 @@ export function failedIn(plant: Plant, troubles: readonly Trouble[]): ReadonlySe
     if (kind === 'hose-off') return [`hose ${what}`];
     if (kind === 'leaks' || kind === 'drawn-by-hand') return [`water ${what}`];
     if (kind.startsWith('salt-')) return [`salt ${what}`];
-    return kind === 'measures-off' ? [`measure ${what}`] : [];
+    return MEASURES.includes(kind) ? [`measure ${what}`] : [];
   });
   return new Set(failed);
 }

@@ -89,6 +89,7 @@ function valueFor(plant: Plant, kind: Kind, what: string, luck: number): string 
 /** From a third to three times what is usual; shares stay shares. */
 function amountOf(kind: FaultKind, luck: number): string {
   if (kind === 'reads-low') return (0.6 * (luck - 0.5)).toFixed(3);
+  if (kind === 'compensates-to') return luck < 0.5 ? '25' : '20';
   if (kind === 'measures-off') return (6 * (luck - 0.5)).toFixed(2);
   if (kind === 'salt-share') return (0.5 + luck).toFixed(2);
   const { usual = '1' } = FAULT_KINDS[kind] as { usual?: string };

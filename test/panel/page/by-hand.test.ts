@@ -100,6 +100,7 @@ describe.runIf(hasBrowser)('gone through by hand', () => {
       await drawn(page);
       station.pace(100);
       await press(page, 'It is in');
+      await page.getByRole('textbox', { name: /^Really added/u }).fill('11.34');
       await press(page, 'Next');
       await press(page, 'Yes, it is in');
       await page.getByRole('status').getByText('Dissolving').waitFor();

@@ -22,8 +22,12 @@ describe.runIf(hasBrowser)('in a browser', () => {
       expect(await seen(page.locator('.answer').nth(3))).toContain('Add 11.34 kg of salt');
 
       await page.locator('.task').getByRole('button', { name: 'It is in' }).tap();
+      const really = page.getByRole('textbox', { name: /^Really added/u });
+      expect(await really.inputValue()).toBe('');
+      expect(await page.getByRole('button', { name: 'Next' }).isDisabled()).toBe(true);
+      await really.fill('11.34');
       await page.getByRole('button', { name: 'Less: Really added' }).tap();
-      expect(await page.getByRole('textbox', { name: /^Really added/u }).inputValue()).toBe('11.24');
+      expect(await really.inputValue()).toBe('11.24');
       await page.getByRole('button', { name: 'Next' }).tap();
       await page.getByText('11.24 kg is in the Mixing vat?').waitFor();
       await page.getByRole('button', { name: 'No, change it' }).tap();
@@ -33,6 +37,21 @@ describe.runIf(hasBrowser)('in a browser', () => {
 
       await page.getByRole('status').getByText('Dissolving').waitFor();
       await expect.poll(() => station.coupled.twin.world.ledger.productAddedKg.mixing).toBeCloseTo(11.34, 1);
+      station.stop();
+      const asks = () => station.coupled.state().tasks.mixing?.task === 'measure-salinity';
+      expect(station.run(8 * HOUR_MS, asks)).toBe(true);
+      station.pace(20);
+      await page
+        .locator('.task')
+        .getByText('before the first delivery a second instrument must agree')
+        .waitFor();
+      await page.locator('.task').getByRole('button', { name: 'I measured' }).tap();
+      await page.getByRole('textbox', { name: 'Name of the instrument' }).fill('refractometer');
+      await page.getByRole('textbox', { name: /^It shows/u }).fill('35.0');
+      await page.getByRole('button', { name: 'Next' }).tap();
+      await page.getByText(/^You measured 35\.0\sPSU with refractometer: send it\?$/u).waitFor();
+      await page.getByRole('button', { name: 'Yes, send it' }).tap();
+      await page.getByRole('status').getByText('Noted').waitFor();
       station.stop();
       station.run(8 * HOUR_MS, () => station.coupled.state().batch.stage === 'ready');
       await page.locator('.answer').nth(1).getByText('A batch stands ready').waitFor();
@@ -250,16 +269,45 @@ describe.runIf(hasBrowser)('in a browser', () => {
       station.pace(50);
       await page.getByRole('button', { name: 'I measured' }).tap();
       await page.getByRole('radio', { name: 'Hydrometer or refractometer, SG' }).check();
-      await page.getByText('That is a practical salinity of 35.0').waitFor();
+      const next = page.getByRole('button', { name: 'Next' });
+      expect(await page.getByRole('textbox', { name: /^It shows/u }).inputValue()).toBe('');
+      await page.getByRole('textbox', { name: /^Temperature of the sample/u }).fill('25');
+      await page.getByRole('textbox', { name: /reference temperature/u }).fill('25');
       await page.getByRole('textbox', { name: /^It shows/u }).fill('1,0200');
       await page.getByText(/practical salinity of 26\.\d/u).waitFor();
       await page.getByRole('textbox', { name: /^It shows/u }).fill('1.5');
       await page.getByText('A number from').waitFor();
-      expect(await page.getByRole('button', { name: 'Report it' }).isDisabled()).toBe(true);
+      expect(await next.isDisabled()).toBe(true);
       await page.getByRole('textbox', { name: /^It shows/u }).fill('1.0264');
-      await page.getByRole('button', { name: 'Report it' }).tap();
+      expect(await next.isDisabled()).toBe(true);
+      await page.getByRole('textbox', { name: 'Name of the instrument' }).fill('hydrometer');
+      await next.tap();
+      await page.getByText(/^You measured 1\.0264\sSG with hydrometer: send it\?$/u).waitFor();
+      expect(station.coupled.state().salinity.mixing?.measured).toBeNull();
+      await page.getByRole('button', { name: 'Yes, send it' }).tap();
       await page.getByRole('status').getByText('Noted').waitFor();
       expect(station.coupled.state().salinity.mixing?.measured).toBeCloseTo(35.03, 1);
+      await close();
+      await station.close();
+    },
+    LONG,
+  );
+
+  test(
+    'a vat that was salted twice: 70 PSU is taken from the page',
+    async () => {
+      const station = await servedStation({ faults: ['nobody-there:all@0'] });
+      station.run(60_000);
+      const { page, close } = await openPage(browser, station.panel.url, PHONE);
+      await drawn(page);
+      station.pace(50);
+      await page.getByRole('button', { name: 'I measured' }).tap();
+      await page.getByRole('textbox', { name: /^It shows/u }).fill('70');
+      await page.getByRole('textbox', { name: 'Name of the instrument' }).fill('refractometer');
+      await page.getByRole('button', { name: 'Next' }).tap();
+      await page.getByRole('button', { name: 'Yes, send it' }).tap();
+      await page.getByRole('status').getByText('Noted').waitFor();
+      expect(station.coupled.state().salinity.mixing?.measured).toBe(70);
       await close();
       await station.close();
     },

@@ -6,7 +6,8 @@ import { t } from '../texts.ts';
 export function NumberField(props: {
   readonly label: string;
   readonly unit: string;
-  readonly value: number;
+  /** Null: the field is empty, and nothing moves it but a number that somebody types. */
+  readonly value: number | null;
   readonly step: number;
   readonly digits: number;
   readonly least?: number;
@@ -20,17 +21,17 @@ export function NumberField(props: {
     const text = of.toFixed(digits);
     return preferences.value.language === 'de' ? text.replace('.', ',') : text;
   };
-  const [text, setText] = useState(() => written(value));
+  const [text, setText] = useState(() => (value === null ? '' : written(value)));
   const read = readNumber(text);
-  const isBad = read === null || read < least || read > most;
+  const isBad = text !== '' && (read === null || read < least || read > most);
   const put = (next: string) => {
     setText(next);
     const found = readNumber(next);
     onValue(found === null || found < least || found > most ? null : found);
   };
   const move = (by: number) => {
-    const next = Math.min(most, Math.max(least, (read ?? value) + by));
-    put(written(next));
+    const from = read ?? value;
+    if (from !== null) put(written(Math.min(most, Math.max(least, from + by))));
   };
   return (
     <div class="number-field">

@@ -1,111 +1,138 @@
-// A person's measurement: with which instrument, what it shows, and what that is as practical salinity. The formulas are
-// the engineering room's; a reading that means nothing without its temperatures asks for them.
+// A person's measurement: what the instrument shows, what that is as practical salinity, and which instrument it was. No field is
+// filled beforehand, and what was typed is read back before it is sent: a number that nobody measured would be believed. The
+// formulas are the engineering room's; a reading that means nothing without its temperatures asks for them.
 import { useState } from 'preact/hooks';
+import { MOST_MEASURED } from '../../../control/limits.ts';
 import { practicalSalinity, practicalSalinityFromRelativeDensity } from '../../../engineering/seawater.ts';
 import { Act } from '../parts/button.tsx';
 import { Dialog } from '../parts/dialog.tsx';
 import { Choice, NumberField } from '../parts/number-field.tsx';
+import { TextField } from '../parts/text-field.tsx';
 import { ask } from '../state/api.ts';
 import { live, standing } from '../state/live.ts';
 import { preferences } from '../state/preferences.ts';
-import { t } from '../texts.ts';
+import { sentence, t } from '../texts.ts';
 import { fromUnit, inUnit, number, unitOf } from '../units.ts';
 
-type Instrument = 'salinity' | 'gravity' | 'conductivity';
+const SCALES = {
+  salinity: { unit: 'PSU', step: 0.1, digits: 1, least: 0, most: MOST_MEASURED },
+  gravity: { unit: 'SG', step: 0.0001, digits: 4, least: 0.99, most: 1.04 },
+  conductivity: { unit: 'mS/cm', step: 0.1, digits: 1, least: 0, most: 100 },
+} as const;
+type Scale = keyof typeof SCALES;
 
-/** Null where no water of this kind reads so. */
-function salinityFrom(
-  instrument: Instrument,
-  value: number,
-  sampleC: number,
-  referenceC: number,
-): number | null {
+/** Null where no water of this kind reads so, and where something is missing. */
+function salinityFrom(scale: Scale, value: number | null, sampleC: number | null, referenceC: number | null) {
   try {
-    if (instrument === 'salinity') return value;
-    if (instrument === 'gravity') return practicalSalinityFromRelativeDensity(value, sampleC, referenceC);
-    return practicalSalinity(value, sampleC);
+    if (value === null || scale === 'salinity') return value;
+    if (sampleC === null) return null;
+    if (scale === 'conductivity') return practicalSalinity(value, sampleC);
+    return referenceC === null ? null : practicalSalinityFromRelativeDensity(value, sampleC, referenceC);
   } catch {
     return null;
   }
 }
 
-const USUAL: Readonly<Record<Instrument, number>> = { salinity: 35, gravity: 1.0264, conductivity: 53 };
-
 export function Measure({ onClose }: { readonly onClose: () => void }) {
   const task = live.task.value;
   const vessel = task?.vessel ?? standing.value?.mixingId ?? '';
-  const [instrument, setInstrument] = useState<Instrument>(
-    preferences.value.salinity === 'SG' ? 'gravity' : 'salinity',
-  );
-  const [value, setValue] = useState<number | null>(USUAL[instrument]);
-  const [sampleC, setSampleC] = useState<number | null>(25);
-  const [referenceC, setReferenceC] = useState<number | null>(25);
+  const [scale, setScale] = useState<Scale>(preferences.value.salinity === 'SG' ? 'gravity' : 'salinity');
+  const [value, setValue] = useState<number | null>(null);
+  const [sampleC, setSampleC] = useState<number | null>(null);
+  const [referenceC, setReferenceC] = useState<number | null>(null);
+  const [name, setName] = useState('');
+  const [isSure, setSure] = useState(false);
   const [isSent, setSent] = useState(false);
-  const found =
-    value === null || sampleC === null || referenceC === null
-      ? null
-      : salinityFrom(instrument, value, sampleC, referenceC);
+  const found = salinityFrom(scale, value, sampleC, referenceC);
+  const isWhole =
+    value !== null &&
+    (scale === 'salinity' || sampleC !== null) &&
+    (scale !== 'gravity' || referenceC !== null);
+  const instrument = name.trim();
   const send = async () => {
     if (found === null) return;
     setSent(true);
-    await ask({
-      ask: 'salinity-measured',
-      vessel,
-      salinity: Number(found.toFixed(3)),
-      instrument: t(`measure.${instrument}`),
-    });
+    await ask({ ask: 'salinity-measured', vessel, salinity: Number(found.toFixed(3)), instrument });
     onClose();
   };
+  if (isSure && found !== null && value !== null) {
+    const shown = `${number(value, SCALES[scale].digits)}\u00a0${SCALES[scale].unit}`;
+    return (
+      <Dialog title={titleOf(vessel)} onClose={onClose}>
+        <p class="loud">{t('measure.sure', { value: shown, instrument })}</p>
+        {scale === 'salinity' ? null : <p>{t('measure.means', { salinity: number(found, 2) })}</p>}
+        <p>{t('measure.then')}</p>
+        <p class="buttons large">
+          <Act onPress={() => setSure(false)}>{t('measure.change')}</Act>
+          <Act kind="main" disabled={isSent} onPress={() => void send()}>
+            {t('measure.send')}
+          </Act>
+        </p>
+      </Dialog>
+    );
+  }
   return (
-    <Dialog
-      title={t('measure.title', { vessel: standing.value?.vessels[vessel]?.name ?? vessel })}
-      onClose={onClose}
-    >
+    <Dialog title={titleOf(vessel)} onClose={onClose}>
+      {task?.task === 'measure-salinity' ? <p>{sentence(task.words)}</p> : null}
       <p>{t('measure.how')}</p>
       <Choice
         label={t('measure.instrument')}
-        value={instrument}
+        value={scale}
         options={(['salinity', 'gravity', 'conductivity'] as const).map((one) => ({
           value: one,
           label: t(`measure.${one}`),
         }))}
         onValue={(next) => {
-          setInstrument(next);
-          setValue(USUAL[next]);
+          setScale(next);
+          setValue(null);
         }}
       />
-      <Shown key={instrument} instrument={instrument} onValue={setValue} />
-      {instrument === 'salinity' ? null : <Celsius label={t('measure.sample')} onValue={setSampleC} />}
-      {instrument === 'gravity' ? <Celsius label={t('measure.reference')} onValue={setReferenceC} /> : null}
+      <TextField label={t('measure.name')} value={name} onValue={setName} />
+      <p class="limit">{t('measure.name-hint')}</p>
+      <NumberField
+        key={scale}
+        label={t('measure.shows')}
+        value={value}
+        {...SCALES[scale]}
+        onValue={setValue}
+      />
+      {scale === 'salinity' ? null : (
+        <Celsius label={t('measure.sample')} value={sampleC} onValue={setSampleC} />
+      )}
+      {scale === 'gravity' ? (
+        <Celsius label={t('measure.reference')} value={referenceC} onValue={setReferenceC} />
+      ) : null}
       <p class="loud" aria-live="polite">
-        {found === null ? t('measure.nonsense') : t('measure.means', { salinity: number(found, 2) })}
+        {!isWhole
+          ? ''
+          : found === null
+            ? t('measure.nonsense')
+            : t('measure.means', { salinity: number(found, 2) })}
       </p>
+      <p class="limit">{t('measure.thin')}</p>
       <p class="buttons large">
-        <Act kind="main" disabled={found === null || isSent} onPress={() => void send()}>
-          {t('measure.send')}
+        <Act kind="main" disabled={found === null || instrument === ''} onPress={() => setSure(true)}>
+          {t('next')}
         </Act>
       </p>
     </Dialog>
   );
 }
 
-function Shown(props: { readonly instrument: Instrument; readonly onValue: (value: number | null) => void }) {
-  const { instrument, onValue } = props;
-  const rest = {
-    salinity: { unit: 'PSU', step: 0.1, digits: 1, least: 0, most: 42 },
-    gravity: { unit: 'SG', step: 0.0001, digits: 4, least: 0.99, most: 1.04 },
-    conductivity: { unit: 'mS/cm', step: 0.1, digits: 1, least: 0, most: 100 },
-  }[instrument];
-  return <NumberField label={t('measure.shows')} value={USUAL[instrument]} {...rest} onValue={onValue} />;
-}
+const titleOf = (vessel: string): string =>
+  t('measure.title', { vessel: standing.value?.vessels[vessel]?.name ?? vessel });
 
-function Celsius(props: { readonly label: string; readonly onValue: (celsius: number | null) => void }) {
+function Celsius(props: {
+  readonly label: string;
+  readonly value: number | null;
+  readonly onValue: (celsius: number | null) => void;
+}) {
   const unit = unitOf.temperature();
   return (
     <NumberField
       label={props.label}
       unit={unit === 'degF' ? '\u00b0F' : '\u00b0C'}
-      value={inUnit.temperature(25)}
+      value={props.value === null ? null : inUnit.temperature(props.value)}
       step={0.5}
       digits={1}
       least={inUnit.temperature(0)}

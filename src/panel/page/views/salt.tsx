@@ -1,4 +1,5 @@
-// Salt went in: how much really, then once more to be sure. What was poured can't be taken out, and no button does so.
+// Salt went in: how much really, as the scale showed it, then once more to be sure. No field is filled beforehand: what
+// nobody weighed would be believed. What was poured can't be taken out, and no button does so.
 import { useState } from 'preact/hooks';
 import { Act } from '../parts/button.tsx';
 import { Dialog } from '../parts/dialog.tsx';
@@ -11,7 +12,7 @@ import { fromUnit, inUnit, mass, unitOf } from '../units.ts';
 export function AddSalt({ onClose }: { readonly onClose: () => void }) {
   const task = live.task.value;
   const asked = task?.task === 'add-salt' ? task.massKg : null;
-  const [kg, setKg] = useState<number | null>(asked ?? 1);
+  const [kg, setKg] = useState<number | null>(null);
   const [isSure, setSure] = useState(false);
   const [isSent, setSent] = useState(false);
   const vessel = standing.value?.vessels[standing.value.mixingId]?.name ?? '';
@@ -46,7 +47,7 @@ export function AddSalt({ onClose }: { readonly onClose: () => void }) {
           <NumberField
             label={t('salt.really')}
             unit={unitOf.mass()}
-            value={inUnit.mass(kg ?? asked ?? 1)}
+            value={kg === null ? null : inUnit.mass(kg)}
             step={(asked ?? 1) < 2 ? 0.01 : 0.1}
             digits={(asked ?? 1) < 2 ? 3 : 2}
             least={0.001}

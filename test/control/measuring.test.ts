@@ -1,0 +1,133 @@
+// Whose word about the salinity counts: one instrument is no second one, a changed entry is a new probe, and a number that the salt
+// does not explain is kept and delivers nothing.
+import { describe, expect, test } from 'vitest';
+import { restored } from '../../src/control/initial.ts';
+import { doubtSalinity, reported } from '../../src/control/measuring.ts';
+import { anchor } from '../../src/control/salt-balance.ts';
+import type { State } from '../../src/control/state.ts';
+import type { Plant } from '../../src/station/plant.ts';
+import { plantAt } from '../tools/coupled.ts';
+import { baseline } from './baseline.ts';
+import { walk } from './steps.ts';
+
+const { plant, draft } = baseline('marram-point');
+const single = baseline('one-vat');
+
+/** The vat is being measured, after the salt; so much is known of it. */
+function measuring(from: State, of: Plant, range: { least: number; most: number }): State {
+  Object.assign(from.batch, { stage: 'mix/measure', accepted: false, confirmed: false, stageMs: 3_600_000 });
+  Object.assign(from.batch, { salted: null, doubted: null, doubtedBy: '' });
+  anchor(of, from, range);
+  return from;
+}
+
+function told(state: State, of: Plant, salinity: number, instrument: string): State {
+  Object.assign(state.salinity[of.mixingId] as object, { measured: salinity, measuredAgeMs: 0, instrument });
+  return state;
+}
+const hand = (state: State, of: Plant, salinity: number, by: string) =>
+  doubtSalinity(of, told(state, of, salinity, by), { salinity, by });
+
+describe('a second instrument', () => {
+  test.each([
+    ['the same name', 'refractometer'],
+    ['the same name in other letters and blanks', '  Refracto' + 'METER '],
+  ])('is not %s', (_, again) => {
+    const state = measuring(single.draft(), single.plant, { least: 0, most: 4 });
+    expect(hand(state, single.plant, 34, 'refractometer').kind).toBe('asked');
+    expect(hand(state, single.plant, 34, again).kind).toBe('asked');
+    expect(state.tasks[single.plant.mixingId]?.words).toMatch(/with another instrument than/u);
+  });
+
+  test('that is another one, and agrees, settles it; one that does not holds the batch', () => {
+    const agree = measuring(single.draft(), single.plant, { least: 0, most: 4 });
+    hand(agree, single.plant, 34, 'refractometer');
+    expect(hand(agree, single.plant, 34.4, 'hydrometer')).toEqual({ kind: 'none', salinity: 34.2 });
+    const differ = measuring(single.draft(), single.plant, { least: 0, most: 4 });
+    hand(differ, single.plant, 34, 'refractometer');
+    expect(hand(differ, single.plant, 30, 'hydrometer').kind).toBe('stuck');
+  });
+
+  test('that the salt explains, against one that it does not, is believed', () => {
+    const state = measuring(single.draft(), single.plant, { least: 32, most: 36 });
+    hand(state, single.plant, 43.9, 'refractometer');
+    expect(hand(state, single.plant, 34.1, 'hydrometer')).toEqual({ kind: 'none', salinity: 34.1 });
+  });
+
+  test('is not the probe itself, read and reported by a person', () => {
+    for (const name of ['mixing-conductivity', 'Mixing vat, conductivity', 'The probe']) {
+      const state = measuring(draft(), plant, { least: 0, most: 4 });
+      told(state, plant, 35, name);
+      expect(doubtSalinity(plant, state, { salinity: 35, by: 'the probe' }).kind, name).toBe('asked');
+    }
+    const state = told(measuring(draft(), plant, { least: 0, most: 4 }), plant, 35, 'refractometer');
+    expect(doubtSalinity(plant, state, { salinity: 35, by: 'the probe' }).kind).toBe('none');
+  });
+
+  test('is asked for where the first batch of a station, or of a changed probe, is about to be accepted', () => {
+    const known = () => measuring(draft(), plant, { least: 33, most: 37 });
+    const probe = { salinity: 35, by: 'the probe' };
+    expect(doubtSalinity(plant, known(), probe).kind).toBe('none');
+    const fresh = known();
+    fresh.water.confirmed = null;
+    expect(doubtSalinity(plant, fresh, probe).kind).toBe('asked');
+    for (const [key, value] of [
+      ['unit', 'uS/cm'],
+      ['compensatedTo', '20 degC'],
+      ['scale', 2],
+      ['topic', 'elsewhere'],
+    ] as const) {
+      const changed = plantAt('schemas/examples/marram-point.json', {
+        [`/sensors/mixing-conductivity/${key}`]: value,
+      });
+      expect(doubtSalinity(changed, known(), probe).kind, key).toBe('asked');
+    }
+    const renamed = plantAt('schemas/examples/marram-point.json', { '/name': 'Another name' });
+    expect(doubtSalinity(renamed, known(), probe).kind).toBe('none');
+  });
+
+  test('is asked for where the balance is too wide to tell, and where the salt would make a tenth less', () => {
+    const wide = measuring(draft(), plant, { least: 5, most: 60 });
+    expect(doubtSalinity(plant, wide, { salinity: 35, by: 'the probe' }).kind).toBe('asked');
+    const salted = measuring(draft(), plant, { least: 5, most: 60 });
+    Object.assign(salted.batch, {
+      salted: { leastL: 180, mostL: 220 },
+      salinityBefore: 0,
+      saltAddedKg: 8.7,
+      yields: [],
+    });
+    salted.water.provenYield = 0.85;
+    expect(doubtSalinity(plant, salted, { salinity: 35, by: 'the probe' }).kind).toBe('none');
+    expect(doubtSalinity(plant, salted, { salinity: 30.5, by: 'the probe' }).kind).toBe('asked');
+  });
+});
+
+describe('a number that a person reports', () => {
+  test('of 70 is taken, and offers its way out in litres; of no named instrument it is refused with what to do', () => {
+    const self = walk(plant, draft());
+    const ask = (salinity: number, instrument: string) =>
+      self.ask({ ask: 'salinity-measured', vessel: 'mixing', salinity, instrument });
+    expect(ask(70, 'refractometer')).toMatch(/^noted: 70.00/u);
+    expect(ask(35, '   ')).toMatch(/^refused: name the instrument/u);
+    const state = measuring(draft(), plant, { least: 33, most: 37 });
+    hand(state, plant, 70, 'refractometer');
+    expect(state.tasks.mixing?.words).toMatch(/draw off \d+ L and put fresh water in its place/u);
+  });
+
+  test('far from what was accepted ends the acceptance, one close to it does not', () => {
+    const near = draft();
+    reported(plant, near, { salinity: 35.4, by: 'refractometer' });
+    expect(near.batch.accepted).toBe(true);
+    const far = draft();
+    reported(plant, far, { salinity: 41, by: 'refractometer' });
+    expect(far.batch).toMatchObject({ accepted: false, doubted: 41, doubtedBy: 'refractometer' });
+  });
+});
+
+test('a state of an older release knows of no confirmation, and goes on', () => {
+  const { water: _, ...older } = draft();
+  delete (older.batch as Partial<State['batch']>).doubtedBy;
+  const next = restored(plant, older as State, 1_000);
+  expect(next.water.confirmed).toBeNull();
+  expect(next.batch.doubtedBy).toBe('');
+});
