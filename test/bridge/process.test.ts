@@ -15,12 +15,9 @@ const STATION = fileURLToPath(new URL('../stations/bench-rig.json', import.meta.
 const plant = stationPlant('test/stations/bench-rig.json');
 const OWN = `vatwarden/${plant.id}`;
 
-const BY_PERSON = { refill: 'person', batch: 'person', exchange: 'person' };
-
 /** The station's file with something changed in it. */
-function stationText(change: (file: { name: string; id: string; policy: object }) => unknown): string {
+function stationText(change: (file: { name: string; id: string }) => unknown): string {
   const file = JSON.parse(readFileSync(STATION, 'utf8'));
-  file.policy ??= {};
   change(file);
   return JSON.stringify(file);
 }
@@ -186,36 +183,6 @@ describe('coming and going', () => {
       .filter(({ topic, text }) => commands.includes(topic) && !['{"on":false}', 'OFF', '0'].includes(text));
     expect(ons.map(({ text }) => text)).toEqual([]);
   }, 30_000);
-
-  it('an off that was proven long before is confirmed though the devices are silent at the end, exit code 0', async () => {
-    const broker = keep(await embedded());
-    const side = keep(await device(broker.port, 4, [`${OWN}/status`]));
-    const water = startWater({
-      plant,
-      broker: `mqtt://127.0.0.1:${broker.port}`,
-      mqtt: '3.1.1',
-      pace: 'real-time',
-    });
-    const still = join(directory, 'still.json');
-    writeFileSync(
-      still,
-      stationText((file) => Object.assign(file.policy, { starts: BY_PERSON })),
-    );
-    const service = keep(
-      cli(['run', still, '--broker', `mqtt://127.0.0.1:${broker.port}`, '--mqtt', '3.1.1']),
-    );
-    const proven = (): boolean => {
-      const { actuators = {} } = JSON.parse(side.texts(`${OWN}/status`).at(-1) ?? '{}');
-      const all = Object.values(actuators) as { provenOff: boolean }[];
-      return all.length > 0 && all.every(({ provenOff }) => provenOff);
-    };
-    await until(proven, 'everything is proven off', 20_000);
-    water.stop();
-    await water.done;
-    service.child.kill('SIGTERM');
-    expect(await service.code, service.out()).toBe(0);
-    expect(service.out()).not.toContain('NOT CONFIRMED');
-  }, 40_000);
 
   it('a second service with the same state directory is refused with exit code 4 while the first one runs', async () => {
     const broker = keep(await embedded());
