@@ -195,3 +195,30 @@ export function underWayL(
   }
   return litres;
 }
+
+/** A float of this vessel is being moved by hand, to prove a row of another id. */
+export const movedFor = (state: State, vesselId: string, id: string): boolean =>
+  state.proofs.test !== null &&
+  state.proofs.test.vessel === vesselId &&
+  !state.proofs.test.row.startsWith(id);
+
+/** What one route more may still draw from the vessel of a heater. */
+export const drawUnderWayL = (plant: Plant, heater: { readonly vessel: string }): number =>
+  Math.max(
+    0,
+    ...known(plant.vessels, heater.vessel)
+      .outOf.map((id) => known(plant.routes, id))
+      .map((r) => (r.leaseMs / 60_000) * r.flowMostLpm),
+  );
+
+/** A device that can't be stopped: nothing may feed what it empties, nor what it fills; and its supply is cut. */
+export function strandedBy(plant: Plant, actuator: { readonly id: string }): readonly string[] {
+  const users = usersOf(plant, actuator.id);
+  const ends = users.flatMap((id) => {
+    const route = plant.routes[id];
+    if (route) return [...feeding(plant, route.from), ...feeding(plant, route.to)];
+    const heater = plant.heaters[id];
+    return heater ? known(plant.vessels, heater.vessel).outOf : [];
+  });
+  return cuttingOff(plant, [...users, ...ends]);
+}

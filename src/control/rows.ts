@@ -19,6 +19,7 @@ import {
   around,
   cuttingOff,
   disturbing,
+  drawUnderWayL,
   exercisedBySelf,
   exerciseOf,
   feeding,
@@ -27,9 +28,11 @@ import {
   kind,
   lowOf,
   may,
+  movedFor,
   NEVER,
   type RowKind,
   sharing,
+  strandedBy,
   underWayL,
   usersOf,
 } from './row-kinds.ts';
@@ -505,32 +508,6 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'a record: nothing to move by hand',
   }),
 ];
-
-/** A float of this vessel is being moved by hand, to prove a row of another id. */
-const movedFor = (state: State, vesselId: string, id: string): boolean =>
-  state.proofs.test !== null &&
-  state.proofs.test.vessel === vesselId &&
-  !state.proofs.test.row.startsWith(id);
-
-const drawUnderWayL = (plant: Plant, heater: Heater): number =>
-  Math.max(
-    0,
-    ...known(plant.vessels, heater.vessel)
-      .outOf.map((id) => known(plant.routes, id))
-      .map((r) => (r.leaseMs / 60_000) * r.flowMostLpm),
-  );
-
-/** A device that can't be stopped: nothing may feed what it empties, nor what it fills; and its supply is cut. */
-function strandedBy(plant: Plant, actuator: Actuator): readonly string[] {
-  const users = usersOf(plant, actuator.id);
-  const ends = users.flatMap((id) => {
-    const route = plant.routes[id];
-    if (route) return [...feeding(plant, route.from), ...feeding(plant, route.to)];
-    const heater = plant.heaters[id];
-    return heater ? known(plant.vessels, heater.vessel).outOf : [];
-  });
-  return cuttingOff(plant, [...users, ...ends]);
-}
 
 function wrongWater(plant: Plant, state: State, route: Route): boolean {
   const { batch } = state;
