@@ -8,10 +8,23 @@
 //
 // Overflow is judged with `most`, dry running with `least`: doubt is always on the safe side. Two pieces of evidence that
 // contradict each other leave the interval that covers both, and a note of the contradiction for row I-10.
-// Beside it runs the book: the interval by flows alone since it was opened. A level outside the book is water that no
-// flow explains; rows I-08 and I-09 judge how much.
+// Beside it run books, which the evidence that they are compared with does not cut: one for the level, by flows alone since
+// it was opened (a level outside it is water that no flow explains; rows I-08 and I-09 judge how much), and one for each
+// float (`float-books.ts`), because a float that hangs would otherwise pull the interval back to its mark for ever.
 import type { Plant, Vessel } from '../station/plant.ts';
-import { fresh, rawContact } from './evidence.ts';
+import { fresh } from './evidence.ts';
+import {
+  bookOf,
+  contradictsBy,
+  forgetMark,
+  moveBooks,
+  noiseL,
+  pinBooks,
+  setBooks,
+  swellBooks,
+  type Word,
+  wordsOf,
+} from './float-books.ts';
 import { known } from './invariant.ts';
 import {
   BOOK_MS,
@@ -19,12 +32,10 @@ import {
   BOOK_UNCERTAINTIES,
   CHATTER_LIMIT,
   CONTRADICTION_MS,
-  LEVEL_NOISE_SHARE_PER_HOUR,
   SALT_L_PER_KG,
 } from './limits.ts';
-import type { State, VesselState } from './state.ts';
+import type { Interval, State, VesselState } from './state.ts';
 
-const HOUR_MS = 3_600_000;
 const DAY_MS = 86_400_000;
 
 /** Moves every vessel by this event's flows, then cuts it by this event's evidence. `heard`: sensors that spoke live now. */
@@ -42,7 +53,7 @@ export function account(plant: Plant, draft: State, elapsedMs: number, heard: Re
     show(vessel, held, pending);
     forgetChattering(plant, draft, vessel, held, heard);
     cutByLevel(plant, draft, vessel, held, pending, heard);
-    cutByFloats(plant, draft, vessel, held, pending);
+    cutByFloats(plant, draft, vessel, held, pending, heard);
   }
 }
 
@@ -61,38 +72,42 @@ function move(draft: State, vessel: Vessel, held: VesselState, elapsedMs: number
     mostL -= pipe.movedLeastL;
     if (pipe.running !== 'no') held.bookRan = true;
   }
+  // What neither the room nor the contents leave place for was not drawn by hand, and may be drawn yet.
+  const missingL = Math.max(0, -(held.settledLeastL + leastL));
   held.settledLeastL = clamp(held.settledLeastL + leastL, vessel);
+  const roomL = vessel.capacityL - held.settledLeastL;
+  held.handAssumedL = Math.max(0, Math.min(held.handAssumedL - missingL, roomL));
   held.settledMostL = clamp(held.settledMostL + mostL, vessel);
+  moveBooks(vessel, held, leastL, mostL, elapsedMs);
   held.bookMs += elapsedMs;
   if (held.bookLeastL === null || held.bookMostL === null) return;
-  const noiseL = (elapsedMs / HOUR_MS) * LEVEL_NOISE_SHARE_PER_HOUR * vessel.capacityL;
-  held.bookLeastL += leastL - noiseL;
-  held.bookMostL += mostL + noiseL;
+  held.bookLeastL += leastL - noiseL(vessel, elapsedMs);
+  held.bookMostL += mostL + noiseL(vessel, elapsedMs);
 }
 
 /** Hands may have drawn water at any moment, within the bounds that the file calls normal life. */
 function draw(vessel: Vessel, held: VesselState, elapsedMs: number): void {
   const { handDrawn } = vessel;
   if (handDrawn === null) return;
-  held.handBudgetL = Math.min(handDrawn.perDayL, held.handBudgetL + (elapsedMs / DAY_MS) * handDrawn.perDayL);
+  held.handBudgetL += (elapsedMs / DAY_MS) * handDrawn.perDayL;
+  // What the day gives back beyond its amount makes up for what was assumed: it may be drawn again.
+  const beyondL = Math.max(0, held.handBudgetL - handDrawn.perDayL);
+  held.handBudgetL -= beyondL;
+  held.handAssumedL = Math.max(0, held.handAssumedL - beyondL);
   const leftL = Math.max(0, held.handBudgetL - held.handAssumedL);
-  const drawnL = Math.min((elapsedMs / 60_000) * handDrawn.flowLpm, leftL);
+  // Where there may be nothing, nothing need have been drawn yet.
+  const drawnL = Math.min((elapsedMs / 60_000) * handDrawn.flowLpm, leftL, held.settledLeastL);
   held.handAssumedL += drawnL;
   held.settledLeastL = clamp(held.settledLeastL - drawnL, vessel);
 }
 
 /** Contents as they may be now: settled, plus what may have passed since the meters last spoke. */
-function show(vessel: Vessel, held: VesselState, pending: Pending): void {
+function show(vessel: Vessel, held: VesselState, pending: Interval): void {
   held.leastL = clamp(held.settledLeastL + pending.leastL, vessel);
   held.mostL = clamp(held.settledMostL + pending.mostL, vessel);
 }
 
-interface Pending {
-  readonly leastL: number;
-  readonly mostL: number;
-}
-
-function pendingOf(draft: State, vessel: Vessel): Pending {
+function pendingOf(draft: State, vessel: Vessel): Interval {
   let leastL = 0;
   let mostL = 0;
   for (const id of vessel.into) {
@@ -113,7 +128,7 @@ function cutByLevel(
   draft: State,
   vessel: Vessel,
   held: VesselState,
-  pending: Pending,
+  pending: Interval,
   heard: ReadonlySet<string>,
 ): void {
   if (vessel.level === null || !heard.has(vessel.level)) return;
@@ -128,6 +143,7 @@ function cutByLevel(
   held.leastL = clamp(lowL, vessel);
   held.mostL = clamp(highL, vessel);
   held.handAssumedL = 0;
+  setBooks(vessel, held, { leastL: held.settledLeastL, mostL: held.settledMostL });
 }
 
 /**
@@ -153,10 +169,11 @@ function forgetChattering(
     if (held.leastL >= fromL && held.leastL <= toL) Object.assign(held, { leastL: 0, settledLeastL: 0 });
     if (held.mostL >= fromL && held.mostL <= toL)
       Object.assign(held, { mostL: vessel.capacityL, settledMostL: vessel.capacityL });
+    forgetMark(vessel, held, fromL, toL);
   }
 }
 
-function compareWithBook(held: VesselState, pending: Pending, lowL: number, highL: number): void {
+function compareWithBook(held: VesselState, pending: Interval, lowL: number, highL: number): void {
   if (held.bookLeastL === null || held.bookMostL === null) {
     openBook(held, lowL, highL);
     return;
@@ -185,10 +202,17 @@ function openBook(held: VesselState, lowL: number, highL: number): void {
 export function swell(vessel: Vessel, held: VesselState, saltKg: number): void {
   held.settledMostL = clamp(held.settledMostL + SALT_L_PER_KG * saltKg, vessel);
   held.mostL = clamp(held.mostL + SALT_L_PER_KG * saltKg, vessel);
+  swellBooks(vessel, held, SALT_L_PER_KG * saltKg);
   forgetBook(held);
 }
 
-/** The book is opened anew: salt went in, or a person has looked. */
+/** A person has looked: what the books said no longer counts. */
+export function forgetBooks(held: VesselState): void {
+  forgetBook(held);
+  held.floats = {};
+}
+
+/** The level's book is opened anew: salt went in. */
 export function forgetBook(held: VesselState): void {
   Object.assign(held, { bookLeastL: null, bookMostL: null, bookMs: 0, bookRan: false, mismatchL: 0 });
 }
@@ -200,29 +224,24 @@ export function mismatchBoundL(plant: Plant, vessel: Vessel): number {
   return Math.max(BOOK_SHARE * vessel.capacityL, BOOK_UNCERTAINTIES * uncertaintyL);
 }
 
-function cutByFloats(plant: Plant, draft: State, vessel: Vessel, held: VesselState, pending: Pending): void {
+function cutByFloats(
+  plant: Plant,
+  draft: State,
+  vessel: Vessel,
+  held: VesselState,
+  pending: Interval,
+  heard: ReadonlySet<string>,
+): void {
   // A float that a person moves by hand tells nothing about the water.
-  const moved = draft.proofs.test?.vessel === vessel.id;
-  for (const position in moved ? NO_FLOATS : vessel.floats) {
-    const id = vessel.floats[position as keyof Vessel['floats']];
-    if (id === undefined) continue;
-    const wet = rawContact(plant, draft, id);
-    if (wet === null) continue;
-    const sensor = known(plant.sensors, id);
-    if (sensor.measures !== 'float') continue;
-    if (wet) atLeast(held, sensor.markL - sensor.toleranceL, sensor);
-    else atMost(held, sensor.markL + sensor.toleranceL, sensor);
+  const words = draft.proofs.test?.vessel === vessel.id ? [] : wordsOf(plant, draft, vessel, held, heard);
+  pinBooks(vessel, held, pending, words);
+  for (const word of words) {
+    if (word.wet) atLeast(vessel, held, pending, word);
+    else atMost(vessel, held, pending, word);
   }
   held.settledLeastL = clamp(Math.max(held.settledLeastL, held.leastL - pending.mostL), vessel);
   held.settledMostL = clamp(Math.min(held.settledMostL, held.mostL - pending.leastL), vessel);
   if (held.settledLeastL > held.settledMostL) held.settledMostL = held.settledLeastL;
-}
-
-const NO_FLOATS: Vessel['floats'] = {};
-
-interface Float {
-  readonly id: string;
-  readonly toleranceL: number;
 }
 
 function contradict(held: VesselState, words: string): void {
@@ -230,22 +249,37 @@ function contradict(held: VesselState, words: string): void {
   held.contradictionMs = CONTRADICTION_MS;
 }
 
-function atLeast(held: VesselState, boundL: number, float: Float): void {
-  if (boundL > held.mostL) {
-    // A wet float above what can be there: both may be wrong, so the interval covers both.
-    if (boundL > held.mostL + float.toleranceL) contradict(held, `${float.id} is wet`);
-    held.mostL = boundL;
+// What a float's own book excludes is not cut to its mark: one of the two is wrong, so the interval covers both.
+
+function atLeast(vessel: Vessel, held: VesselState, pending: Interval, word: Word): void {
+  const { float, boundL } = word;
+  const book = bookOf(vessel, held, pending, float);
+  if (boundL > book.mostL || boundL > held.mostL) {
+    if (boundL > held.mostL + float.toleranceL || contradictsBy(vessel, word, boundL - book.mostL))
+      contradict(held, `${float.id} is wet`);
+    held.mostL = Math.max(held.mostL, boundL);
     held.settledMostL = Math.max(held.settledMostL, boundL);
+    if (boundL <= book.mostL) return;
+    held.leastL = Math.min(held.leastL, book.leastL);
+    held.settledLeastL = Math.min(held.settledLeastL, clamp(book.leastL - pending.leastL, vessel));
     return;
   }
+  // What was assumed to be drawn before is gone into this: it may be drawn again.
+  if (boundL > held.leastL) held.handAssumedL = 0;
   held.leastL = Math.max(held.leastL, boundL);
 }
 
-function atMost(held: VesselState, boundL: number, float: Float): void {
-  if (boundL < held.leastL) {
-    if (boundL < held.leastL - float.toleranceL) contradict(held, `${float.id} is dry`);
-    held.leastL = boundL;
+function atMost(vessel: Vessel, held: VesselState, pending: Interval, word: Word): void {
+  const { float, boundL } = word;
+  const book = bookOf(vessel, held, pending, float);
+  if (boundL < book.leastL || boundL < held.leastL) {
+    if (boundL < held.leastL - float.toleranceL || contradictsBy(vessel, word, book.leastL - boundL))
+      contradict(held, `${float.id} is dry`);
+    held.leastL = Math.min(held.leastL, boundL);
     held.settledLeastL = Math.min(held.settledLeastL, boundL);
+    if (boundL >= book.leastL) return;
+    held.mostL = Math.max(held.mostL, book.mostL);
+    held.settledMostL = Math.max(held.settledMostL, clamp(book.mostL - pending.mostL, vessel));
     return;
   }
   held.mostL = Math.min(held.mostL, boundL);

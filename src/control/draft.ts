@@ -6,6 +6,7 @@ import type {
   BatchState,
   DeviceState,
   ExchangeState,
+  FloatBook,
   HeaterState,
   ProofState,
   RefillState,
@@ -65,6 +66,13 @@ const routeState = (pipe: RouteState): RouteState => ({
   runBudgetMs: pipe.runBudgetMs,
 });
 
+const floatBook = ({ leastL, mostL, handLeftL, wet }: FloatBook): FloatBook => ({
+  leastL,
+  mostL,
+  handLeftL,
+  wet,
+});
+
 const vesselState = (held: VesselState): VesselState => ({
   settledLeastL: held.settledLeastL,
   settledMostL: held.settledMostL,
@@ -75,6 +83,7 @@ const vesselState = (held: VesselState): VesselState => ({
   bookMs: held.bookMs,
   bookRan: held.bookRan,
   mismatchL: held.mismatchL,
+  floats: each(held.floats, floatBook),
   contradiction: held.contradiction,
   contradictionMs: held.contradictionMs,
   handBudgetL: held.handBudgetL,

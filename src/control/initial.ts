@@ -3,6 +3,7 @@
 import type { Actuator, Plant, Vessel } from '../station/plant.ts';
 import { carriedOver } from './carry-over.ts';
 import { exercisesAfterGap, unmoved } from './exercise-state.ts';
+import { moveBooks } from './float-books.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
 import { UNKNOWN_SALT } from './salt-balance.ts';
@@ -120,6 +121,7 @@ const vessel = ({ capacityL, handDrawn }: Vessel): VesselState => ({
   bookMs: 0,
   bookRan: false,
   mismatchL: 0,
+  floats: {},
   contradiction: null,
   contradictionMs: 0,
   handBudgetL: handDrawn?.perDayL ?? 0,
@@ -252,8 +254,10 @@ export function restored(plant: Plant, saved: State, gapMs: number | null, isSam
       starts: before.starts,
     };
   }
-  for (const vessel of Object.values(next.vessels))
-    Object.assign(vessel, { bookLeastL: null, bookMostL: null });
+  for (const [id, held] of Object.entries(next.vessels)) {
+    Object.assign(held, { bookLeastL: null, bookMostL: null });
+    moveBooks(known(plant.vessels, id), held, 0, 0, gap);
+  }
   for (const water of Object.values(next.salinity)) {
     Object.assign(water, {
       anchor: null,

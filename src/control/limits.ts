@@ -43,7 +43,7 @@ export const BOOK_MS = 60 * 60_000;
 /** A difference between book and level counts above this share of the capacity, or this many uncertainties. */
 export const BOOK_SHARE = 0.02;
 export const BOOK_UNCERTAINTIES = 3;
-/** Salt, heat and waves move a level by this share of the capacity in an hour. */
+/** Salt, warmth and waves move a level, and evaporation takes water, by no more than this share of the capacity in an hour. */
 export const LEVEL_NOISE_SHARE_PER_HOUR = 0.01;
 
 /** Unasked flow counts above this share of the smaller vessel's capacity, or three times what the meter may miss. */

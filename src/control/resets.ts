@@ -2,7 +2,7 @@
 // now and says that the cause is gone. Where that can't be heard, a named person says what was seen; the row goes on watching,
 // and trips again when its evidence comes back bad. Evidence that still stands refuses either way.
 import type { Plant } from '../station/plant.ts';
-import { forgetBook } from './contents.ts';
+import { forgetBooks } from './contents.ts';
 import { feedbackOf, isFresh } from './evidence.ts';
 import { type Row, rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
@@ -89,7 +89,7 @@ function startWatchesAnew(draft: State, row: Row): void {
   const [, subject = ''] = row.key.split('/');
   const vessel = draft.vessels[subject];
   if (vessel) {
-    forgetBook(vessel);
+    forgetBooks(vessel);
     Object.assign(vessel, { contradiction: null, contradictionMs: 0 });
   }
   const pipe = draft.routes[subject];

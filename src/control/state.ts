@@ -64,6 +64,20 @@ export interface RouteState {
   runBudgetMs: number;
 }
 
+export interface Interval {
+  readonly leastL: number;
+  readonly mostL: number;
+}
+
+/** Contents by all evidence but one float, without what is pending; and what that float said last. */
+export interface FloatBook {
+  leastL: number;
+  mostL: number;
+  /** What hands may have drawn since it was pinned and is not taken from `leastL` yet. */
+  handLeftL: number;
+  wet: boolean | null;
+}
+
 export interface VesselState {
   /** Certain and possible contents, without and with what is pending on metered routes. */
   settledLeastL: number;
@@ -77,6 +91,8 @@ export interface VesselState {
   bookRan: boolean;
   /** How far the level is outside the book; + more, - less than explained. */
   mismatchL: number;
+  /** The books of its floats, once they have spoken. */
+  floats: Record<string, FloatBook>;
   /** Which two pieces of evidence contradict each other, or null. */
   contradiction: string | null;
   /** For how much longer it counts, once seen: a float that lies does not lie at every reading. */

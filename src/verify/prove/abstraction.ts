@@ -149,6 +149,12 @@ function vessels(plant: Plant, state: State): void {
     const brimL = plant.vessels[id]?.capacityL ?? 0;
     held.bookLeastL = held.bookLeastL === null ? null : Math.max(grid(held.bookLeastL), -BEYOND_BOOK_L);
     held.bookMostL = held.bookMostL === null ? null : Math.min(grid(held.bookMostL), brimL + BEYOND_BOOK_L);
+    for (const float in held.floats) {
+      const book = held.floats[float];
+      if (book === undefined) continue;
+      Object.assign(book, { leastL: grid(book.leastL), mostL: grid(book.mostL) });
+      book.handLeftL = Math.floor(grid(book.handLeftL));
+    }
     held.bookMs = 0;
     held.bookRan = false;
     held.mismatchL = grid(held.mismatchL);

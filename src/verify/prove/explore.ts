@@ -26,6 +26,8 @@ export interface Run {
   /** False where the run ended at its bound: then `depth` is how deep everything was looked at. */
   readonly complete: boolean;
   readonly accidents: readonly Accident[];
+  /** Rows that tripped somewhere on the way. */
+  readonly trips: readonly string[];
   /** Places with all devices healthy from which no batch can become ready any more. Not judged where incomplete. */
   readonly stranded: { readonly tripped: number; readonly untripped: number };
   readonly strandedAt: Way | null;
@@ -65,10 +67,12 @@ export interface GroundOptions {
   readonly latent?: Defect;
   /** Most places. */
   readonly most?: number;
+  /** In so many steps the core takes each tick; default one. */
+  readonly pieces?: number;
 }
 
 export function groundOf(real: Plant, options: GroundOptions = {}): Ground {
-  const model = modelOf(real);
+  const model = modelOf(real, options.pieces);
   options.prepare?.(model.plant);
   return groundOn(model, options);
 }
@@ -165,7 +169,7 @@ function until(
 }
 
 function runFrom(search: Search, { places, depth, complete }: End, edges: Numbers): Run {
-  const { names, transitions, accidents } = search;
+  const { names, transitions, accidents, trips } = search;
   return {
     defects: names,
     places,
@@ -173,6 +177,7 @@ function runFrom(search: Search, { places, depth, complete }: End, edges: Number
     depth,
     complete,
     accidents: [...accidents.values()],
+    trips: [...trips].sort(),
     ...(complete ? strandedIn(search, edges) : { stranded: { tripped: 0, untripped: 0 }, strandedAt: null }),
   };
 }

@@ -10,6 +10,7 @@ import type {
   BatchState,
   DeviceState,
   ExchangeState,
+  FloatBook,
   HeaterState,
   RouteState,
   SalinityState,
@@ -189,6 +190,7 @@ function route(to: Digits, pipe: RouteState, told: boolean): void {
 }
 
 function vessel(to: Digits, held: VesselState): void {
+  each(to, held.floats, floatBook);
   to.num(held.settledLeastL);
   to.num(held.settledMostL);
   to.num(held.leastL);
@@ -200,6 +202,13 @@ function vessel(to: Digits, held: VesselState): void {
   to.num(held.mismatchL);
   to.num(held.handBudgetL);
   to.num(held.handAssumedL);
+}
+
+function floatBook(to: Digits, { leastL, mostL, handLeftL, wet }: FloatBook): void {
+  to.num(leastL);
+  to.num(mostL);
+  to.num(handLeftL);
+  to.bit(wet);
 }
 
 /** Its level says anew what it holds and how far that is from the book; a run that starts may ask for the least before. */

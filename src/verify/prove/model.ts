@@ -56,9 +56,11 @@ export interface Model {
   readonly warm: number;
   /** Conductivity at 25 degC of a salinity that the coarse vat can have. */
   readonly conductivityOf: (salinity: number) => number;
+  /** In so many steps the core takes each tick, and hears meters, levels and floats in between. */
+  readonly pieces: number;
 }
 
-export function modelOf(real: Plant): Model {
+export function modelOf(real: Plant, pieces = 1): Model {
   const plant = coarsePlantOf(real);
   const bounded = Object.values(plant.vessels).filter(({ capacityL }) => Number.isFinite(capacityL));
   const vesselAt = (id: string) => bounded.findIndex((vessel) => vessel.id === id);
@@ -104,6 +106,7 @@ export function modelOf(real: Plant): Model {
       }
       return value;
     },
+    pieces,
   };
 }
 

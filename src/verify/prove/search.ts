@@ -41,6 +41,8 @@ export interface Search {
   readonly calm: number[];
   readonly tripped: number[];
   readonly ready: number[];
+  /** Every trip that was latched somewhere on the way. */
+  readonly trips: Set<string>;
   waiting: Reached[];
   transitions: number;
 }
@@ -83,6 +85,7 @@ export function searchOf(
     calm: [],
     tripped: [],
     ready: [],
+    trips: new Set(),
     waiting: [],
     transitions: 0,
   };
@@ -106,6 +109,7 @@ export function meet(
   const node = graph.add(parent, move, depth);
   search.waiting.push({ state: place.state, water: place.water, node, depth, active, over });
   sort(search, place, active, node);
+  for (const key in place.state.trips) search.trips.add(key);
   return node;
 }
 

@@ -2,6 +2,7 @@
 // makes it. The core hears it in the form of its own inputs.
 import type { State } from '../../control/state.ts';
 import type { Input } from '../../control/types.ts';
+import type { SensorKind } from '../../station/plant.ts';
 import { type Broken, wayOf } from './broken.ts';
 import { MARKS } from './coarse-plant.ts';
 import { LIES } from './defects.ts';
@@ -60,6 +61,34 @@ export function heard(model: Model, state: State, water: Water, broken: Broken, 
   });
   return inputs;
 }
+
+/**
+ * What meters, levels and floats say when this share of the tick has passed: water moves evenly. Everything else speaks once
+ * in a tick.
+ */
+export function heardWithin(
+  model: Model,
+  state: State,
+  before: Water,
+  after: Water,
+  broken: Broken,
+  way: number,
+  share: number,
+): Input[] {
+  const between = (from: readonly number[], to: readonly number[]): number[] =>
+    from.map((value, at) => value + share * ((to[at] ?? 0) - value));
+  const water: Water = {
+    ...before,
+    flow: after.flow,
+    level: between(before.level, after.level),
+    unheard: between(before.unheard, after.unheard),
+  };
+  return heard(model, state, water, broken, way).filter(
+    (input) =>
+      input.type === 'reading' && MOVED.includes(model.plant.sensors[input.sensor]?.measures ?? 'leak'),
+  );
+}
+const MOVED: readonly SensorKind[] = ['float', 'level', 'flow', 'total'];
 
 function truth(model: Model, water: Water, broken: Broken, at: number): Value {
   const sensor = model.sensors[at];

@@ -13,7 +13,7 @@ import { TICK_MS } from './coarse-plant.ts';
 import type { Defect } from './defects.ts';
 import { type Help, help, helpsFor } from './helper.ts';
 import type { Model } from './model.ts';
-import { heard, isTruthful } from './senses.ts';
+import { heard, heardWithin, isTruthful } from './senses.ts';
 import { command, copyOf, FOREVER, type Harm, pass, type Water } from './water.ts';
 
 export interface Place {
@@ -87,20 +87,34 @@ export function tick(
     else intervene(model, water, defect, inputs, requests);
   }
   harms.push(...pass(model, water, broken, way));
-  const truthful = isTruthful(model, state, water, broken, way);
   const linked = broken.link === 'up';
-  const told = linkInputs(state, broken);
-  const messages = linked
-    ? [...told, ...heard(model, state, water, broken, way), ...inputs, ...asked(requests)]
-    : told;
-  if (state.link.journalWritable === broken.journalFull)
-    messages.push({ type: 'journal', writable: !broken.journalFull });
+  const effects: Effect[] = [];
+  let truthful = false;
   try {
-    const done = step(model.plant, state, { elapsedMs, inputs: messages, tick: true });
-    if (linked) act(model, water, broken, done.effects);
-    settleCounters(model, done.state, water);
-    const next = form(model.plant, done.state);
-    return { state: next, water, harms, effects: done.effects, requests, truthful, thrown: null };
+    // A gap that nobody watched stays one step.
+    const pieces = elapsedMs === TICK_MS ? model.pieces : 1;
+    const one = (messages: readonly Input[], tick: boolean): State => {
+      const heardNow = [...linkInputs(state, broken), ...messages];
+      const done = step(model.plant, state, { elapsedMs: elapsedMs / pieces, inputs: heardNow, tick });
+      effects.push(...done.effects);
+      // What is switched off within a tick says so at its end; the water of this tick has passed.
+      if (linked) act(model, water, broken, done.effects);
+      return done.state;
+    };
+    for (let piece = 1; piece < pieces; piece++) {
+      const share = piece / pieces;
+      state = one(linked ? heardWithin(model, state, from.water, water, broken, way, share) : [], false);
+    }
+    truthful = isTruthful(model, state, water, broken, way);
+    const messages = linked
+      ? [...heard(model, state, water, broken, way), ...inputs, ...asked(requests)]
+      : [];
+    if (state.link.journalWritable === broken.journalFull)
+      messages.push({ type: 'journal', writable: !broken.journalFull });
+    const last = one(messages, true);
+    settleCounters(model, last, water);
+    const next = form(model.plant, last);
+    return { state: next, water, harms, effects, requests, truthful, thrown: null };
   } catch (error) {
     const name = error instanceof InvariantError ? '' : `${(error as Error).name}: `;
     return {
