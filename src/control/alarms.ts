@@ -18,6 +18,7 @@ import {
 import { reserveShareOf } from './on-hand.ts';
 import { perPlant } from './per-plant.ts';
 import { proofNews } from './proof-news.ts';
+import { refillNews } from './refill-news.ts';
 import type { AlarmRecord, State, UnitState } from './state.ts';
 import { withSwapped } from './swapped.ts';
 import type { Effect, Priority } from './types.ts';
@@ -188,6 +189,7 @@ function conditions(plant: Plant, draft: State, holding: readonly Row[]): Condit
     waits(draft, known(draft.exchange, id), id, known(exchangeAlarms(plant), id), found);
   taskWaits(plant, draft, found);
   reserveShort(plant, draft, found);
+  for (const news of refillNews(plant, draft)) found.push(news);
   for (const news of proofNews(draft)) found.push({ ...news, latched: false, afterMs: 0 });
   bypassed(draft, found);
   for (const news of exerciseNews(plant, draft))

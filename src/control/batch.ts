@@ -12,6 +12,7 @@ import { heat, ready } from './stage-ready.ts';
 import { begin, chunkL, transfer, trimWater } from './stage-transfer.ts';
 import type { BatchState, Stage, State } from './state.ts';
 import { isLinked, isQuiet, quietWords, supervise, targetsOf, type Wants } from './units.ts';
+import { watched } from './watched.ts';
 import { measureAgain } from './working.ts';
 
 type Work = (plant: Plant, draft: State, elapsedMs: number, wants: Wants) => void;
@@ -39,7 +40,7 @@ export function batch(plant: Plant, draft: State, elapsedMs: number, wants: Want
   if (work.accepted) work.ageMs = Math.min(work.ageMs + elapsedMs, AGE_CAP_MS);
   work.sinceCirculatedMs = Math.min(work.sinceCirculatedMs + elapsedMs, AGE_CAP_MS);
   if (circulates(plant, draft, plant.mixingId)) {
-    work.circulatedMs = Math.min(work.circulatedMs + elapsedMs, AGE_CAP_MS);
+    work.circulatedMs = Math.min(work.circulatedMs + watched(plant, elapsedMs), AGE_CAP_MS);
     work.sinceCirculatedMs = 0;
   }
   if (work.procedure !== 'running' && work.procedure !== 'idle') {

@@ -32,9 +32,11 @@ import {
   BOOK_UNCERTAINTIES,
   CHATTER_LIMIT,
   CONTRADICTION_MS,
+  DOUBT_STANDS_MS,
   SALT_L_PER_KG,
 } from './limits.ts';
 import type { Interval, State, VesselState } from './state.ts';
+import { watched } from './watched.ts';
 
 const DAY_MS = 86_400_000;
 
@@ -46,6 +48,7 @@ export function account(plant: Plant, draft: State, elapsedMs: number, heard: Re
     held.contradictionMs = Math.max(0, held.contradictionMs - elapsedMs);
     if (held.contradictionMs === 0) held.contradiction = null;
     held.handDrawnL = 0;
+    if (held.doubtMs !== null) held.doubtMs += watched(plant, elapsedMs);
     move(draft, vessel, held, elapsedMs);
     draw(vessel, held, elapsedMs);
     // What meters have yet to tell does not change any more in this event.
@@ -137,13 +140,25 @@ function cutByLevel(
   if (levelL === null || sensor.measures !== 'level') return;
   const lowL = levelL - sensor.uncertaintyL;
   const highL = levelL + sensor.uncertaintyL;
-  compareWithBook(held, pending, lowL, highL);
+  compareWithBook(held, pending, lowL, highL, mismatchBoundL(plant, vessel));
+  // Level and book contradict each other: the contents may be what either says.
+  if (held.doubtMs !== null) {
+    cover(vessel, held, lowL, highL, pending);
+    return;
+  }
   held.settledLeastL = clamp(lowL - pending.mostL, vessel);
   held.settledMostL = clamp(highL - pending.leastL, vessel);
   held.leastL = clamp(lowL, vessel);
   held.mostL = clamp(highL, vessel);
   held.handAssumedL = 0;
   setBooks(vessel, held, { leastL: held.settledLeastL, mostL: held.settledMostL });
+}
+
+function cover(vessel: Vessel, held: VesselState, lowL: number, highL: number, pending: Interval): void {
+  held.leastL = clamp(Math.min(held.leastL, lowL), vessel);
+  held.mostL = clamp(Math.max(held.mostL, highL), vessel);
+  held.settledLeastL = clamp(Math.min(held.settledLeastL, lowL - pending.mostL), vessel);
+  held.settledMostL = clamp(Math.max(held.settledMostL, highL - pending.leastL), vessel);
 }
 
 /**
@@ -173,7 +188,13 @@ function forgetChattering(
   }
 }
 
-function compareWithBook(held: VesselState, pending: Interval, lowL: number, highL: number): void {
+function compareWithBook(
+  held: VesselState,
+  pending: Interval,
+  lowL: number,
+  highL: number,
+  boundL: number,
+): void {
   if (held.bookLeastL === null || held.bookMostL === null) {
     openBook(held, lowL, highL);
     return;
@@ -182,7 +203,18 @@ function compareWithBook(held: VesselState, pending: Interval, lowL: number, hig
   const belowL = Math.max(0, held.bookLeastL + pending.leastL - highL);
   // A fall within what hands may still draw today is normal life; what is drawn counts against the day.
   const byHandL = Math.min(belowL, held.handBudgetL);
-  held.mismatchL = aboveL > 0 ? aboveL : belowL > byHandL ? byHandL - belowL : 0;
+  const mismatchL = aboveL > 0 ? aboveL : belowL > byHandL ? byHandL - belowL : 0;
+  if (Math.abs(mismatchL) > boundL) {
+    // One reading against another: nobody knows which of the two was wrong. The next one tells.
+    if (!held.bookAgreed) openBook(held, lowL, highL);
+    // One reading against a book that was right before: it may be wrong itself.
+    else if (held.doubtMs !== null && held.doubtMs >= DOUBT_STANDS_MS) held.mismatchL = mismatchL;
+    held.doubtMs ??= 0;
+    return;
+  }
+  held.doubtMs = null;
+  held.bookAgreed = true;
+  held.mismatchL = mismatchL;
   if (held.mismatchL === 0 && byHandL > 0) {
     // At least this much was drawn since the book was opened: both its ends go down by it, and it counts against the day.
     held.handBudgetL -= byHandL;
@@ -191,11 +223,15 @@ function compareWithBook(held: VesselState, pending: Interval, lowL: number, hig
     held.bookMostL -= byHandL;
   }
   // A slow difference is forgiven with its book: what I-08 and I-09 can see is their bound in one BOOK_MS.
-  if (held.bookMs >= BOOK_MS) openBook(held, lowL, highL);
+  if (held.bookMs >= BOOK_MS) {
+    openBook(held, lowL, highL);
+    held.bookAgreed = true;
+  }
 }
 
 function openBook(held: VesselState, lowL: number, highL: number): void {
   Object.assign(held, { bookLeastL: lowL, bookMostL: highL, bookMs: 0, bookRan: false, mismatchL: 0 });
+  held.bookAgreed = false;
 }
 
 /** Salt goes in, or may go in at any moment now: the vat may be fuller by its volume, and no flow explains that. */
@@ -215,6 +251,7 @@ export function forgetBooks(held: VesselState): void {
 /** The level's book is opened anew: salt went in. */
 export function forgetBook(held: VesselState): void {
   Object.assign(held, { bookLeastL: null, bookMostL: null, bookMs: 0, bookRan: false, mismatchL: 0 });
+  held.doubtMs = null;
 }
 
 /** Unexplained water above which a difference between level and book counts, litres. */

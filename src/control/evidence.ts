@@ -21,6 +21,7 @@ import {
 import { mayBeQuiet } from './quiet.ts';
 import type { DeviceState, SalinityState, SensorState, State } from './state.ts';
 import type { Input } from './types.ts';
+import { watched } from './watched.ts';
 
 export type Evidence<T> =
   | { readonly kind: 'fresh'; readonly value: T }
@@ -139,13 +140,14 @@ const older = (ageMs: number, elapsedMs: number) => Math.min(ageMs + elapsedMs, 
 export function age(plant: Plant, draft: State, elapsedMs: number): void {
   invariant(elapsedMs >= 0 && Number.isFinite(elapsedMs), 'time goes forward', { elapsedMs });
   const { sensors, devices } = draft;
+  const watchedMs = watched(plant, elapsedMs);
   for (const id in sensors) {
     const sensor = known(sensors, id);
     sensor.ageMs = older(sensor.ageMs, elapsedMs);
-    sensor.standsMs = older(sensor.standsMs, elapsedMs);
+    sensor.standsMs = older(sensor.standsMs, watchedMs);
     if (sensor.chatter > 0) {
       sensor.chatter = Math.max(0, sensor.chatter - elapsedMs / CHATTER_LEAK_MS);
-      if (sensor.fault === 'chatter' && sensor.chatter < CHATTER_CLEAR) sensor.fault = null;
+      if (isRestless(sensor) && sensor.chatter < CHATTER_CLEAR) sensor.fault = null;
     }
     if (sensor.value !== null && sensor.believed !== sensor.value) believe(known(plant.sensors, id), sensor);
   }
@@ -225,6 +227,9 @@ export function take(plant: Plant, draft: State, input: Input): void {
   }
 }
 
+/** A contact that flutters, a total that jumps: no single reading ends that, only quiet does. */
+const isRestless = ({ fault }: SensorState): boolean => fault === 'chatter' || fault === 'jumped';
+
 function takeReading(
   sensor: Sensor,
   seen: SensorState,
@@ -243,7 +248,7 @@ function takeReading(
   seen.value = input.value;
   seen.live = true;
   seen.ageMs = 0;
-  if (seen.fault !== 'chatter') seen.fault = null;
+  if (!isRestless(seen)) seen.fault = null;
   if (seen.chatter > CHATTER_LIMIT) seen.fault = 'chatter';
   believe(sensor, seen);
 }
@@ -290,7 +295,7 @@ export function measureSalinity(plant: Plant, draft: State, elapsedMs: number): 
     }
     water.probe = salinity;
     water.probeAgeMs = 0;
-    keepSteady(water, salinity, plant.process.batch.steadyWithin, elapsedMs);
+    keepSteady(water, salinity, plant.process.batch.steadyWithin, watched(plant, elapsedMs));
   }
 }
 

@@ -2,6 +2,7 @@
 // request needs. The difference between drained and delivered is carried into the next step, so it can't grow; rows
 // I-21, I-22 and I-30 watch over it. Drain comes first: a system that is a little low is safer than one a little high.
 import type { ExchangeTargets, Plant, Route } from '../station/plant.ts';
+import { doubtOfL } from './flows.ts';
 import { forbiddenBy, rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
@@ -59,10 +60,10 @@ function keepLedger(
 ): void {
   const out = known(draft.routes, drain.id);
   const back = known(draft.routes, supply.id);
-  const outL = (out.movedLeastL + out.movedMostL) / 2;
-  const backL = (back.movedLeastL + back.movedMostL) / 2;
+  const outL = out.movedL;
+  const backL = back.movedL;
   work.differenceL += outL - backL;
-  work.differenceErrorL += (out.movedMostL - out.movedLeastL + back.movedMostL - back.movedLeastL) / 2;
+  work.differenceErrorL += doubtOfL(out) + doubtOfL(back);
   // Level evidence closes the ledger: no error can be larger than what the system's contents leave open.
   const held = known(draft.vessels, drain.from);
   work.differenceErrorL = Math.min(work.differenceErrorL, (held.mostL - held.leastL) / 2);

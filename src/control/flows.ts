@@ -21,6 +21,7 @@ import { perPlant } from './per-plant.ts';
 import { restsInSilence, staysSilent } from './quiet.ts';
 import { actuatorsOf } from './row-kinds.ts';
 import type { DeviceState, RouteState, Running, State } from './state.ts';
+import { watched } from './watched.ts';
 
 const MINUTE_MS = 60_000;
 const HOUR_MS = 3_600_000;
@@ -39,12 +40,9 @@ function ageDevice(actuator: Actuator, device: DeviceState, elapsedMs: number): 
   if (actuator.countsLease) device.leaseLeftMs = Math.max(0, device.leaseLeftMs - elapsedMs);
 }
 
-/**
- * What each device's own proof and feedback say, after this event's inputs. A gap longer than a tick may be was watched by
- * nobody: leases ran out in it as they should, so it tells nothing against a device that is off after it.
- */
+/** What each device's own proof and feedback say, after this event's inputs. */
 export function proveOff(plant: Plant, draft: State, elapsedMs: number): void {
-  const watchedMs = elapsedMs > plant.link.tickWithinMs ? 0 : elapsedMs;
+  const watchedMs = watched(plant, elapsedMs);
   const { devices } = draft;
   for (const id in devices) {
     const device = known(devices, id);
@@ -53,7 +51,10 @@ export function proveOff(plant: Plant, draft: State, elapsedMs: number): void {
     // Only what was heard after the command can contradict it: before, it was true.
     const disagrees = feedback !== null && feedback !== device.on && device.feedbackAgeMs < device.sinceMs;
     if (feedback === null && staysSilent(actuator, device)) device.feedbackFault ??= 'offline';
-    device.disagreesMs = disagrees ? older(device.disagreesMs, watchedMs) : 0;
+    // Time in which the device was not heard is not proof enough by itself: the service may have stood still in it.
+    const withinMs = actuator.feedback?.withinMs ?? 0;
+    const provesMs = device.feedbackAgeMs === 0 ? watchedMs : Math.min(watchedMs, withinMs / 2);
+    device.disagreesMs = disagrees ? older(device.disagreesMs, provesMs) : 0;
     device.provenOff = !device.on && draft.link.up && isProvenOff(plant, draft, actuator, device, feedback);
   }
 }
@@ -98,6 +99,10 @@ export function zeroOf(meter: Sensor, route: Route): number {
   return meter.measures === 'flow' ? meter.zeroLpm : route.flowLeastLpm / 10;
 }
 
+/** For how long it may run on unasked: for ever where one of its actuators counts no lease. */
+const leasedMs = (plant: Plant, { through, leaseMs }: Route): number =>
+  through.every((id) => known(plant.actuators, id).countsLease) ? leaseMs : AGE_CAP_MS;
+
 /** What must be on for a route to run, by route. */
 const ways = perPlant(
   (plant): Readonly<Record<string, readonly Actuator[]>> =>
@@ -125,7 +130,10 @@ export function runningOf(plant: Plant, draft: State, route: Route): Running {
 
 function ageRoute(plant: Plant, draft: State, route: Route, pipe: RouteState, elapsedMs: number): void {
   const minutes = elapsedMs / MINUTE_MS;
-  if (pipe.running === 'yes') pipe.runMs = older(pipe.runMs, elapsedMs);
+  const watchedMs = watched(plant, elapsedMs);
+  // Nobody renewed its lease in a gap: it has run for no longer than that.
+  if (pipe.running === 'yes')
+    pipe.runMs = older(pipe.runMs, watchedMs > 0 ? elapsedMs : Math.min(elapsedMs, leasedMs(plant, route)));
   if (pipe.running === 'no') pipe.restMs = older(pipe.restMs, elapsedMs);
   // Until the run-down is over, and before it is primed, anything from nothing to the most may pass.
   const moves = pipe.running !== 'no' || pipe.restMs <= route.runDownMs;
@@ -133,18 +141,24 @@ function ageRoute(plant: Plant, draft: State, route: Route, pipe: RouteState, el
   if (moves) pipe.pendingMostL += minutes * route.flowMostLpm;
   if (primed && route.meter === null) pipe.pendingLeastL += minutes * route.flowLeastLpm;
   pipe.sinceMeterMs = older(pipe.sinceMeterMs, elapsedMs);
-  pipe.windowMs = older(pipe.windowMs, elapsedMs);
+  // Nor does a window reach over a gap, or into the time before a pump is primed.
+  const judgedMs = pipe.running === 'yes' ? Math.max(0, pipe.runMs - route.primingMs) : AGE_CAP_MS;
+  pipe.windowMs = watchedMs < elapsedMs ? 0 : Math.min(older(pipe.windowMs, elapsedMs), judgedMs);
+  if (pipe.windowMs === 0) pipe.windowL = 0;
+  if (route.meter !== null) forgetFlow(known(plant.sensors, route.meter), route, pipe);
   pipe.starvedMs = Math.max(0, pipe.starvedMs - elapsedMs);
   pipe.impureMs = Math.max(0, pipe.impureMs - elapsedMs);
   pipe.starts = Math.min(route.startsPerHour, pipe.starts + (elapsedMs / HOUR_MS) * route.startsPerHour);
   if (pipe.strayL > 0)
-    pipe.strayL = Math.max(0, pipe.strayL - (elapsedMs / STRAY_FORGET_MS) * strayBoundL(plant, route));
+    pipe.strayL = Math.max(0, pipe.strayL - (elapsedMs / STRAY_FORGET_MS) * strayBoundL(plant, route, pipe));
   pipe.movedLeastL = 0;
   pipe.movedMostL = 0;
+  pipe.movedL = 0;
   if (!isCountedLater(plant, draft, route)) {
-    settle(pipe, pipe.pendingLeastL, pipe.pendingMostL);
+    settle(pipe, pipe.pendingLeastL, pipe.pendingMostL, pipe.ran);
     pipe.pendingLeastL = 0;
     pipe.pendingMostL = 0;
+    if (!moves) pipe.ran = false;
   }
 }
 
@@ -160,7 +174,8 @@ function isCountedLater(plant: Plant, draft: State, route: Route): boolean {
 /** After this event's inputs: low flow, a starved inlet, impure water. */
 function watchFlow(plant: Plant, draft: State, route: Route, pipe: RouteState, elapsedMs: number): void {
   const low = pipe.running === 'yes' && pipe.runMs > route.primingMs && flowsTooLittle(plant, route, pipe);
-  pipe.lowFlowMs = low ? older(pipe.lowFlowMs, elapsedMs) : 0;
+  pipe.lowFlowMs = low ? older(pipe.lowFlowMs, watched(plant, elapsedMs)) : 0;
+  if (pipe.lowLooks === 1) pipe.lowFlowMs = Math.min(pipe.lowFlowMs, LOW_FLOW_MS - 1);
   if (!route.pumped && pipe.lowFlowMs >= LOW_FLOW_MS) pipe.starvedMs = STARVED_REST_MS;
   if (impure(plant, draft, route)) pipe.impureMs = IMPURE_REST_MS;
 }
@@ -169,10 +184,26 @@ function flowsTooLittle(plant: Plant, route: Route, pipe: RouteState): boolean {
   if (route.meter === null) return false;
   const sensor = known(plant.sensors, route.meter);
   // A counter that speaks only on change and says nothing counts nothing; one that re-publishes is silent, which is I-12's.
-  const onlyOnChange = sensor.measures === 'total' && sensor.republishesMs === null;
-  if (onlyOnChange && Math.min(pipe.sinceMeterMs, pipe.runMs) > SILENT_COUNTER_MS) return true;
-  const uncertainty = 'uncertainty' in sensor ? sensor.uncertainty : 0;
-  return pipe.flowLpm !== null && pipe.flowLpm < route.flowLeastLpm * (1 - uncertainty);
+  if (sensor.measures !== 'total') return pipe.flowLpm !== null && pipe.flowLpm < slowestLpm(sensor, route);
+  const silentMs = Math.min(pipe.sinceMeterMs, pipe.runMs - route.primingMs);
+  const onlyOnChange = sensor.republishesMs === null;
+  return pipe.lowLooks > 0 || (onlyOnChange && silentMs > SILENT_COUNTER_MS + countMs(sensor, route, pipe));
+}
+
+/** Below this a route that runs has too little flow: its least, as little as its meter may show of that. */
+export const slowestLpm = (meter: Sensor, route: Route): number =>
+  route.flowLeastLpm * (1 - ('uncertainty' in meter ? meter.uncertainty : 0));
+
+/** One count takes no longer than this while there is flow enough. */
+const countMs = (meter: Sensor, route: Route, { running, countL }: RouteState): number =>
+  (countL * MINUTE_MS) / (running === 'yes' ? slowestLpm(meter, route) : zeroOf(meter, route));
+
+/** A flow that no count has confirmed for longer than that, and than the meter may be silent, is unknown. */
+function forgetFlow(meter: Sensor, route: Route, pipe: RouteState): void {
+  if (meter.measures !== 'total' || pipe.flowLpm === null) return;
+  const servesMs = (meter.republishesMs ?? 0) + SILENT_COUNTER_MS + 2 * countMs(meter, route, pipe);
+  // A counter that speaks only on change, and says nothing, counts nothing.
+  if (pipe.windowMs > servesMs) pipe.flowLpm = meter.republishesMs === null ? 0 : null;
 }
 
 /** The purifier's water is above its limit, by a probe that is valid now. */
@@ -189,14 +220,23 @@ export function impure(plant: Plant, draft: State, route: Route): boolean {
   return conductivity !== null && conductivity > source.purityLimitMsPerCm;
 }
 
-/** So much has passed for certain, and so much may have. */
-export function settle(pipe: RouteState, leastL: number, mostL: number): void {
-  pipe.movedLeastL += Math.max(0, leastL);
-  pipe.movedMostL += Math.max(0, mostL, leastL);
+/** So much has passed for certain, and so much may have. @param seen by a meter, or by a run that is certain */
+export function settle(pipe: RouteState, leastL: number, mostL: number, seen: boolean): void {
+  const isL = Math.max(0, leastL);
+  const mayL = Math.max(isL, mostL);
+  pipe.movedLeastL += isL;
+  pipe.movedMostL += mayL;
+  // Of what only might have run, nobody counts a half.
+  if (seen) pipe.movedL += (isL + mayL) / 2;
 }
 
-/** How much may pass unasked before it counts as a stuck valve or a siphon. */
-export const strayBoundL = (plant: Plant, route: Route): number => known(strayBoundsL(plant), route.id);
+/** By so much what has most likely passed may be wrong. */
+export const doubtOfL = ({ movedLeastL, movedMostL, movedL }: RouteState): number =>
+  Math.max(movedMostL - movedL, movedL - movedLeastL);
+
+/** How much may pass unasked before it counts as a stuck valve or a siphon; the first count may be the end of a run's last. */
+export const strayBoundL = (plant: Plant, route: Route, { countL }: RouteState): number =>
+  known(strayBoundsL(plant), route.id) + countL;
 
 const strayBoundsL = perPlant((plant) =>
   Object.fromEntries(Object.values(plant.routes).map((route) => [route.id, boundOf(plant, route)])),
@@ -226,15 +266,14 @@ export function settleRunning(plant: Plant, draft: State, elapsedMs: number): vo
 function turn(plant: Plant, draft: State, route: Route, pipe: RouteState, now: Running): void {
   if (now === pipe.running) return;
   if (now === 'yes' && pipe.runMs === 0) started(plant, draft, route, pipe);
-  if (now === 'no') Object.assign(pipe, { runMs: 0, restMs: 0, windowMs: 0, windowL: 0 });
+  if (now === 'yes') pipe.ran = true;
+  if (now === 'no') Object.assign(pipe, { runMs: 0, restMs: 0, windowMs: 0, windowL: 0, lowLooks: 0 });
   pipe.running = now;
 }
 
 function started(plant: Plant, draft: State, route: Route, pipe: RouteState): void {
   pipe.starts = Math.max(0, pipe.starts - 1);
-  pipe.startedSinceMeter = true;
-  pipe.windowMs = 0;
-  pipe.windowL = 0;
+  Object.assign(pipe, { startedSinceMeter: true, windowMs: 0, windowL: 0, lowLooks: 0 });
   if (route.meter !== null && known(plant.sensors, route.meter).measures === 'total') pipe.flowLpm = null;
   pipe.runBudgetMs = budgetMs(plant, draft, route);
 }

@@ -7,6 +7,7 @@ import { fresh } from './evidence.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS, HEATER_LEAST_RISE_SHARE, HEATER_OFF_RISE_SHARE } from './limits.ts';
 import type { HeaterState, State } from './state.ts';
+import { watched } from './watched.ts';
 
 /** A rise is judged from this many uncertainties of the thermometer. */
 const JUDGED_UNCERTAINTIES = 3;
@@ -21,6 +22,8 @@ export function watchHeaters(plant: Plant, draft: State, elapsedMs: number): voi
       Object.assign(seen, { windowMs: 0, windowC: null, frozen: false, welded: false });
     seen.onMs = device.on ? Math.min(seen.onMs + elapsedMs + 1, AGE_CAP_MS) : 0;
     seen.offMs = device.on ? 0 : Math.min(seen.offMs + elapsedMs, AGE_CAP_MS);
+    // Nobody renewed its lease in a gap: nobody knows for how long it heated.
+    if (watched(plant, elapsedMs) < elapsedMs) seen.windowC = null;
     watch(plant, draft, heater, seen, elapsedMs);
   }
 }

@@ -1,6 +1,6 @@
 // How the core's memory begins: `initial` knows nothing and has nothing proven off; `restored` is what a saved state is worth
 // after a gap. Each shape of `state.ts` begins here and nowhere else.
-import type { Actuator, Plant, Vessel } from '../station/plant.ts';
+import type { Actuator, Plant, Route, Vessel } from '../station/plant.ts';
 import { carriedOver } from './carry-over.ts';
 import { exercisesAfterGap, unmoved } from './exercise-state.ts';
 import { moveBooks } from './float-books.ts';
@@ -40,7 +40,7 @@ const device = (actuator: Actuator): DeviceState => ({
   foreignOn: false,
 });
 
-const route = (startsPerHour: number): RouteState => ({
+const route = (plant: Plant, { startsPerHour, meter }: Route): RouteState => ({
   running: 'maybe',
   runMs: 0,
   restMs: 0,
@@ -48,12 +48,17 @@ const route = (startsPerHour: number): RouteState => ({
   pendingMostL: 0,
   movedLeastL: 0,
   movedMostL: 0,
+  movedL: 0,
+  ran: false,
   lastTotalL: null,
+  countL: countOf(plant, meter),
+  hasCounted: false,
   sinceMeterMs: AGE_CAP_MS,
   windowMs: 0,
   windowL: 0,
   flowLpm: null,
   startedSinceMeter: false,
+  lowLooks: 0,
   lowFlowMs: 0,
   strayL: 0,
   starvedMs: 0,
@@ -61,6 +66,16 @@ const route = (startsPerHour: number): RouteState => ({
   starts: startsPerHour,
   runBudgetMs: AGE_CAP_MS,
 });
+
+function countOf(plant: Plant, meter: string | null): number {
+  const sensor = meter === null ? undefined : plant.sensors[meter];
+  return sensor?.measures === 'total' ? sensor.countL : 0;
+}
+
+function isInPulses(plant: Plant, meter: string | null): boolean {
+  const sensor = meter === null ? undefined : plant.sensors[meter];
+  return sensor?.measures === 'total' && sensor.inPulses;
+}
 
 const unit = (restarts: number): UnitState => ({
   procedure: 'idle',
@@ -122,6 +137,8 @@ const vessel = ({ capacityL, handDrawn }: Vessel): VesselState => ({
   bookRan: false,
   mismatchL: 0,
   floats: {},
+  bookAgreed: false,
+  doubtMs: null,
   contradiction: null,
   contradictionMs: 0,
   handBudgetL: handDrawn?.perDayL ?? 0,
@@ -200,7 +217,7 @@ export function initial(plant: Plant): State {
   return {
     sensors: each(plant.sensors, sensor),
     devices: each(plant.actuators, device),
-    routes: each(plant.routes, (r) => route(r.startsPerHour)),
+    routes: each(plant.routes, (r) => route(plant, r)),
     vessels: each(finite, vessel),
     salinity: each(finite, salinity),
     water: noWater(known(plant.vessels, plant.mixingId).capacityL),
@@ -239,18 +256,27 @@ export function restored(plant: Plant, saved: State, gapMs: number | null, isSam
   const fresh = initial(plant);
   const gap = Math.min(gapMs ?? AGE_CAP_MS, AGE_CAP_MS);
   const next = carriedOver(plant, fresh, saved, isSamePlumbing);
+  for (const [id, device] of Object.entries(next.devices)) {
+    // An `on` is sent only after the state that knows of it is kept: where none was outstanding, none is.
+    const before = saved.devices[id];
+    if (before !== undefined && !before.on && before.leaseLeftMs === 0) device.leaseLeftMs = 0;
+  }
   next.verdicts = {};
   next.link = fresh.link;
   next.clock = fresh.clock;
   for (const [id, before] of Object.entries(next.routes)) {
     const pipe = known(plant.routes, id);
+    const unknown = known(fresh.routes, id);
     const ranOnMs = before.running === 'no' ? 0 : Math.min(pipe.leaseMs, gap) + pipe.runDownMs;
     next.routes[id] = {
-      ...route(pipe.startsPerHour),
+      ...unknown,
       lastTotalL: before.lastTotalL,
+      hasCounted: before.hasCounted,
+      // What the steps of a count in litres have taught; a pulse is worth what the file says now.
+      countL: isInPulses(plant, pipe.meter) ? unknown.countL : Math.min(before.countL, unknown.countL),
       pendingMostL: before.pendingMostL + (ranOnMs / 60_000) * pipe.flowMostLpm,
       sinceMeterMs: gap,
-      startedSinceMeter: true,
+      startedSinceMeter: before.startedSinceMeter || before.ran,
       starts: before.starts,
     };
   }

@@ -28,9 +28,28 @@ export const LOW_FLOW_MS = 2_000;
 export const SILENT_COUNTER_MS = 5_000;
 /** A total is turned into a flow over at least this window, so that single pulses don't look like bursts. */
 export const FLOW_WINDOW_MS = 1_000;
+/**
+ * Too little flow must be seen twice, or over this time at once: a message that was sent twice repeats an old count, and
+ * follows its first within seconds.
+ */
+export const LONE_LOOK_MS = 5_000;
+/** A total that falls by no more than two counts flutters at the edge of a count: the highest stands. */
+export const NOISE_COUNTS = 2.5;
+/** No meter for these amounts counts more finely (5,000 pulses a litre); less is a device's rounding. */
+export const FINEST_COUNT_L = 0.0002;
+/** What was counted may come in late, and then at once: by so much time more may have passed than since the last message. */
+export const BUNCHED_MS = 10_000;
+/**
+ * A total that jumps is not believed, as a contact that chatters: one jump to where no start from 0 leads, or three starts
+ * from 0 at short intervals.
+ */
+export const JUMP_CHATTER = CHATTER_LIMIT + 1;
+export const RESTART_CHATTER = CHATTER_LIMIT / 2;
 /** After the inlet ran dry of pressure, or its water was impure, it is tried again after this. */
 export const STARVED_REST_MS = 10 * 60_000;
 export const IMPURE_REST_MS = 30 * 60_000;
+/** A vat that wants water and says for so long that it is full has a float that hangs, or whose words are swapped. */
+export const FULL_AND_LOW_MS = 10 * 60_000;
 /** A flush of the purifier before a refill lasts at least / at most this long. */
 export const FLUSH_LEAST_MS = 60_000;
 export const FLUSH_MOST_MS = 10 * 60_000;
@@ -43,6 +62,8 @@ export const BOOK_MS = 60 * 60_000;
 /** A difference between book and level counts above this share of the capacity, or this many uncertainties. */
 export const BOOK_SHARE = 0.02;
 export const BOOK_UNCERTAINTIES = 3;
+/** A difference is believed when a second reading at least so much later shows it: a single reading may be wrong. */
+export const DOUBT_STANDS_MS = 3_000;
 /** Salt, warmth and waves move a level, and evaporation takes water, by no more than this share of the capacity in an hour. */
 export const LEVEL_NOISE_SHARE_PER_HOUR = 0.01;
 

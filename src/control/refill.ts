@@ -58,6 +58,11 @@ function startByItself(plant: Plant, draft: State, unit: RefillState): void {
     held.leastL >= aims.startBelowL
   )
     return;
+  // A float whose words are swapped says full of a vat that is low: a refill would end as it begins, again and again.
+  if (saysFull(plant, draft)) {
+    unit.words = 'waiting: the vat is below its mark, and its high float says that it is full';
+    return;
+  }
   const quiet = isQuiet(plant, draft, 'refill');
   if (quiet !== 'no') {
     unit.words = quietWords(quiet);
@@ -65,6 +70,21 @@ function startByItself(plant: Plant, draft: State, unit: RefillState): void {
   }
   move(unit, 'start', 'the fresh vat is below its mark');
 }
+
+const saysFull = (plant: Plant, draft: State): boolean =>
+  says(plant, draft, known(plant.vessels, plant.freshId ?? plant.mixingId).floats.high, true);
+
+/** It is below its mark, and says that it is full: one of the two is wrong. */
+export const isFullAndLow = (plant: Plant, draft: State): boolean => {
+  const aims = plant.process.refill;
+  const vat = known(plant.vessels, plant.freshId ?? plant.mixingId);
+  const { leastL } = known(draft.vessels, vat.id);
+  return (
+    aims !== null &&
+    Math.min(leastL, fresh(plant, draft, vat.level) ?? leastL) < aims.startBelowL &&
+    saysFull(plant, draft)
+  );
+};
 
 function isFull(plant: Plant, draft: State, route: Route): boolean {
   const aims = plant.process.refill;

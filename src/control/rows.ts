@@ -184,7 +184,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     pattern: 'more than the stray bound counted at rest', reset: 'by a person; the count begins anew', bypass: NEVER.flood,
     cleared: 'a siphon also ends when its source is empty',
     over: (plant) => Object.values(plant.routes).filter((r) => r.meter),
-    holds: (plant, r) => { const boundL = strayBoundL(plant, r); return (state) => pipe(state, r).strayL > boundL; },
+    holds: (plant, r) => (state) => pipe(state, r).strayL > strayBoundL(plant, r, pipe(state, r)),
     forbids: (plant, r) => cuttingOff(plant, [r.id, ...feeding(plant, r.from), ...feeding(plant, r.to)]),
     words: (plant, r) => `water flows from the ${from(plant, r).name} to the ${to(plant, r).name} by ${r.name} although it was told to stop: ${causes.unaskedFlow(plant, r)}`,
     mend: causes.againstUnaskedFlow,

@@ -44,7 +44,7 @@ export function transfer(plant: Plant, draft: State, _elapsedMs: number, wants: 
   if (route === undefined) return stuck(work, 'no route brings fresh water to the mixing vat');
   const held = known(draft.vessels, plant.mixingId);
   const pipe = known(draft.routes, route.id);
-  work.movedL += (pipe.movedLeastL + pipe.movedMostL) / 2;
+  work.movedL += pipe.movedL;
   const missingL = plant.process.batch.contentsL - middleL(held);
   if (missingL <= 0 || isAsFullAsItGets(plant, draft, route)) {
     happen(work, 'filled', 'looking at what is in the vat before salt goes in');
@@ -81,7 +81,7 @@ export function trimWater(plant: Plant, draft: State, _elapsedMs: number, wants:
   const route = transferRoute(plant);
   if (route === undefined) return stuck(work, 'no route brings fresh water to the mixing vat');
   const pipe = known(draft.routes, route.id);
-  work.movedL += (pipe.movedLeastL + pipe.movedMostL) / 2;
+  work.movedL += pipe.movedL;
   work.words = `fresh water goes over: ${Math.max(0, work.askedL - work.movedL).toFixed(1)} L to go`;
   if (work.movedL >= work.askedL || isAsFullAsItGets(plant, draft, route)) {
     happen(work, 'diluted', 'mixing');

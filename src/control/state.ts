@@ -8,7 +8,7 @@ export interface SensorState {
   ageMs: number;
   /** A live message since the link came up; a retained one is history. */
   live: boolean;
-  fault: BadReading | 'chatter' | 'out-of-service' | null;
+  fault: BadReading | 'chatter' | 'jumped' | 'out-of-service' | null;
   /** How long a contact's raw value has stood. */
   standsMs: number;
   /** What a contact is believed to say; null: not yet. */
@@ -49,12 +49,23 @@ export interface RouteState {
   /** What this event's evidence says has passed. */
   movedLeastL: number;
   movedMostL: number;
+  /** What has most likely passed: nothing where it only might have run. Sums are kept by this, errors by the other two. */
+  movedL: number;
+  /** It ran for certain since it last rested: what it may have moved is more likely than nothing. */
+  ran: boolean;
+  /** The highest count of a total. */
   lastTotalL: number | null;
+  /** Litres of one count, at most: no more than the least step that was seen. */
+  countL: number;
+  /** It has counted since its first reading, or since it started anew: it was at the edge of a count then. */
+  hasCounted: boolean;
   sinceMeterMs: number;
   windowMs: number;
   windowL: number;
   flowLpm: number | null;
   startedSinceMeter: boolean;
+  /** How often in a row a total has shown too little flow; the second look, or a long one, is believed. */
+  lowLooks: number;
   lowFlowMs: number;
   strayL: number;
   starvedMs: number;
@@ -93,6 +104,10 @@ export interface VesselState {
   mismatchL: number;
   /** The books of its floats, once they have spoken. */
   floats: Record<string, FloatBook>;
+  /** A second reading agreed with the book. */
+  bookAgreed: boolean;
+  /** How long ago a level was first further outside the book than its bound, and none was inside since; null: none is. */
+  doubtMs: number | null;
   /** Which two pieces of evidence contradict each other, or null. */
   contradiction: string | null;
   /** For how much longer it counts, once seen: a float that lies does not lie at every reading. */

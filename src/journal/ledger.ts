@@ -1,6 +1,7 @@
 // What each system gave and got, hour by hour: the sums of what every step's evidence says has passed.
+import { doubtOfL } from '../control/flows.ts';
 import { known } from '../control/invariant.ts';
-import type { RouteState, State } from '../control/state.ts';
+import type { State } from '../control/state.ts';
 import type { Plant } from '../station/plant.ts';
 
 export interface LedgerEntry {
@@ -42,17 +43,14 @@ export class Ledger {
       const back = known(state.routes, supply);
       if (out.movedMostL === 0 && back.movedMostL === 0) return [];
       const entry = {
-        drainedL: middleL(out),
-        deliveredL: middleL(back),
-        errorL: spreadL(out) + spreadL(back),
+        drainedL: out.movedL,
+        deliveredL: back.movedL,
+        errorL: doubtOfL(out) + doubtOfL(back),
       };
       return [{ system, ...hourOf(state, wallMs), ...entry }];
     });
   }
 }
-
-const middleL = ({ movedLeastL, movedMostL }: RouteState): number => (movedLeastL + movedMostL) / 2;
-const spreadL = ({ movedLeastL, movedMostL }: RouteState): number => (movedMostL - movedLeastL) / 2;
 
 function hourOf({ clock }: State, wallMs: number): { day: number; hour: number } {
   if (clock.trusted) return { day: clock.day, hour: Math.floor(clock.minuteOfDay / 60) };

@@ -100,7 +100,7 @@ function deliveredL({ plant, state }: Turn): number {
   for (const route of Object.values(plant.routes)) {
     if (route.purpose !== 'supply') continue;
     const pipe = known(state.routes, route.id);
-    litres += (pipe.movedLeastL + pipe.movedMostL) / 2;
+    litres += pipe.movedL;
   }
   return litres;
 }

@@ -75,7 +75,7 @@ function exchanged(day: Open, { plant, state, elapsedMs }: Turn): void {
     let { deliveredL, drainedL } = before;
     for (const route of Object.values(plant.routes)) {
       const pipe = known(state.routes, route.id);
-      const litres = (pipe.movedLeastL + pipe.movedMostL) / 2;
+      const litres = pipe.movedL;
       if (route.purpose === 'supply' && route.to === system) deliveredL += litres;
       if (route.purpose === 'drain' && route.from === system) drainedL += litres;
     }
@@ -90,7 +90,7 @@ function purified(day: Open, { plant, state, elapsedMs }: Turn): void {
     const source = known(plant.vessels, route.from);
     if (source.role !== 'purified-water' || route.purpose === 'flush') continue;
     const pipe = known(state.routes, route.id);
-    day.refillL += (pipe.movedLeastL + pipe.movedMostL) / 2;
+    day.refillL += pipe.movedL;
     if (pipe.running !== 'yes') continue;
     day.refillMs += elapsedMs;
     const purity = fresh(plant, state, source.conductivity);

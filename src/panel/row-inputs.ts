@@ -89,7 +89,7 @@ const SHOWS: Readonly<Record<string, Show>> = {
   'I-09/level': mismatch,
   'I-09': (plant, state, id) => {
     const pipe = known(state.routes, id);
-    const bound = strayBoundL(plant, known(plant.routes, id));
+    const bound = strayBoundL(plant, known(plant.routes, id), pipe);
     return [running(state, id), amount('flowed unasked', 'volume', pipe.strayL, bound, 'above')];
   },
   'I-10': (plant, state, id) => {

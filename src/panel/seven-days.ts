@@ -124,7 +124,7 @@ function recorder(plant: Plant) {
       const { batch } = state;
       for (const { id } of supplies) {
         const pipe = known(state.routes, id);
-        sums.deliveredL += (pipe.movedLeastL + pipe.movedMostL) / 2;
+        sums.deliveredL += pipe.movedL;
       }
       if (before !== null) {
         const same = before.number === batch.number;

@@ -64,6 +64,20 @@ export const FAULT_KINDS = {
   offline: { of: ['sensor'], value: 'none', words: 'its availability says offline and it sends nothing' },
   frozen: { of: ['sensor'], value: 'none', words: 'it goes on saying what it said at that moment' },
   chatters: { of: ['sensor'], value: 'none', words: 'a contact that flutters' },
+  swapped: { of: ['sensor'], value: 'none', words: 'a contact that says wet for dry and dry for wet' },
+  'says-once': { of: ['sensor'], value: 'text', words: 'one reading at that moment says this' },
+  wobbles: {
+    of: ['sensor'],
+    value: 'number',
+    usual: '1',
+    words: 'a total that goes up by this many counts and back, some times a second',
+  },
+  repeats: {
+    of: ['sensor'],
+    value: 'number',
+    usual: '0',
+    words: 'it sends each message twice, the second this many seconds later',
+  },
   'reads-low': {
     of: ['sensor'],
     value: 'number',

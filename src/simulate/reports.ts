@@ -1,10 +1,11 @@
 // When devices speak: at once when something changes, and again after a while so that silence means something. Values that
 // share a topic travel together. The twin in memory and the one on MQTT share this, so both hear the same things at the
 // same moments.
+import { isContact } from '../station/kinds.ts';
 import type { Feedback, Place, Sensor } from '../station/plant.ts';
-import type { Faults } from './faults.ts';
+import type { Fault, Faults } from './faults.ts';
 import { isDead, type Relays } from './relays.ts';
-import { distorted, type Eye, eyeOf } from './sensors.ts';
+import { distorted, type Eye, eyeOf, wordValue } from './sensors.ts';
 import type { Waterworks } from './waterworks.ts';
 import type { World } from './world.ts';
 
@@ -40,10 +41,12 @@ interface Voice extends Pick<Place, 'topic'> {
   /** What it would say now; asked at every step, so it makes no report yet. */
   readonly look: () => Said;
   readonly report: (said: Said) => Report;
+  /** How long after a message the same one is sent again; null: never. */
+  readonly repeatsAfterMs: () => number | null;
   /** What it says now; null: nothing. */
   says: Said | null;
   /** What it said last, and when. */
-  last: { value: Said; atMs: number } | null;
+  last: { value: Said; atMs: number; isRepeated: boolean } | null;
   online: boolean | null;
 }
 
@@ -61,8 +64,9 @@ export function reportsOf(works: Waterworks, world: World, faults: Faults, relay
     const stuck = faults.at('frozen', id) === undefined ? undefined : frozen.get(id);
     return distorted(eye, faults, works.seed, world.nowMs, seen, stuck);
   };
+  const said = new WeakSet<Fault>();
   const voices = [
-    ...eyes.map((eye) => sensorVoice(eye, faults, saying)),
+    ...eyes.map((eye) => sensorVoice(eye, faults, saying, said)),
     ...Object.values(plant.actuators).flatMap(({ id, feedback, failureDomain }) =>
       feedback === null ? [] : [feedbackVoice(id, feedback, failureDomain, faults, relays)],
     ),
@@ -95,9 +99,18 @@ export function reportsOf(works: Waterworks, world: World, faults: Faults, relay
   };
 }
 
-function sensorVoice(eye: Eye, faults: Faults, saying: (eye: Eye) => number | boolean): Voice {
+function sensorVoice(
+  eye: Eye,
+  faults: Faults,
+  saying: (eye: Eye) => number | boolean,
+  said: WeakSet<Fault>,
+): Voice {
   const { sensor } = eye;
   const { id } = sensor;
+  const once = (): Fault | undefined => {
+    const fault = faults.at('says-once', id);
+    return fault === undefined || said.has(fault) ? undefined : fault;
+  };
   return {
     topic: sensor.topic,
     everyMs: sensor.republishesMs ?? sensor.maxAgeMs / 3,
@@ -109,14 +122,22 @@ function sensorVoice(eye: Eye, faults: Faults, saying: (eye: Eye) => number | bo
     isUp: () => faults.at('offline', id) === undefined && !isDead(faults, sensor.failureDomain),
     isSilent: () => faults.at('silent', id) !== undefined || faults.at('silent', 'all') !== undefined,
     look: () => {
-      const value = saying(eye);
+      const wrong = once();
+      const value = wrong === undefined ? saying(eye) : wordValue(wrong.value, isContact(sensor));
       const raw = faults.at('sends', id);
       return raw === undefined ? value : { text: raw.value };
     },
-    report: (said) =>
-      typeof said === 'object'
-        ? { of: 'raw', sensor, text: said.text }
-        : { of: 'sensor', sensor, value: said },
+    report: (value) => {
+      const wrong = once();
+      if (wrong !== undefined) said.add(wrong);
+      return typeof value === 'object'
+        ? { of: 'raw', sensor, text: value.text }
+        : { of: 'sensor', sensor, value };
+    },
+    repeatsAfterMs: () => {
+      const seconds = faults.amount('repeats', id);
+      return seconds === undefined ? null : 1000 * seconds;
+    },
     says: null,
     last: null,
     online: null,
@@ -146,6 +167,7 @@ function feedbackVoice(
       return said === undefined ? relays.contact(actuator) : said.value === 'on';
     },
     report: (said) => ({ of: 'feedback', actuator, feedback, on: said === true }),
+    repeatsAfterMs: () => null,
     says: null,
     last: null,
     online: null,
@@ -165,12 +187,21 @@ function speak(together: readonly Voice[], nowMs: number, out: Report[]): void {
     if (isUp && !voice.isSilent()) isDue ||= hasNews(voice, voice.says, nowMs);
     else voice.last = voice.says = null;
   }
-  if (!isDue) return;
-  for (const voice of together) {
-    if (voice.says === null) continue;
-    voice.last = { value: voice.says, atMs: nowMs };
-    out.push(voice.report(voice.says));
+  if (isDue) {
+    for (const voice of together) {
+      if (voice.says === null) continue;
+      voice.last = { value: voice.says, atMs: nowMs, isRepeated: false };
+      out.push(voice.report(voice.says));
+    }
   }
+  for (const voice of together) repeat(voice, nowMs, out);
+}
+
+function repeat({ last, repeatsAfterMs, report }: Voice, nowMs: number, out: Report[]): void {
+  const afterMs = repeatsAfterMs();
+  if (last === null || afterMs === null || last.isRepeated || nowMs - last.atMs < afterMs) return;
+  last.isRepeated = true;
+  out.push(report(last.value));
 }
 
 function hasNews({ last, everyMs, resolution }: Voice, value: Said, nowMs: number): boolean {

@@ -8,7 +8,7 @@ import { type Dimension, houseUnit, quantity, toUnit } from '../units/quantity.t
 export function rawOf(plant: Plant, sensor: NumberSensor, house: number, resolution: number): number {
   const raw = exactRaw(plant, sensor, house);
   // A count of pulses has no half pulse, and has counted only what has gone by.
-  if (sensor.measures === 'total' && sensor.scale !== 1) return Math.floor(raw + 1e-9);
+  if (sensor.measures === 'total' && sensor.inPulses) return Math.floor(raw + 1e-9);
   const step = Math.abs(exactRaw(plant, sensor, house + resolution) - raw);
   return Number(raw.toFixed(decimalsFor(step)));
 }

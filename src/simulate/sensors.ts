@@ -15,6 +15,7 @@ const UNEVEN_SHARE = 0.03;
 const NOISE = { flow: 0.005, temperatureK: 0.02, conductivity: 0.0005 };
 const OWN_ERROR = { flow: 0.5, total: 0.5, level: 0.3, temperature: 0.4, conductivity: 0.001 };
 const RESOLUTION = { temperatureK: 0.05, thinMsPerCm: 0.0005, saltyMsPerCm: 0.025, levelL: 0.5, flow: 0.01 };
+const FINE_COUNT_L = 0.001;
 const LEAST_CONDUCTIVITY_MS_PER_CM = 0.001;
 
 interface Memory {
@@ -61,7 +62,7 @@ export function resolutionOf(plant: Plant, sensor: Sensor): number {
     case 'flow':
       return RESOLUTION.flow * (plant.routes[sensor.route]?.flowUsualLpm ?? 0);
     case 'total':
-      return 0.001;
+      return FINE_COUNT_L;
     case 'temperature':
       return RESOLUTION.temperatureK;
     case 'conductivity':
@@ -160,7 +161,11 @@ function total(
   memory.trueL = trueL;
   memory.toLoseL -= lostL;
   memory.countedL += (passedL - lostL) * (1 + OWN_ERROR.total * sensor.uncertainty * own);
-  return sensor.wrapsAtL === null ? memory.countedL : memory.countedL % sensor.wrapsAtL;
+  // A pulse comes whole.
+  const shownL = sensor.inPulses
+    ? Math.floor(memory.countedL / sensor.countL + 1e-9) * sensor.countL
+    : memory.countedL;
+  return sensor.wrapsAtL === null ? shownL : shownL % sensor.wrapsAtL;
 }
 
 /** A meter sits where its route ends, and sees whatever comes by there. */
@@ -192,6 +197,9 @@ function conductivityAt(world: World, faults: Faults, vessel: string, compensate
   return Math.max(LEAST_CONDUCTIVITY_MS_PER_CM, conductivityFromSalinity(salinity, atC));
 }
 
+/** A counter in litres or gallons is read to its last digit. */
+const countOf = ({ countL, inPulses }: TotalSensor): number => (inPulses ? countL : FINE_COUNT_L);
+
 /** What a fault makes of a look. */
 export function distorted(
   eye: Eye,
@@ -206,9 +214,15 @@ export function distorted(
   if (said !== undefined) return wordValue(said.value, typeof seen === 'boolean');
   if (frozen !== undefined) return frozen;
   if (typeof seen === 'boolean') {
+    if (faults.at('swapped', id) !== undefined) return !seen;
     if (faults.at('chatters', id) === undefined) return seen;
     return chance(seed, eye.key, Math.floor(nowMs / 500) + 10) < 0.5;
   }
+  const counts = faults.amount('wobbles', id);
+  if (counts !== undefined && eye.sensor.measures === 'total')
+    return (
+      seen + (chance(seed, eye.key, Math.floor(nowMs / 250) + 10) < 0.5 ? 0 : counts * countOf(eye.sensor))
+    );
   return seen * (1 - (faults.amount('reads-low', id) ?? 0));
 }
 

@@ -94,6 +94,26 @@ export function purifiedPerDayL(plant: Plant): number | null {
   return flows.length === 0 ? null : Math.max(...flows) * 1440;
 }
 
+/**
+ * A pump whose bearings are wetted by what it moves is taken to stand a minute without water (from memory; its manual may say
+ * less).
+ */
+export const STANDS_DRY_MS = 60_000;
+/** A counter that speaks only on change is waited for, and too little flow must stand: the core's own waits together. */
+const WAITS_MS = 7_000;
+
+/** From the last drop to the stop, by the meter of the route alone: one count at its least flow, one message, the waits. */
+export function dryUnseenMs(plant: Plant, { meter, flowLeastLpm }: Route): number {
+  const sensor = meter === null ? undefined : plant.sensors[meter];
+  if (sensor?.measures === 'flow') return (sensor.republishesMs ?? 0) + WAITS_MS;
+  if (sensor?.measures !== 'total') return 0;
+  // Where the file does not say what a count is worth, the steps will.
+  const countL = sensor.inPulses ? sensor.countL : 0;
+  return (
+    (60_000 * countL) / (flowLeastLpm * (1 - sensor.uncertainty)) + (sensor.republishesMs ?? 0) + WAITS_MS
+  );
+}
+
 export const litres = (amountL: number): string => `${Number(amountL.toPrecision(3))} L`;
 export const named = (subjects: readonly { readonly name: string }[]): string =>
   subjects.map(({ name }) => name).join(', ');

@@ -5,6 +5,7 @@
 // that works with the computer off.
 import {
   actuatorSubject,
+  dryUnseenMs,
   exchangePerDayL,
   filled,
   floatAt,
@@ -19,6 +20,7 @@ import {
   purifiedPerDayL,
   routeSubject,
   routes,
+  STANDS_DRY_MS,
   type Subject,
   sensorSubject,
   sensors,
@@ -192,6 +194,9 @@ export const ADVICE: readonly AdviceRow[] = [
   { id: 'W-38', of: (plant) => unheardAfterStart(plant),
     words: (names) => `Reports only changes: after each start of the service it says nothing until something changes, and what needs it stays blocked until then (${names}).`,
     fit: 'A device that reports at least once a minute ("republishes"). To report when the device itself starts is not enough: the service may start without it.' },
+  { id: 'W-39', of: (plant) => routes(plant).filter((route) => route.pumped && dryUnseenMs(plant, route) > STANDS_DRY_MS).map(routeSubject),
+    words: (names) => `Its meter counts so coarsely, or speaks so seldom, that a pump that runs dry is seen by it only after more than a minute (${names}).`,
+    fit: 'A meter with more pulses a litre, or one that publishes more often; and a low float, hard-wired in series with the pump where running dry would ruin it.' },
 ];
 
 /** Valves with an exercise that only a person can do, each with the reason. */

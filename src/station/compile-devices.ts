@@ -159,6 +159,12 @@ function flowOf(id: string, sensor: FileSensor<'flow'>, station: StationFile): F
   };
 }
 
+/**
+ * The coarsest step that a counter in this unit is known to make: whole litres and gallons; hundredths of a cubic metre; and
+ * ten pulses a litre where somebody counts in millilitres.
+ */
+const COARSEST_COUNT_L = { L: 1, gal: 3.785411784, m3: 10, mL: 0.1, pulses: 1 } as const;
+
 function totalOf(id: string, sensor: FileSensor<'total'>, station: StationFile): TotalSensor {
   const mostLpm = readOr(station.routes[sensor.route]?.flow.most, 'flow', 0);
   // A count of pulses is litres with a scale; nobody behind the wire needs to know that there were pulses.
@@ -175,6 +181,8 @@ function totalOf(id: string, sensor: FileSensor<'total'>, station: StationFile):
     unit,
     route: sensor.route,
     uncertainty: readOr(sensor.uncertainty, 'ratio', 0.05),
+    inPulses,
+    countL: inPulses ? scale : COARSEST_COUNT_L[sensor.unit],
     lostAtStartL: readOr(sensor.lostAtStart, 'volume', mostLpm / 60),
     wrapsAtL:
       sensor.wrapsAt === undefined ? null : readStation(`${sensor.wrapsAt * scale} ${unit}`, 'volume'),

@@ -194,6 +194,10 @@ export interface TotalSensor extends NumberBase {
   readonly measures: 'total';
   readonly route: string;
   readonly uncertainty: number;
+  /** Litres of one count, at most: for pulses what the file says; else what the unit suggests, until its steps tell. */
+  readonly countL: number;
+  /** A pulse has no fraction. */
+  readonly inPulses: boolean;
   readonly lostAtStartL: number;
   /** In litres; null where it never wraps. */
   readonly wrapsAtL: number | null;

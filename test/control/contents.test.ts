@@ -3,7 +3,7 @@
 import { describe, expect, test } from 'vitest';
 import { account, forgetBook, middleL, mismatchBoundL, swell } from '../../src/control/contents.ts';
 import { initial } from '../../src/control/initial.ts';
-import { BOOK_MS, CHATTER_LIMIT, CONTRADICTION_MS } from '../../src/control/limits.ts';
+import { BOOK_MS, CHATTER_LIMIT, CONTRADICTION_MS, DOUBT_STANDS_MS } from '../../src/control/limits.ts';
 import type { RouteState, VesselState } from '../../src/control/state.ts';
 import { plantAt } from '../tools/coupled.ts';
 
@@ -18,7 +18,8 @@ function station() {
     if (found === undefined) throw new Error(id);
     return found;
   };
-  for (const pipe of Object.values(draft.routes)) pipe.running = 'no';
+  // At rest, and each meter just at the edge of a count.
+  for (const pipe of Object.values(draft.routes)) Object.assign(pipe, { running: 'no', pendingMostL: 0 });
   const fresh = part(draft.vessels, 'fresh');
   const mixing = part(draft.vessels, 'mixing');
   fresh.handBudgetL = 0;
@@ -164,8 +165,9 @@ describe('a level sets it', () => {
     const s = station();
     s.level(1);
     expect(interval(s.fresh)).toEqual([0, 4]);
-    s.level(319);
-    expect(interval(s.fresh)).toEqual([316, 320]);
+    const full = station();
+    full.level(319);
+    expect(interval(full.fresh)).toEqual([316, 320]);
   });
 
   test.each([
@@ -414,13 +416,49 @@ describe('the book beside it, by flows alone', () => {
 
   test('water above it is a mismatch upwards, water missing one downwards', () => {
     const s = opened();
-    s.level(216);
-    expect(s.fresh.mismatchL).toBeCloseTo(10, 9);
+    s.level(208);
+    expect(s.fresh.mismatchL).toBeCloseTo(2, 9);
     s.level(204);
     expect(s.fresh.mismatchL).toBe(0);
-    s.level(180);
-    expect(s.fresh.mismatchL).toBeCloseTo(-14, 9);
+    s.level(190);
+    expect(s.fresh.mismatchL).toBeCloseTo(-4, 9);
     expect(book(s)).toEqual([197, 203]);
+  });
+
+  test('a level beyond the bound is believed when a second reading, a while later, shows it', () => {
+    const s = opened();
+    s.level(201);
+    s.level(216);
+    expect(s.fresh.mismatchL).toBe(0);
+    // The same message again, and another one too soon.
+    s.level(216);
+    s.level(216, DOUBT_STANDS_MS - 1);
+    expect(s.fresh.mismatchL).toBe(0);
+    s.level(216, 1);
+    expect(s.fresh.mismatchL).toBeCloseTo(10, 1);
+  });
+
+  test('until then the contents are what either says; a single wrong reading is forgotten', () => {
+    const s = opened();
+    s.level(201);
+    s.level(40);
+    expect(interval(s.fresh)).toEqual([37, 204]);
+    s.level(320);
+    expect(interval(s.fresh)).toEqual([37, 320]);
+    s.level(201, 1);
+    expect(interval(s.fresh)).toEqual([198, 204]);
+    s.level(216, DOUBT_STANDS_MS);
+    expect(s.fresh.mismatchL).toBe(0);
+  });
+
+  test('of two readings that begin a book neither is believed before a third', () => {
+    const s = opened();
+    s.level(40, DOUBT_STANDS_MS);
+    expect(interval(s.fresh)).toEqual([37, 203]);
+    expect(book(s)).toEqual([37, 43]);
+    s.level(41, DOUBT_STANDS_MS);
+    expect(interval(s.fresh)).toEqual([38, 44]);
+    expect(s.fresh.mismatchL).toBe(0);
   });
 
   test('what is pending may explain it', () => {

@@ -101,10 +101,13 @@ const SPEECH: readonly [string, Plant][] = [
     withSensor(marram, 'mixing-temperature', { unit: 'degF', scale: 0.1, offset: 0 }),
   ],
   ['conductivity in S/m', withSensor(marram, 'mixing-conductivity', { unit: 'S/m', scale: 1, offset: 0 })],
-  ['a total in m3', withSensor(marram, 'transfer-meter', { unit: 'm3', scale: 1, offset: 0, at: null })],
+  [
+    'a total in m3',
+    withSensor(marram, 'transfer-meter', { unit: 'm3', scale: 1, offset: 0, at: null, inPulses: false }),
+  ],
   [
     'a total in gallons that wraps',
-    withSensor(marram, 'transfer-meter', { unit: 'gal', scale: 1, wrapsAtL: 5 }),
+    withSensor(marram, 'transfer-meter', { unit: 'gal', scale: 1, wrapsAtL: 5, inPulses: false }),
   ],
   [
     'a float as true and false in a list',
@@ -142,7 +145,7 @@ describe('a device', () => {
           const pulseL = 'scale' in sensor && sensor.measures === 'total' ? Math.abs(sensor.scale) : 0;
           const allowed = Math.max(
             resolutionOf(plant, sensor),
-            sensor.measures === 'total' && pulseL !== 1 ? pulseL : 0,
+            sensor.measures === 'total' && sensor.inPulses ? pulseL : 0,
           );
           expect(Math.abs(Number(understood) - value), `${id} ${understood} ${value}`).toBeLessThanOrEqual(
             allowed,

@@ -36,6 +36,9 @@ function said(twin: Twin, sensor: string, seconds = 1): readonly Heard[] {
   return all;
 }
 
+const numbers = (twin: Twin, sensor: string, seconds: number): readonly number[] =>
+  said(twin, sensor, seconds).flatMap((heard) => (heard.type === 'reading' ? [Number(heard.value)] : []));
+
 /** With the fault and without it, the same commands. */
 function both(spec: string, act: (twin: Twin) => void): [faulty: Twin, sound: Twin] {
   const twins: [Twin, Twin] = [makeTwin(marram, 4, [spec]), makeTwin(marram, 4)];
@@ -320,6 +323,44 @@ const EFFECTS: Record<FaultKind, readonly [sentence: string, check: () => void]>
       const [faulty, sound] = both('chatters:fresh-low@0', (twin) => twin.inputs());
       expect(said(faulty, 'fresh-low', 60).length).toBeGreaterThan(15);
       expect(said(sound, 'fresh-low', 60).length).toBeLessThan(3);
+    },
+  ],
+  swapped: [
+    'says wet for dry and dry for wet',
+    () => {
+      const [faulty, sound] = both('swapped:fresh-low@0', (twin) => twin.inputs());
+      expect(faulty.present('fresh-low')).toBe(!sound.present('fresh-low'));
+    },
+  ],
+  'says-once': [
+    'says something else once, at that moment, and then the truth again',
+    () => {
+      const twin = makeTwin(marram, 4, ['says-once:mixing-level=300@30']);
+      const levels = numbers(twin, 'mixing-level', 60);
+      expect(levels.filter((level) => level === 300)).toHaveLength(1);
+      expect(levels.at(-1)).toBeLessThan(100);
+    },
+  ],
+  wobbles: [
+    'goes up by a count and back while nothing flows',
+    () => {
+      const counts = (spec: string) => {
+        const totals = numbers(makeTwin(marram, 4, [spec]), 'transfer-meter', 60).map(
+          (litres) => litres * 60,
+        );
+        return [...new Set(totals.map((total) => Math.round(total)))].toSorted();
+      };
+      expect(counts('wobbles:transfer-meter@0')).toEqual([0, 1]);
+      expect(counts('wobbles:transfer-meter=2@0')).toEqual([0, 2]);
+    },
+  ],
+  repeats: [
+    'sends each message twice',
+    () => {
+      const sent = (spec: string) => said(makeTwin(marram, 4, [spec]), 'fresh-low', 90).length;
+      const once = sent('nobody-there:all@0');
+      expect(sent('repeats:fresh-low@0')).toBe(2 * once);
+      expect(sent('repeats:fresh-low=2.5@0')).toBe(2 * once);
     },
   ],
   'reads-low': [

@@ -208,6 +208,12 @@ const GAPS: readonly (readonly [id: string, gap: string, spoils: readonly Spoil[
     ],
     '/sensors/fresh-high',
   ],
+  [
+    'W-39',
+    'a meter of a pulse in ten litres',
+    [['/sensors/transfer-meter/pulsesPerLitre', 0.1]],
+    '/routes/transfer',
+  ],
 ];
 
 it('Marram Point has no gap', () => {

@@ -99,7 +99,8 @@ function sensors(state: State): void {
     // What stands has stood long enough at the next tick, whatever it stood for until now.
     seen.standsMs = 0;
     // It leaks six in a tick, and is clear below two.
-    if (seen.chatter <= LEAKS_IN_A_TICK && seen.fault !== 'chatter') seen.chatter = 0;
+    const restless = seen.fault === 'chatter' || seen.fault === 'jumped';
+    if (seen.chatter <= LEAKS_IN_A_TICK && !restless) seen.chatter = 0;
   }
 }
 
@@ -155,6 +156,8 @@ function route(plant: Plant, id: string, pipe: RouteState): void {
   pipe.lowFlowMs = 0;
   pipe.movedLeastL = 0;
   pipe.movedMostL = 0;
+  pipe.movedL = 0;
+  if (pipe.countL === 0) pipe.hasCounted = false;
   if (sensor === undefined) {
     Object.assign(pipe, { restMs: 0, sinceMeterMs: AGE_CAP_MS, windowMs: 0, windowL: 0, lastTotalL: null });
     pipe.startedSinceMeter = false;
@@ -175,6 +178,8 @@ function vessels(plant: Plant, state: State): void {
     held.contradiction = null;
     held.contradictionMs = 0;
     held.handDrawnL = 0;
+    // A second reading comes with the next tick, which is long enough.
+    if (held.doubtMs !== null) held.doubtMs = upTo(held.doubtMs, TICK_MS);
     if (plant.vessels[id]?.level === null) held.bookRan = false;
     if (plant.vessels[id]?.handDrawn === null) Object.assign(held, { handBudgetL: 0, handAssumedL: 0 });
     const water = state.salinity[id];

@@ -159,7 +159,16 @@ function coarseSensor(sensor: Sensor): Sensor {
     case 'flow':
       return { ...sensor, ...habits, ...plain, unit: 'L/min', uncertainty: 0, zeroLpm: 0.1 };
     case 'total':
-      return { ...sensor, ...habits, ...plain, unit: 'L', uncertainty: 0, lostAtStartL: 0, wrapsAtL: null };
+      return {
+        ...sensor,
+        ...habits,
+        ...plain,
+        unit: 'L',
+        uncertainty: 0,
+        countL: 0,
+        lostAtStartL: 0,
+        wrapsAtL: null,
+      };
     case 'temperature':
       return { ...sensor, ...habits, ...plain, unit: 'degC', uncertaintyK: 0.2 };
     case 'conductivity':

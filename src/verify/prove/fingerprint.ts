@@ -182,6 +182,10 @@ function route(to: Digits, pipe: RouteState, told: boolean): void {
   to.num(pipe.windowL);
   if (!told || pipe.lastTotalL === null) to.num(pipe.flowLpm);
   to.bit(pipe.startedSinceMeter);
+  to.bit(pipe.ran);
+  to.num(pipe.countL);
+  to.bit(pipe.hasCounted);
+  to.num(pipe.lowLooks);
   to.num(pipe.strayL);
   to.num(pipe.starvedMs);
   to.num(pipe.impureMs);
@@ -200,6 +204,8 @@ function vessel(to: Digits, held: VesselState): void {
   to.num(held.bookMs);
   to.bit(held.bookRan);
   to.num(held.mismatchL);
+  to.bit(held.bookAgreed);
+  to.num(held.doubtMs);
   to.num(held.handBudgetL);
   to.num(held.handAssumedL);
 }
@@ -218,6 +224,8 @@ function levelled(to: Digits, held: VesselState): void {
   to.num(held.bookMostL);
   to.num(held.bookMs);
   to.bit(held.bookRan);
+  to.bit(held.bookAgreed);
+  to.num(held.doubtMs);
   to.num(held.handBudgetL);
   to.num(held.handAssumedL);
 }

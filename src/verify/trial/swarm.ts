@@ -2,6 +2,7 @@
 // others weigh wildly, so that a thousand nights look into more corners than a thousand nights of everything at once.
 import { chance, keyOf } from '../../simulate/chance.ts';
 import { FAULT_KINDS, type FaultKind, placesFor } from '../../simulate/faults.ts';
+import { isContact } from '../../station/kinds.ts';
 import type { Plant, Sensor } from '../../station/plant.ts';
 import { isMisfortune, MISFORTUNES, type MisfortuneKind, placesOf, type Trouble } from './misfortunes.ts';
 
@@ -61,9 +62,11 @@ function drawn(
 
 const seconds = (ms: number): number => Math.round(ms / 1000) * 1000;
 
-/** A shut valve does not siphon, and a loop has nowhere to siphon to. */
+/** A shut valve does not siphon, and a loop has nowhere to siphon to; only contacts have words, only totals have counts. */
 function meaningful(plant: Plant, kind: FaultKind): readonly string[] {
   const places = placesFor(kind, plant);
+  if (kind === 'swapped') return places.filter((id) => isContact(plant.sensors[id] as Sensor));
+  if (kind === 'wobbles') return places.filter((id) => plant.sensors[id]?.measures === 'total');
   if (kind !== 'siphon') return places;
   return places.filter((id) => plant.routes[id]?.pumped && !plant.routes[id]?.loop);
 }
@@ -88,6 +91,8 @@ function valueFor(plant: Plant, kind: Kind, what: string, luck: number): string 
 
 /** From a third to three times what is usual; shares stay shares. */
 function amountOf(kind: FaultKind, luck: number): string {
+  if (kind === 'wobbles') return luck < 0.7 ? '1' : '2';
+  if (kind === 'repeats') return luck < 0.5 ? '0' : (10 * (luck - 0.5)).toFixed(2);
   if (kind === 'reads-low') return (0.6 * (luck - 0.5)).toFixed(3);
   if (kind === 'compensates-to') return luck < 0.5 ? '25' : '20';
   if (kind === 'measures-off') return (6 * (luck - 0.5)).toFixed(2);

@@ -1,0 +1,26 @@
+// The alarm of a vat that is never filled, because a float says that it is full.
+import type { Plant } from '../station/plant.ts';
+import { known } from './invariant.ts';
+import { FULL_AND_LOW_MS } from './limits.ts';
+import { isFullAndLow } from './refill.ts';
+import type { State } from './state.ts';
+
+const ALARM = 'A-39/refill';
+
+export function refillNews(plant: Plant, draft: State) {
+  const active = isFullAndLow(plant, draft);
+  if (!active && draft.alarms[ALARM] === undefined) return [];
+  const { name } = known(plant.vessels, plant.freshId ?? plant.mixingId);
+  return [
+    {
+      alarm: ALARM,
+      active,
+      latched: false,
+      trip: false,
+      priority: 'soon' as const,
+      afterMs: FULL_AND_LOW_MS,
+      words: `the ${name} is below the mark at which it is filled, and its high float says that it is full: nothing fills it`,
+      mend: `Look into the ${name}. If it is not full, its high float hangs, or its words for wet and dry are swapped in the station file.`,
+    },
+  ];
+}
