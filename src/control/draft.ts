@@ -15,8 +15,8 @@ import type {
   SensorState,
   State,
   VesselState,
-  WaterState,
 } from './state.ts';
+import type { WaterState } from './water-state.ts';
 
 const sensorState = (seen: SensorState): SensorState => ({
   value: seen.value,

@@ -6,7 +6,6 @@ import { exercisesAfterGap, unmoved } from './exercise-state.ts';
 import { moveBooks } from './float-books.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
-import { UNKNOWN_SALT } from './salt-balance.ts';
 import type {
   BatchState,
   DeviceState,
@@ -20,8 +19,8 @@ import type {
   State,
   UnitState,
   VesselState,
-  WaterState,
 } from './state.ts';
+import { unknownWater } from './water-state.ts';
 
 const device = (actuator: Actuator): DeviceState => ({
   on: false,
@@ -157,18 +156,6 @@ const salinity = (): SalinityState => ({
   instrument: '',
 });
 
-/** Of a station that never made a batch. */
-const noWater = (capacityL: number): WaterState => ({
-  ...UNKNOWN_SALT,
-  leastL: 0,
-  mostL: capacityL,
-  inLeastL: 0,
-  inMostL: 0,
-  saltKg: 0,
-  confirmed: null,
-  provenYield: null,
-});
-
 const heater = (): HeaterState => ({
   onMs: 0,
   offMs: 0,
@@ -220,7 +207,7 @@ export function initial(plant: Plant): State {
     routes: each(plant.routes, (r) => route(plant, r)),
     vessels: each(finite, vessel),
     salinity: each(finite, salinity),
-    water: noWater(known(plant.vessels, plant.mixingId).capacityL),
+    water: unknownWater(known(plant.vessels, plant.mixingId).capacityL),
     heaters: each(plant.heaters, heater),
     refill: { ...unit(plant.policy.restarts.perDay), flushMs: 0, flushed: false },
     batch: { ...unit(plant.policy.restarts.perDay), ...NO_BATCH },

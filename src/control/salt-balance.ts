@@ -23,7 +23,7 @@ export interface SaltRange {
 }
 
 /** Nothing is known: any water that can be measured may be in the vat. */
-export const UNKNOWN_SALT: SaltRange = { least: 0, most: BRINE_SALINITY.most };
+const UNKNOWN_SALT: SaltRange = { least: 0, most: BRINE_SALINITY.most };
 
 /** Takes this event's water into the record. After the contents. */
 export function balanceSalt(plant: Plant, draft: State, elapsedMs: number): void {

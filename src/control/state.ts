@@ -2,6 +2,7 @@
 // states. How it begins stands in `initial.ts`.
 import type { ExerciseState } from './exercise-state.ts';
 import type { AlarmState, BadReading, Priority, Task } from './types.ts';
+import type { WaterState } from './water-state.ts';
 
 export interface SensorState {
   value: number | boolean | null;
@@ -130,23 +131,6 @@ export interface SalinityState {
   measured: number | null;
   measuredAgeMs: number;
   instrument: string;
-}
-
-/** The record of the salt in the mixing vat: see `salt-balance.ts`. */
-export interface WaterState {
-  /** At the anchor its salinity was between these, and its contents. */
-  least: number;
-  most: number;
-  leastL: number;
-  mostL: number;
-  /** Since then: fresh water that came in, and dry salt. */
-  inLeastL: number;
-  inMostL: number;
-  saltKg: number;
-  /** What measures the vat, as the station file had it when a second instrument agreed with it; null: none ever did. */
-  confirmed: string | null;
-  /** Yield of the salt in the last batch that a second instrument confirmed; null: none yet. */
-  provenYield: number | null;
 }
 
 export interface HeaterState {

@@ -18,8 +18,8 @@ import type {
   State,
   UnitState,
   VesselState,
-  WaterState,
 } from '../../control/state.ts';
+import type { WaterState } from '../../control/water-state.ts';
 import type { Plant } from '../../station/plant.ts';
 import type { Water } from './water.ts';
 
