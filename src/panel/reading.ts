@@ -6,6 +6,7 @@ import type { Channel } from './contract.ts';
 import { csvOf } from './csv.ts';
 import { type Keys, Refused } from './guard.ts';
 import type { Live } from './live.ts';
+import { paceOf } from './pace.ts';
 import { MOST_POINTS } from './series.ts';
 import type { Source } from './source.ts';
 import { standingOf } from './standing.ts';
@@ -21,7 +22,12 @@ export interface Reading {
   readonly canWriteFile: boolean;
 }
 
+/** A reader that is sent away may come again after this, s. */
+const RETRY_S = '30';
+
 export function reading(app: FastifyInstance, { source, live, keys, canWriteFile }: Reading): void {
+  const pace = paceOf();
+  let exporting = false;
   app.get('/api/me', async (request, reply) => keys.me(request, reply));
   app.get('/api/station', async (request) => {
     keys.mayLook(request);
@@ -39,21 +45,34 @@ export function reading(app: FastifyInstance, { source, live, keys, canWriteFile
       throw new Refused(503, 'full', 'too many pages are open: close one and try again');
     reply.hijack();
   });
-  app.get<{ Querystring: Record<string, unknown> }>('/api/history', async (request) => {
+  app.get<{ Querystring: Record<string, unknown> }>('/api/history', async (request, reply) => {
     keys.mayLook(request);
     const { fromMs, toMs } = span(request.query);
     const channels = wanted(source, request.query).map(({ id }) => id);
     const points = number(request.query, 'points', 10, MOST_POINTS);
-    return source.history({ channels, fromMs, toMs, points });
+    reply.header('retry-after', RETRY_S);
+    const answer = await pace.run(() => source.history({ channels, fromMs, toMs, points }));
+    reply.removeHeader('retry-after');
+    return answer;
   });
   app.get<{ Querystring: Record<string, unknown> }>('/api/history.csv', async (request, reply) => {
     keys.mayLook(request);
     const { fromMs, toMs } = span(request.query);
     const everyMs = number(request.query, 'every', 60_000, HOUR_MS);
     const channels = wanted(source, request.query);
+    if (exporting) {
+      reply.header('retry-after', RETRY_S);
+      throw new Refused(503, 'busy', 'a table is being saved already: try again in half a minute');
+    }
+    exporting = true;
+    const rows = Readable.from(csvOf(source, { channels, fromMs, toMs, everyMs }, pace));
+    // Also where the browser goes away before the end: the stream is destroyed, and no further piece is made.
+    rows.once('close', () => {
+      exporting = false;
+    });
     reply.header('content-type', 'text/csv; charset=utf-8');
     reply.header('content-disposition', `attachment; filename="${source.plant().id}-history.csv"`);
-    return reply.send(Readable.from(csvOf(source, { channels, fromMs, toMs, everyMs })));
+    return reply.send(rows);
   });
   app.get<{ Querystring: Record<string, unknown> }>('/api/events', async (request) => {
     keys.mayLook(request);

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { channelsOf } from '../../src/panel/channels.ts';
 import { csvOf } from '../../src/panel/csv.ts';
+import { paceOf } from '../../src/panel/pace.ts';
 import { panelStation } from '../tools/panel-station.ts';
 
 async function textOf(station: ReturnType<typeof panelStation>, hours: number): Promise<string> {
@@ -8,7 +9,7 @@ async function textOf(station: ReturnType<typeof panelStation>, hours: number): 
   const channels = channelsOf(station.source.plant());
   const query = { channels, fromMs: atMs - hours * 3_600_000, toMs: atMs, everyMs: 60_000 };
   let text = '';
-  for await (const piece of csvOf(station.source, query)) text += piece;
+  for await (const piece of csvOf(station.source, query, paceOf())) text += piece;
   return text;
 }
 
@@ -35,7 +36,7 @@ describe('the history as a table', () => {
     const sly = { ...plant, vessels: { ...plant.vessels, fresh: { ...vessel, name: '=1+1,"x"' } } };
     const source = { ...station.source, plant: () => sly };
     const channels = channelsOf(sly).filter(({ id }) => id === 'least:fresh');
-    const pieces = csvOf(source, { channels, fromMs: 0, toMs: 1, everyMs: 60_000 });
+    const pieces = csvOf(source, { channels, fromMs: 0, toMs: 1, everyMs: 60_000 }, paceOf());
     const head = (await pieces.next()).value;
     expect(head).toContain(`"'=1+1,""x"": certain contents (L), least"`);
   });
