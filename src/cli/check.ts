@@ -2,43 +2,24 @@
 // the same at length, for whoever has to answer for the station.
 import type { Command } from 'commander';
 import { deriveRows } from '../control/interlocks.ts';
-import { provable } from '../control/proof-tests.ts';
 import { Coded } from '../errors/coded.ts';
-import { besides, hardWired } from '../protection/outside.ts';
 import { protectionOf } from '../protection/report.ts';
 import { textOf } from '../protection/text.ts';
 import type { Warning } from '../station/advice.ts';
+import { type Assumed, assumedIn } from '../station/assumed.ts';
+import { type Gap, gapsOf } from '../station/gaps.ts';
 import { loadStation } from '../station/load.ts';
-import { pictureOf } from '../station/picture.ts';
 import type { Plant } from '../station/plant.ts';
 import { type StationError, wordsOf } from '../station/problem.ts';
+import { checkText, type PrintedRow } from './check-text.ts';
 import { readText, unusableStation, writeText } from './files.ts';
 
 interface Options {
   readonly strict?: true;
   readonly json?: true;
+  readonly all?: true;
   /** True: to standard output. */
   readonly report?: true | string;
-}
-
-/** One interlock as `check` prints it. */
-export interface PrintedRow {
-  readonly id: string;
-  readonly key: string;
-  readonly about: string;
-  readonly words: string;
-  readonly response: 'block' | 'trip';
-  readonly forbids: readonly string[];
-  readonly hazard: string;
-  /** What the station must have for it. */
-  readonly hardware: string;
-  /** What fresh evidence must say for it to hold. */
-  readonly pattern: string;
-  readonly reset: string;
-  readonly mayBeBypassed: boolean;
-  /** How a person proves it, or why there is no such test. */
-  readonly proof: string | null;
-  readonly unproven: string;
 }
 
 /** Adds `check` to the program. */
@@ -51,13 +32,14 @@ export function addCheck(program: Command): void {
     .argument('<file>', 'the station file, JSON')
     .option('--strict', 'exit with 1 when there are warnings')
     .option('--json', 'answer in JSON')
+    .option('--all', 'print each interlock, each proof test and each combination of failures')
     .option(
       '--report [file]',
       'the protection report: hazards, what holds them, what does not, proof tests, common causes, fault trees; as text, or to a file .txt or .html (a page to print)',
     )
     .addHelpText(
       'after',
-      '\nExamples:\n  $ vatwarden check station.json\n  $ vatwarden check station.json --report protection.html\n  $ vatwarden check station.json --strict\nExit code 0: fine; 1: warnings, with --strict; 2: errors, no such file, or no report where one was asked for.',
+      '\nExamples:\n  $ vatwarden check station.json\n  $ vatwarden check station.json --report protection.html\n  $ vatwarden check station.json --all\n  $ vatwarden check station.json --strict\nExit code 0: fine; 1: warnings, with --strict; 2: errors, no such file, or no report where one was asked for.',
     )
     .action(async (file: string, options: Options) => {
       const refusal = refusalOf(options);
@@ -94,7 +76,7 @@ async function check(file: string, text: string, options: Options): Promise<numb
     );
     return 2;
   }
-  const { plant, warnings } = loaded;
+  const { plant, station, warnings } = loaded;
   const code = strict && warnings.length > 0 ? 1 : 0;
   if (options.report === true) {
     process.stdout.write(textOf(protectionOf(plant)));
@@ -102,7 +84,12 @@ async function check(file: string, text: string, options: Options): Promise<numb
   }
   if (options.report !== undefined) await writeReport(plant, options.report);
   const rows = printedRows(plant);
-  print(json ? inJson({ warnings, plant, rows }) : [...report(plant, rows, warnings), summary([], warnings)]);
+  const checked = { plant, rows, warnings, assumed: assumedIn(plant, station) };
+  print(
+    json
+      ? inJson({ ...checked, gaps: gapsOf(plant) })
+      : [...checkText(checked, options.all === true), summary([], warnings)],
+  );
   return code;
 }
 
@@ -115,55 +102,6 @@ function printedRows(plant: Plant): PrintedRow[] {
       unproven: row.unproven,
     }))
     .sort((a, b) => a.id.localeCompare(b.id));
-}
-
-function report(plant: Plant, rows: readonly PrintedRow[], warnings: readonly Warning[]): string[] {
-  const everything = [plant.routes, plant.heaters, plant.dosers].flatMap((part) => Object.keys(part)).length;
-  const sections = pictureOf(plant).flatMap(({ title, lines }) => [title, ...lines.map(indent), '']);
-  const interlocks = rows.flatMap(({ key, words, response, forbids }) => [
-    `  ${key}  ${response}s ${forbids.length === everything ? 'everything' : forbids.join(', ')}`,
-    `      ${words}`,
-  ]);
-  const advice = warnings.flatMap(({ id, about, words, fit }) => [
-    `  ${id}  ${about.filter((pointer) => pointer !== '').join(' ') || 'the station'}`,
-    `      ${words}`,
-    `      To close the gap: ${fit}`,
-  ]);
-  return [
-    `${plant.name} (${plant.id})`,
-    '',
-    ...sections,
-    `Interlocks that follow from this (${rows.length})`,
-    ...interlocks,
-    '',
-    ...proofPlan(plant).map(indent),
-    '',
-    ...(advice.length === 0 ? [] : ['Warnings', ...advice, '']),
-    'What no software can hold',
-    ...outside(plant).map(indent),
-    '',
-  ];
-}
-
-/** What a person moves by hand, how often, and what must happen. */
-function proofPlan(plant: Plant): string[] {
-  const tests = provable(plant);
-  const days = (ms: number): string => `${Number((ms / 86_400_000).toFixed(1))} d`;
-  const { everyMs, graceMs } = plant.policy.proofTests;
-  return [
-    `Proof tests: each of these ${tests.length} every ${days(everyMs)}; overdue is an alarm, and ${days(graceMs)} later what relies on it stays off`,
-    ...tests.map(({ key, proof }) => `  ${key}  ${proof}`),
-    'To do one: publish {"id": "...", "request": "proof-test", "row": "I-02/...", "who": "..."} to the request topic; the status says what to do when.',
-  ];
-}
-
-/** Said every time, also where nothing is amiss. */
-function outside(plant: Plant): string[] {
-  return [
-    'Software is the first layer, never the last. These must be hard-wired and work with the computer off:',
-    ...hardWired(plant).map((part) => `- ${part}`),
-    ...besides(plant),
-  ];
 }
 
 function summary(errors: readonly StationError[], warnings: readonly Warning[]): string {
@@ -179,13 +117,11 @@ function inJson(found: {
   readonly warnings?: readonly Warning[];
   readonly plant?: Plant;
   readonly rows?: readonly PrintedRow[];
+  readonly assumed?: readonly Assumed[];
+  readonly gaps?: readonly Gap[];
 }): string[] {
   const { errors = [], warnings = [], ...understood } = found;
   return [JSON.stringify({ ok: errors.length === 0, errors, warnings, ...understood }, null, 2)];
-}
-
-function indent(line: string): string {
-  return `  ${line}`;
 }
 
 function print(lines: readonly string[]): void {

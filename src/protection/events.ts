@@ -27,6 +27,8 @@ export function eventWords(plant: Plant, event: string): string {
       return `${name}: a hose comes off`;
     case 'siphon':
       return `${name}: siphons on`;
+    case 'flow':
+      return `${name}: moves more or less than the file says`;
     case 'water':
       return `${name}: loses its water`;
     case 'salt':

@@ -30,8 +30,8 @@ import {
   vesselSubject,
   vessels,
 } from './advice-parts.ts';
-import { FIT } from './gaps.ts';
-import type { Plant, Vessel } from './plant.ts';
+import { FIT } from './fits.ts';
+import type { Plant, Route, Vessel } from './plant.ts';
 
 export interface Warning {
   /** `W-03`. */
@@ -197,7 +197,27 @@ export const ADVICE: readonly AdviceRow[] = [
   { id: 'W-39', of: (plant) => routes(plant).filter((route) => route.pumped && dryUnseenMs(plant, route) > STANDS_DRY_MS).map(routeSubject),
     words: (names) => `Its meter counts so coarsely, or speaks so seldom, that a pump that runs dry is seen by it only after more than a minute (${names}).`,
     fit: 'A meter with more pulses a litre, or one that publishes more often; and a low float, hard-wired in series with the pump where running dry would ruin it.' },
+  { id: 'W-40', of: (plant) => routes(plant).filter((route) => !route.pumped && !route.loop && plant.vessels[route.from]?.role !== 'purified-water' && route.upstream.length === 0).map(routeSubject),
+    words: (names) => `Height moves this water and nothing lies upstream of its valve: when it sticks open, no command can stop the water (${names}).`,
+    fit: FIT.secondValve },
+  { id: 'W-41', of: (plant) => unused(plant).map(routeSubject),
+    words: (names) => `Never used: the service takes the first route of a kind, and none that joins what no phase joins (${names}).`,
+    fit: 'Take it out of the file, or put the route that is to be used before the other one. A second line of the same kind is a hand valve.' },
 ];
+
+/** Routes that no phase ever asks for: the second of a kind, and those for which there is no kind. */
+function unused(plant: Plant): readonly Route[] {
+  const taken = new Set<string>();
+  return routes(plant).filter(({ purpose, from, to }) => {
+    const stirsNothing = purpose === 'circulate' && from !== plant.mixingId;
+    if (purpose === 'other' || stirsNothing) return true;
+    const system = purpose === 'supply' ? to : purpose === 'drain' ? from : '';
+    const kind = `${purpose} ${system}`;
+    if (taken.has(kind)) return true;
+    taken.add(kind);
+    return false;
+  });
+}
 
 /** Valves with an exercise that only a person can do, each with the reason. */
 function unexercised(plant: Plant): readonly Subject[] {

@@ -6,6 +6,8 @@ import { EXAMPLES, example, load, spoilt } from './stations.ts';
 const MARRAM = example('marram-point');
 const EXCHANGE = MARRAM.process.exchange?.system ?? {};
 
+const SECOND_REFILL = { ...MARRAM.routes.refill, name: 'Second refill' };
+
 type Spoil = readonly [pointer: string, part: unknown];
 
 function warningsOf(spoils: readonly Spoil[]): readonly Warning[] {
@@ -213,6 +215,22 @@ const GAPS: readonly (readonly [id: string, gap: string, spoils: readonly Spoil[
     'a meter of a pulse in ten litres',
     [['/sensors/transfer-meter/pulsesPerLitre', 0.1]],
     '/routes/transfer',
+  ],
+  [
+    'W-40',
+    'a drain by height, through a valve with nothing upstream',
+    [
+      ['/actuators/drain-pump/kind', 'valve'],
+      ['/actuators/drain-pump/upstream', undefined],
+    ],
+    '/routes/drain',
+  ],
+  ['W-41', 'a second refill', [['/routes/second-refill', SECOND_REFILL]], '/routes/second-refill'],
+  [
+    'W-41',
+    'a way from the fresh vat into the system',
+    [['/routes/short-cut', { ...SECOND_REFILL, from: 'fresh', to: 'system', through: ['transfer-pump'] }]],
+    '/routes/short-cut',
   ],
 ];
 

@@ -2,6 +2,8 @@ import { spawnSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
 import { expect, it } from 'vitest';
 import { deriveRows } from '../../src/control/interlocks.ts';
+import { eventWords } from '../../src/protection/events.ts';
+import { gapsOf } from '../../src/station/gaps.ts';
 import { EXAMPLES, example, plantFrom } from './stations.ts';
 
 const ROOT = fileURLToPath(new URL('../../', import.meta.url));
@@ -56,10 +58,37 @@ it('What no software can hold is said every time', () => {
 
 it('Every interlock that the core derives is printed, and no other', () => {
   const rows = deriveRows(plantFrom(example('marram-point')));
-  const { stdout } = check('schemas/examples/marram-point.json');
+  const { stdout } = check('schemas/examples/marram-point.json', '--all');
   const printed = [...stdout.matchAll(/^ {2}(I-\d\d\S*) {2}(?:block|trip)s /gmu)].map(([, key]) => key);
   expect(printed.toSorted()).toEqual(rows.map(({ key }) => key).toSorted());
   expect(stdout).toContain(`Interlocks that follow from this (${rows.length})`);
+});
+
+it('Every gap of the station is printed with what closes it, and every single failure that is enough', () => {
+  const file = 'schemas/examples/one-vat.json';
+  const { stdout } = check(file);
+  const all = check(file, '--all').stdout;
+  for (const { id, fit, when } of gapsOf(plantFrom(example('one-vat')))) {
+    expect(stdout).toContain(`  ${id}  `);
+    expect(stdout).toContain(`To close the gap: ${fit}`);
+    const words = when.map((event) => eventWords(plantFrom(example('one-vat')), event)).join(', and ');
+    expect(when.length > 1 ? all : stdout).toContain(`${words}; then `);
+  }
+  expect(stdout).toContain('drain-pump runs on; then drain-pump runs dry');
+});
+
+it('A station without a master valve gets the gap of its fill valve, and one with a master does not', () => {
+  const gaps = (name: string) => check(`test/stations/${name}.json`).stdout.match(/^ {2}G-\d\d/gmu) ?? [];
+  expect(gaps('gravity')).not.toContain('  G-01');
+  expect(gaps('by-hand')).toContain('  G-02');
+});
+
+it('What was assumed is printed, and what follows from the table is counted unless it is asked for', () => {
+  const { stdout } = check('schemas/examples/marram-point.json');
+  expect(stdout).toMatch(/^Assumed, because the file does not say it \(\d+\)/mu);
+  expect(stdout).toMatch(/^ {2}\/routes\/ID\/startsPerHour +30 +\(transfer, circulate, supply, drain\)$/mu);
+  expect(stdout).toMatch(/^Interlocks that follow from this \(\d+\): --all prints each$/mu);
+  expect(stdout.split('\n').length).toBeLessThan(150);
 });
 
 it('With --json the same is data: no errors, the warnings, the plant and its interlocks', () => {
@@ -73,4 +102,6 @@ it('With --json the same is data: no errors, the warnings, the plant and its int
   });
   expect(answer.warnings.map(({ id }: { id: string }) => id)).toContain('W-20');
   expect(answer.rows[0]).toMatchObject({ id: 'I-01', response: 'block' });
+  expect(answer.gaps[0]).toMatchObject({ id: 'G-02', fit: expect.any(String), when: expect.any(Array) });
+  expect(answer.assumed).toContainEqual(expect.objectContaining({ at: '/process/batch/trims', value: '4' }));
 });

@@ -1,4 +1,6 @@
-// The long runs behind the table of the README: node test/verify/measure.mjs [trial] [prove] [kills] [payloads] [sequences] [mutants] [plant]
+// The long runs behind the table of the README: node test/verify/measure.mjs [trial] [kinds] [prove] [kills] [payloads] [sequences] [mutants] [plant]
+// `trial` are nights of the examples, `kinds` nights of stations of other kinds (test/stations). ONLY=gravity,one-pump takes some
+// of them and WORKERS=1 one processor, so that two processes can share the work of two: they write into one record.
 // Each part that is named (none: all) is run with the built product, and its figures are written into measured.json beside
 // this file, with the day and the machine. A part that fails writes nothing and ends the run with exit code 1.
 import { spawnSync } from 'node:child_process';
@@ -6,8 +8,24 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
 
 const RECORD = new URL('measured.json', import.meta.url);
-const STATIONS = ['marram-point', 'one-vat', 'unequal-vats'];
-const { NIGHTS = '10000', GO_ON } = process.env;
+const EXAMPLES = ['marram-point', 'one-vat', 'unequal-vats'];
+const KINDS = [
+  'gravity',
+  'reef-and-nursery',
+  'one-vat-two-systems',
+  'shed',
+  'level-only',
+  'one-pump',
+  'coarse-meters',
+  'no-system-floats',
+  'by-hand',
+  'doser-heater',
+];
+const fileOf = (station) =>
+  EXAMPLES.includes(station) ? `schemas/examples/${station}.json` : `test/stations/${station}.json`;
+const { NIGHTS, GO_ON, ONLY, WORKERS } = process.env;
+/** Nights of each station where NIGHTS says nothing else. */
+const USUAL = { trial: 10_000, kinds: 500 };
 /** Nights are recorded in slices, so that a run that is stopped keeps those it has done; GO_ON=1 goes on behind them. */
 const SLICE = 500;
 const NO_NIGHTS = {
@@ -42,26 +60,25 @@ function must({ status, stdout, stderr, seconds }, what) {
   process.exit(1);
 }
 
+/** Nights of one station; the first slice that does not hold ends it. */
+const nights = (most) => (station, keep) => {
+  let sum = GO_ON === undefined ? NO_NIGHTS : (recorded()[`trial ${station}`] ?? NO_NIGHTS);
+  while (sum.nights < most) {
+    const slice = Math.min(SLICE, most - sum.nights);
+    const args = ['--seeds', String(slice), '--seed', String(sum.nights + 1), '--json', ...workers];
+    const { stdout, seconds } = must(cli('trial', fileOf(station), ...args), `trial ${station}`);
+    sum = added(sum, JSON.parse(stdout), seconds);
+    keep(sum);
+  }
+  return sum;
+};
+const workers = WORKERS === undefined ? [] : ['--workers', WORKERS];
+
 const PARTS = {
-  trial: (station, keep) => {
-    let sum = GO_ON === undefined ? NO_NIGHTS : (record[`trial ${station}`] ?? NO_NIGHTS);
-    while (sum.nights < Number(NIGHTS)) {
-      const slice = Math.min(SLICE, Number(NIGHTS) - sum.nights);
-      const args = ['--seeds', String(slice), '--seed', String(sum.nights + 1), '--json'];
-      const { stdout, seconds } = must(
-        cli('trial', `schemas/examples/${station}.json`, ...args),
-        `trial ${station}`,
-      );
-      sum = added(sum, JSON.parse(stdout), seconds);
-      keep(sum);
-    }
-    return sum;
-  },
+  trial: nights(Number(NIGHTS ?? USUAL.trial)),
+  kinds: nights(Number(NIGHTS ?? USUAL.kinds)),
   prove: (station) => {
-    const { stdout, seconds } = must(
-      cli('prove', `schemas/examples/${station}.json`, '--json'),
-      `prove ${station}`,
-    );
+    const { stdout, seconds } = must(cli('prove', fileOf(station), '--json', ...workers), `prove ${station}`);
     const { places, transitions, singles } = JSON.parse(stdout);
     const bounded = singles.filter(({ complete }) => !complete);
     return {
@@ -159,15 +176,19 @@ if (unknown.length > 0) {
   );
   process.exit(2);
 }
-const record = JSON.parse(readFileSync(RECORD, 'utf8'));
+const recorded = () => JSON.parse(readFileSync(RECORD, 'utf8'));
+/** Read again each time: another process may have written its own figures meanwhile. */
 function keep(name, figures) {
   const day = new Date().toISOString().slice(0, 10);
-  record[name] = { ...figures, day, machine: `${cpus().length} cores, Node ${process.versions.node}` };
+  const machine = `${cpus().length} cores, Node ${process.versions.node}`;
+  const record = { ...recorded(), [name]: { ...figures, day, machine } };
   writeFileSync(RECORD, `${JSON.stringify(record, null, 2)}\n`);
 }
+const STATIONS = { trial: EXAMPLES, prove: EXAMPLES, kinds: KINDS };
+const isMeant = (station) => ONLY === undefined || ONLY.split(',').includes(station);
 for (const part of asked.length > 0 ? asked : Object.keys(PARTS)) {
-  for (const station of part === 'trial' || part === 'prove' ? STATIONS : [null]) {
-    const name = station === null ? part : `${part} ${station}`;
+  for (const station of STATIONS[part]?.filter(isMeant) ?? [null]) {
+    const name = station === null ? part : `${part === 'kinds' ? 'trial' : part} ${station}`;
     const figures = PARTS[part](station, (sofar) => keep(name, sofar));
     keep(name, figures);
     process.stdout.write(`${name}: ${JSON.stringify(figures)}\n`);

@@ -1,5 +1,6 @@
 // The judges of a night.
 import { againstTopOff } from './against-top-off.ts';
+import { calm } from './calm.ts';
 import type { Check } from './check.ts';
 import { commands } from './commands.ts';
 import { conserved } from './conserved.ts';
@@ -30,4 +31,5 @@ export const CHECKS: readonly (() => Check)[] = [
   unfit,
   impure,
   againstTopOff,
+  calm,
 ];

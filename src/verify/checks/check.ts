@@ -4,6 +4,7 @@ import type { Twin } from '../../simulate/twin.ts';
 import type { Harm } from '../../station/gaps.ts';
 import type { Plant } from '../../station/plant.ts';
 import type { Trouble } from '../trial/misfortunes.ts';
+import type { Causes } from './causes.ts';
 
 /** A command as it left. */
 export interface Sent {
@@ -22,6 +23,10 @@ export interface Seen {
   readonly sent: readonly Sent[];
   /** Commands by others that reached an actuator in this step. */
   readonly foreign: readonly { readonly actuator: string; readonly on: boolean }[];
+  /** Alarms that came up in this step. */
+  readonly alarms: readonly { readonly alarm: string; readonly words: string }[];
+  /** By what water moved in this step, and where a harm is entered by its cause. */
+  readonly causes: Causes;
 }
 
 export interface Finding {
@@ -30,6 +35,8 @@ export interface Finding {
   readonly harm: Harm | null;
   readonly about: string;
   readonly words: string;
+  /** How much of it can not be helped, in the unit in which its causes were entered; 0 where nothing is said. */
+  readonly allowed?: number;
 }
 
 export interface Check {

@@ -6,36 +6,39 @@ import { notebook } from './check.ts';
 
 export function delivered(): Check {
   const { note, findings } = notebook();
-  const before = new Map<string, number>();
   const wrong = new Map<string, { litres: number; worst: string; off: number }>();
   return {
     name: 'delivered',
     promise:
       'no system gets water outside the tolerance of salinity and temperature, as sound instruments tell them',
-    see: ({ plant, twin, troubles }) => {
-      for (const { route, toSystem } of twin.works.lines) {
-        if (!toSystem) continue;
+    see: ({ plant, twin, troubles, causes }) => {
+      const { target } = plant.process.salinity;
+      const aims = plant.process.temperature;
+      const offOf = (salinity: number): number =>
+        Math.max(0, Math.abs(salinity - target) - salinityOff(plant, troubles));
+      const isWarmEnough = (temperatureC: number): boolean =>
+        aims === null ||
+        (temperatureC >= aims.leastC - THERMOMETER_K && temperatureC <= aims.mostC + THERMOMETER_K);
+      for (const { line, litres: passed, ...way } of causes.passed()) {
+        const { route, toSystem } = line;
         const source = twin.world.bodies[route.from];
-        const moved = twin.world.ledger.moved[route.id]?.litres ?? 0;
-        const passed = moved - (before.get(route.id) ?? 0);
-        before.set(route.id, moved);
-        if (passed <= 0 || source === undefined) continue;
-        const { target } = plant.process.salinity;
-        const aims = plant.process.temperature;
+        if (!toSystem || source === undefined) continue;
         const salinity = salinityOf(source);
-        const off = Math.max(0, Math.abs(salinity - target) - salinityOff(plant, troubles));
-        const tooCold = aims !== null && source.temperatureC < aims.leastC - THERMOMETER_K;
-        const tooWarm = aims !== null && source.temperatureC > aims.mostC + THERMOMETER_K;
-        if (off === 0 && !tooCold && !tooWarm) continue;
+        const off = offOf(salinity);
+        if (off === 0 && isWarmEnough(source.temperatureC)) continue;
         const sum = wrong.get(route.id) ?? { litres: 0, worst: '', off: 0 };
         sum.litres += passed;
+        const spoiled = way.ordered && route.from === plant.mixingId;
+        const by = spoiled ? causes.spoiledBy((own, ownC) => offOf(own) === 0 && isWarmEnough(ownC)) : [];
+        causes.enter('wrong water', route.to, passed, by.length > 0 ? by : [way]);
         if (off >= sum.off)
           sum.worst = `at salinity ${salinity.toFixed(1)} and ${source.temperatureC.toFixed(1)} degC`;
         sum.off = Math.max(sum.off, off);
         wrong.set(route.id, sum);
-        if (sum.litres <= wrongL(plant, troubles, route) + ROUNDING_L) continue;
+        const allowed = wrongL(plant, troubles, route) + ROUNDING_L;
+        if (sum.litres <= allowed) continue;
         const words = `${sum.litres.toFixed(1)} L came to ${plant.vessels[route.to]?.name ?? route.to} by ${route.name} ${sum.worst}`;
-        note({ check: 'delivered', harm: 'wrong water', about: route.to, words });
+        note({ check: 'delivered', harm: 'wrong water', about: route.to, allowed, words });
       }
     },
     findings,

@@ -1,4 +1,4 @@
-// What the coarse world's defects mean in the words of `station/gaps.ts`.
+// What the coarse world's defects mean in the words of `station/gap-rows.ts`.
 import type { Plant } from '../../station/plant.ts';
 import type { Defect } from './defects.ts';
 
@@ -12,6 +12,23 @@ const UNREACHABLE = [
   'service-restarts',
 ];
 
+/** What these did is still there when they are over: a relay that was switched on, water that is gone, salt in the vat. */
+const STAYS = [
+  'restarts-on',
+  'foreign-on',
+  'leaks',
+  'drawn-by-hand',
+  'salt-twice',
+  'salt-never',
+  'measures-off',
+];
+
+/** Of a run's defects those that hold in a tick, and those that left something behind. */
+export const holding = (defects: readonly Defect[], active: number, began: number): readonly Defect[] =>
+  defects.filter(
+    ({ kind }, bit) => (active & (1 << bit)) !== 0 || ((began & (1 << bit)) !== 0 && STAYS.includes(kind)),
+  );
+
 export function failedBy(plant: Plant, defects: readonly Defect[]): ReadonlySet<string> {
   const unreachable = (id: string): boolean =>
     defects.some(({ kind, what }) => UNREACHABLE.includes(kind) || (kind === 'deaf' && what === id));
@@ -21,6 +38,10 @@ export function failedBy(plant: Plant, defects: readonly Defect[]): ReadonlySet<
       ({ kind, what, word }) =>
         what === id && (kind === 'feedback-lies' || (kind === 'feedback-says' && word === 'off')),
     );
+  const flows = (isMeant: (route: Plant['routes'][string]) => boolean): string[] =>
+    Object.values(plant.routes)
+      .filter(isMeant)
+      .map(({ id }) => `flow ${id}`);
   const failed = defects.flatMap(({ kind, what }): string[] => {
     if (kind === 'stuck-on') return [`stop ${what}`, `stray ${what}`];
     if (kind === 'deaf' && !plant.actuators[what]?.countsLease) return [`stop ${what}`];
@@ -31,6 +52,8 @@ export function failedBy(plant: Plant, defects: readonly Defect[]): ReadonlySet<
     if (kind.startsWith('feedback-')) return [`truth ${what}`];
     if (kind === 'siphon') return [`siphon ${what}`];
     if (kind === 'hose-off') return [`hose ${what}`];
+    if (kind === 'weak') return flows(({ through }) => through.includes(what));
+    if (kind === 'no-pressure') return flows(({ from }) => from === what);
     if (kind === 'leaks' || kind === 'drawn-by-hand') return [`water ${what}`];
     if (kind === 'salt-twice' || kind === 'salt-never') return [`salt ${what}`];
     return kind === 'measures-off' ? [`measure ${what}`] : [];

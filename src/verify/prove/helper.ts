@@ -1,5 +1,7 @@
-// The person of the coarse world, who helps: does what is asked, looks at what tripped, mends what water did, and lets
-// things go on. Whether they come at all in a given tick is the explorer's choice.
+// The person of the coarse world, who helps where the station asks for it and nowhere else: does what a task or an alarm
+// asks, looks at what tripped, sets going what waits for a person. Whether they come at all in a given tick is the
+// explorer's choice; that an alarm waits for some minutes before it is told is left out, they may as well come later.
+import { rowOf } from '../../control/interlocks.ts';
 import type { State } from '../../control/state.ts';
 import type { Request } from '../../control/types.ts';
 import { looked } from '../looked.ts';
@@ -9,7 +11,6 @@ import type { Model } from './model.ts';
 import { salinityIn } from './senses.ts';
 import type { Water } from './water.ts';
 
-const TOO_HIGH = Math.ceil(MARKS.high);
 const TOO_LOW = Math.floor(MARKS.low);
 const LEFTOVER = 1;
 /** Salt beyond three doses is no other accident than three doses. */
@@ -32,15 +33,16 @@ export function help(model: Model, state: State, water: Water, broken: Broken, k
   const tripped = Object.keys(state.trips).length > 0;
   const spoilt = kind === 'gives up' || isSpoilt(model, state, water);
   const resets = tripped && !isStillBroken(model, broken);
-  levels(model, water, tripped);
-  water.floor = false;
-  if (tripped) water.mixC = Math.min(water.mixC, model.warm);
+  const told = toldBy(model, state);
+  levels(model, water, told);
+  if (told.some((key) => key.startsWith('I-11'))) water.floor = false;
+  if (told.some((key) => key.startsWith('I-18'))) water.mixC = Math.min(water.mixC, model.warm);
   if (spoilt) Object.assign(water, { salt: 0, loose: 0 });
   if (spoilt) water.level[model.mixing] = Math.min(LEFTOVER, water.level[model.mixing] ?? 0);
   return [
     ...(resets ? looked(state, 'the helper', 'levelled, mopped and mended') : []),
     ...(spoilt ? [{ ask: 'abort', unit: 'batch' } as const] : []),
-    ...steering(model, state, spoilt),
+    ...steering(model, state, told, spoilt),
     // Whoever can not report that the salt is in does not pour it.
     ...(broken.link === 'up' ? errand(model, state, water, broken) : []),
   ];
@@ -58,28 +60,42 @@ function isStillBroken({ sensors }: Model, broken: Broken): boolean {
   return thermometerLies || broken.hose.includes(true) || broken.leaks.includes(true);
 }
 
-/** What was overfilled is bailed out, what ran low in a system is made good. */
-function levels({ plant, vessels, mixing }: Model, water: Water, tripped: boolean): void {
-  vessels.forEach(({ id }, at) => {
-    const held = water.level[at] ?? 0;
-    const isSystem = plant.systemIds.includes(id);
-    const amiss = held >= TOO_HIGH ? tripped || isSystem : isSystem && held <= TOO_LOW;
-    if (!amiss) return;
+/** The rows that hold or are latched, and that somebody is told of; that a system is low, the page says beside its drain. */
+const toldBy = ({ plant }: Model, { trips, verdicts }: State): readonly string[] =>
+  [...new Set([...Object.keys(trips), ...Object.values(verdicts).flat()])].filter(
+    (key) =>
+      (rowOf(plant, key)?.priority ?? null) !== null || (key.startsWith('I-21/') && key.endsWith('/low')),
+  );
+
+/** Levels are put right where the words of an alarm ask for it: an overflow float, a system too full or too low, a ledger. */
+function levels({ plant, vessels, mixing }: Model, water: Water, told: readonly string[]): void {
+  const put = (vesselId: string | undefined, isAmiss: (held: number) => boolean): void => {
+    const at = vessels.findIndex(({ id }) => id === vesselId);
+    const held = water.level[at] ?? FULL;
+    if (at < 0 || !isAmiss(held)) return;
     if (at === mixing) water.salt = Math.round((water.salt * FULL) / held);
     water.level[at] = FULL;
-  });
+  };
+  for (const key of told) {
+    const [row, subject = '', suffix = ''] = key.split('/');
+    const route = plant.routes[subject];
+    const system = [route?.to, route?.from].find((id) => plant.systemIds.includes(id ?? ''));
+    if (row === 'I-02') put(subject, (held) => held > FULL);
+    if (row === 'I-21') put(system, (held) => (suffix === 'low' ? held < FULL : held > FULL));
+    if (row === 'I-22') put(system, (held) => held !== FULL);
+  }
 }
 
-/** A batch that lost so much water that it can't even be stirred is given up. */
+/** A batch that lost so much water that it can't even be stirred makes no headway: it is overdue, and given up. */
 function isSpoilt(model: Model, { batch }: State, water: Water): boolean {
   const begun = batch.stage !== 'idle' && batch.stage !== 'transfer';
   const underWay = begun && (batch.procedure === 'running' || batch.procedure === 'held');
   return underWay && (water.level[model.mixing] ?? 0) <= TOO_LOW;
 }
 
-function steering({ plant }: Model, state: State, spoilt: boolean): Request[] {
+function steering({ plant }: Model, state: State, told: readonly string[], spoilt: boolean): Request[] {
   const { starts } = plant.policy;
-  const drifted = Object.values(state.verdicts).some((keys) => keys.some((key) => key.startsWith('I-22')));
+  const drifted = told.some((key) => key.startsWith('I-22'));
   const units = [
     ['refill', state.refill, starts.refill],
     ...(spoilt ? [] : [['batch', state.batch, starts.batch] as const]),

@@ -5,7 +5,7 @@ import type { Plant } from '../../station/plant.ts';
 import { serve, spread } from '../workers.ts';
 import { canBeTrue, type Defect, defectsOf, nameOf } from './defects.ts';
 import { type Ground, type GroundOptions, groundOf, groundOn, type Run, runOf } from './explore.ts';
-import { failedBy } from './failed.ts';
+import { failedBy, holding } from './failed.ts';
 import { collisionOdds } from './fingerprint.ts';
 import type { Model } from './model.ts';
 import { latentOf, neighboursOf } from './pairs.ts';
@@ -165,8 +165,13 @@ function toldAccident(ground: Ground, defects: readonly Defect[], accident: Acci
   };
 }
 
-function gapOf({ real }: Model, defects: readonly Defect[], { harm, about }: Accident): Gap | undefined {
-  return harm === null ? undefined : gapFor(real, harm, about, failedBy(real, defects));
+/** Every way by which it came must be explained; the gap that explains the first of them is named. */
+export function gapOf({ real }: Model, defects: readonly Defect[], accident: Accident): Gap | undefined {
+  const { harm, about, ways, active, began } = accident;
+  if (harm === null) return undefined;
+  const failed = failedBy(real, holding(defects, active, began));
+  const gaps = ways.map((way) => gapFor(real, harm, about, way, failed));
+  return gaps.includes(undefined) ? undefined : gaps[0];
 }
 
 serve<Data, Job, readonly Told[]>(import.meta.url, (data) => workOn(data, groundOf(data.real)));

@@ -1,6 +1,8 @@
 // What must hold of every tick, asked of what the core did and of what the water did; shares no rule with the core.
+import { rowOf } from '../../control/interlocks.ts';
 import { actuatorsOf } from '../../control/row-kinds.ts';
 import type { Effect } from '../../control/types.ts';
+import type { Way } from '../../station/gaps.ts';
 import type { Model } from './model.ts';
 import type { Place, Ticked } from './tick.ts';
 import { COARSE_BOUNDS, type HarmKind } from './water.ts';
@@ -12,8 +14,8 @@ export interface Breach {
   readonly harm: HarmKind | null;
   readonly about: string;
   readonly words: string;
-  /** The routes, heaters or pumps by which it came; empty for what is no accident of water or heat. */
-  readonly by: readonly string[];
+  /** The routes or heaters by which it came, each by order or not; empty for what is no accident of water or heat. */
+  readonly ways: readonly Way[];
   /** Everything by which it came had been told to be on. */
   readonly byOrder: boolean;
   /** Water or heat did harm, or the core stopped: nothing can be said of what comes after. */
@@ -22,15 +24,21 @@ export interface Breach {
 
 /** Every breach of this tick. */
 export function breachesOf(model: Model, before: Place, after: Ticked): readonly Breach[] {
-  const found: Breach[] = after.harms.flatMap(({ kind, about, by, ticks, sinceStart }) => {
-    const byOrder = by.every((target) => isOrdered(model, before, target));
+  const found: Breach[] = after.harms.flatMap(({ kind, about, by, spoiledBy = [], ticks, sinceStart }) => {
+    const wayOf = (target: string): Way => ({ by: target, ordered: isOrdered(model, before, target) });
+    const carried = by.map(wayOf);
+    const byOrder =
+      kind === 'dry' ? isOrdered(model, before, about) : carried.every(({ ordered }) => ordered);
     // What was ordered is looked at by instruments, which are given a tick at a start.
     const given = byOrder && sinceStart === true ? 1 : 0;
     const bound = given + COARSE_BOUNDS[kind][byOrder ? 'byOrder' : 'againstOrders'];
     const words = `${kind}: ${about}${by.length > 0 ? `, by ${by.join(', ')}` : ''}, ${byOrder ? 'as it was ordered' : 'against orders'}`;
+    // Water that was spoiled against orders, and is then delivered by order, is the doing of what spoiled it.
+    const spoilers = spoiledBy.map(wayOf).filter(({ ordered }) => !ordered);
+    const ways = byOrder && spoilers.length > 0 ? spoilers : carried;
     return ticks <= bound
       ? []
-      : [{ key: `${kind}: ${about}`, harm: kind, about, words, by, byOrder, final: true }];
+      : [{ key: `${kind}: ${about}`, harm: kind, about, words, ways, byOrder, final: true }];
   });
   if (after.thrown !== null) return [...found, { ...ofCore('the core threw', after.thrown), final: true }];
   found.push(...trips(before, after), ...leases(model, after), ...doses(model, after));
@@ -42,7 +50,7 @@ const ofCore = (key: string, words: string): Breach => ({
   harm: null,
   about: '',
   words,
-  by: [],
+  ways: [],
   byOrder: true,
   final: false,
 });
@@ -91,4 +99,22 @@ function doses({ plant }: Model, { requests, state }: Ticked): Breach[] {
   const asksAgain = state.tasks[plant.mixingId]?.task === 'add-salt';
   const words = 'the salt that a person just added is asked for again';
   return confirmed && asksAgain ? [ofCore('salt asked for twice', words)] : [];
+}
+
+/** While all is well nothing trips, no row tells a person anything at once, and no unit waits for one: that is a false alarm. */
+export function falseAlarms({ plant }: Model, before: Place, { state }: Ticked): readonly Breach[] {
+  const trips = Object.keys(state.trips).filter((key) => before.state.trips[key] === undefined);
+  const rows = new Set(Object.values(state.verdicts).flat());
+  const told = [...rows].filter((key) => {
+    const row = rowOf(plant, key);
+    return row !== undefined && row.response === 'block' && row.priority !== null && row.afterMs === 0;
+  });
+  const stuck = state.batch.procedure === 'held' && state.batch.cause === 'process' ? ['the batch'] : [];
+  return [
+    ...trips.map((key) => ofCore(`a trip without a fault: ${key}`, `${key} tripped, and nothing is wrong`)),
+    ...told.map((key) => ofCore(`an alarm without a fault: ${key}`, `${key} was told, and nothing is wrong`)),
+    ...stuck.map((who) =>
+      ofCore(`held without a fault: ${who}`, `${who} waits for a person, and nothing is wrong`),
+    ),
+  ];
 }

@@ -5,7 +5,7 @@ import { type Fingerprint, type Fold, foldOf } from './fingerprint.ts';
 import { type Graph, type Numbers, numbers } from './graph.ts';
 import type { Model } from './model.ts';
 import { type Move, type Troubles, written } from './moves.ts';
-import { type Breach, breachesOf } from './properties.ts';
+import { type Breach, breachesOf, falseAlarms } from './properties.ts';
 import { type Seen, seenOf } from './seen.ts';
 import { type Place, tick } from './tick.ts';
 
@@ -14,6 +14,9 @@ export interface Accident extends Breach {
   readonly defects: readonly string[];
   readonly root: number;
   readonly moves: readonly number[];
+  /** Which of the run's defects held when it happened, and which had begun by then, as sets. */
+  readonly active: number;
+  readonly began: number;
 }
 
 /** A place, where it stands in the graph, and which of the run's defects hold or are over, as sets. */
@@ -138,8 +141,9 @@ export function go(search: Search, from: Reached, move: Move, over: number): voi
   const { model, troubles, edges } = search;
   search.transitions += 1;
   const after = tick(model, from, troubles.choiceOf(move));
-  const breaches = breachesOf(model, from, after);
-  for (const breach of breaches) note(search, from, move, breach);
+  const isWell = troubles.defects.length === 0;
+  const breaches = [...breachesOf(model, from, after), ...(isWell ? falseAlarms(model, from, after) : [])];
+  for (const breach of breaches) note(search, from, move, over, breach);
   if (breaches.some(({ final }) => final)) return;
   const node = meet(search, after, { active: move.active, over }, from.node, written(move), from.depth + 1);
   const healthy = from.active === NONE && move.active === NONE && move.once === NONE;
@@ -149,8 +153,25 @@ export function go(search: Search, from: Reached, move: Move, over: number): voi
 }
 
 /** The first of its kind is one of the shortest: the search is breadth first. */
-function note({ accidents, graph, names }: Search, from: Reached, move: Move, breach: Breach): void {
-  if (accidents.has(breach.key)) return;
+function note(
+  { accidents, graph, names }: Search,
+  from: Reached,
+  move: Move,
+  over: number,
+  breach: Breach,
+): void {
+  const active = move.active | move.once;
+  // Beside the first of its kind stands the first that came about otherwise: one gap need not explain both.
+  const key = [breach.key, ...breach.ways.map(({ by, ordered }) => `${by} ${ordered}`), active].join(', ');
+  if (accidents.has(key)) return;
   const { root, moves } = graph.wayTo(from.node);
-  accidents.set(breach.key, { ...breach, defects: names, root, moves: [...moves, written(move)] });
+  const began = active | from.active | from.over | over;
+  accidents.set(key, {
+    ...breach,
+    defects: names,
+    root,
+    moves: [...moves, written(move)],
+    active,
+    began,
+  });
 }

@@ -43,8 +43,10 @@ export interface Harm {
   readonly kind: HarmKind;
   /** A vessel, route, pump or heater. */
   readonly about: string;
-  /** The routes, heaters or pumps by which it came. */
+  /** The routes or heaters by which it came. */
   readonly by: readonly string[];
+  /** Wrong water: what has come into the mixing vat in this tick or the one before. */
+  readonly spoiledBy?: readonly string[];
   /** For how many ticks it has gone on. */
   readonly ticks: number;
   /** A pump that found no water when it started. */
@@ -136,6 +138,7 @@ export function pass(model: Model, water: Water, broken: Broken, way: number): r
   const isOn = model.switches.map((_, at) => works(model, water, broken, at));
   const isOpen = model.pipes.map((pipe) => pipe.through.every((at) => isOn[at]));
   heat(model, water, isOn, harms);
+  const cameBefore = cameIntoMixing(model, water);
   const found = model.switches.map(() => false);
   const wet = model.switches.map(() => false);
   model.pipes.forEach((pipe, at) => {
@@ -150,12 +153,17 @@ export function pass(model: Model, water: Water, broken: Broken, way: number): r
   if (isRight(model, water)) water.wrong = 0;
   count(model, water, broken, way);
   cross(model, water, harms);
-  dry(model, water, found, wet, harms);
+  dry(model, water, isOpen, found, wet, harms);
   settle(model, water, broken, isOn);
-  overflow(model, water, broken, isOpen, harms);
+  overflow(model, water, broken, harms);
   leases(model, water, broken);
-  return harms;
+  if (!harms.some(({ kind }) => kind === 'wrong water')) return harms;
+  const spoiledBy = [...new Set([...cameBefore, ...cameIntoMixing(model, water)])];
+  return harms.map((harm) => (harm.kind === 'wrong water' ? { ...harm, spoiledBy } : harm));
 }
+
+const cameIntoMixing = ({ pipes }: Model, { flow }: Water): readonly string[] =>
+  pipes.flatMap(({ id, toMixing, loop }, at) => (toMixing && !loop && flow[at] === 1 ? [id] : []));
 
 const blocked = (pipe: Pipe, broken: Broken): boolean =>
   pipe.fromInlet ? broken.noPressure : pipe.pumps.some((pump) => broken.weak[pump]);
@@ -238,8 +246,9 @@ function count({ pipes, sensors }: Model, water: Water, broken: Broken, way: num
 }
 
 function dry(
-  { switches }: Model,
+  { pipes, switches }: Model,
   water: Water,
+  isOpen: readonly boolean[],
   found: readonly boolean[],
   wet: readonly boolean[],
   harms: Harm[],
@@ -254,7 +263,8 @@ function dry(
     const sinceStart = before === 0 || before > SINCE_START;
     const ticks = Math.min(1 + Math.max(0, sinceStart ? before - SINCE_START : before), COUNTS_TO);
     water.dry[at] = ticks + (sinceStart ? SINCE_START : 0);
-    harms.push({ kind: 'dry', about: id, by: [id], ticks, sinceStart });
+    const by = pipes.filter(({ pumps }, pipe) => pumps.includes(at) && isOpen[pipe]);
+    harms.push({ kind: 'dry', about: id, by: by.map((pipe) => pipe.id), ticks, sinceStart });
   });
 }
 
@@ -282,18 +292,12 @@ function settle(model: Model, water: Water, broken: Broken, isOn: readonly boole
   });
 }
 
-function overflow(
-  model: Model,
-  water: Water,
-  broken: Broken,
-  isOpen: readonly boolean[],
-  harms: Harm[],
-): void {
+function overflow(model: Model, water: Water, broken: Broken, harms: Harm[]): void {
   model.vessels.forEach(({ id, capacity }, at) => {
     if ((water.level[at] ?? 0) <= capacity) return;
     water.level[at] = capacity;
     water.floor = true;
-    const by = model.pipes.filter((pipe, place) => pipe.to === at && (isOpen[place] || broken.siphon[place]));
+    const by = model.pipes.filter((pipe, place) => pipe.to === at && !pipe.loop && water.flow[place] === 1);
     harms.push({ kind: 'spilled', about: id, by: by.map((pipe) => pipe.id), ticks: 1 });
   });
   model.pipes.forEach(({ id }, at) => {

@@ -1,14 +1,15 @@
-// The person who comes in the morning: mops, bails out what is too full, makes good what a system has lost, looks at what
-// tripped, resets, restarts, and gives up a batch that can't be saved. Works on the water itself, with the books kept.
+// The person who comes after a night, and who does what the station asks for and nothing else: each alarm and each trip is
+// answered by what its words ask, tasks are the twin's person's. Who is not asked does not act: a station that stands
+// still and says nothing stays like that, and that is what a judge then finds. Works on the water itself, books kept.
 import type { State } from '../../control/state.ts';
-import type { Request } from '../../control/types.ts';
+import type { Request, Unit } from '../../control/types.ts';
 import { bodyOf, book, litresOf, poured, taken } from '../../simulate/world.ts';
 import type { Plant, Vessel } from '../../station/plant.ts';
 import type { Coupled } from '../coupled.ts';
 import { looked } from '../looked.ts';
 
 const LOOKS_EVERY_MS = 5 * 60_000;
-/** After so many restarts of a batch that is stuck each time it is poured away. */
+/** After so many restarts of a batch that says again that it is stuck, its water is poured away. */
 const PATIENCE = 1;
 
 export interface Mender {
@@ -16,115 +17,128 @@ export interface Mender {
   readonly look: () => void;
 }
 
+/** What was done once stays done until its alarm is over. */
+interface Memory {
+  /** Units that this person has stopped, to be set going again. */
+  readonly stopped: Set<Unit>;
+  stuck: number;
+}
+
 export function menderOf(coupled: Coupled): Mender {
-  const { plant, twin } = coupled;
+  const memory: Memory = { stopped: new Set(), stuck: 0 };
   let nextMs = coupled.nowMs();
-  let stuck = 0;
-  const ask = (requests: readonly Request[]): void => {
-    for (const request of requests) coupled.request(request);
-  };
   return {
     look: () => {
       if (coupled.nowMs() < nextMs) return;
       nextMs = coupled.nowMs() + LOOKS_EVERY_MS;
-      const state = coupled.state();
-      twin.mop();
-      for (const vessel of Object.values(plant.vessels)) level(coupled, vessel);
-      ask(looked(state, 'the mender', 'mopped, bailed out and mended'));
-      const isStuck = state.batch.procedure === 'held' && state.batch.cause === 'process';
-      stuck += isStuck ? 1 : 0;
-      const givesUp = (isStuck && stuck > PATIENCE) || cannotStir(plant, coupled);
-      if (givesUp) {
-        stuck = 0;
-        pourAway(coupled);
-        ask([{ ask: 'abort', unit: 'batch' }]);
-      }
-      ask([{ ask: 'acknowledge', alarm: 'all' }, ...steering(plant, state, givesUp)]);
-      ask(wanted(plant, state));
+      for (const request of answersTo(coupled, memory)) coupled.request(request);
     },
   };
 }
 
-const heldL = ({ twin }: Coupled, id: string): number => {
-  const body = twin.world.bodies[id];
-  return body === undefined ? 0 : litresOf(body);
+function answersTo(coupled: Coupled, memory: Memory): readonly Request[] {
+  const { plant } = coupled;
+  const state = coupled.state();
+  const told = [...toldBy(state), ...shownBy(state)];
+  if (state.batch.stage === 'ready') memory.stuck = 0;
+  const remedies = told.flatMap((alarm) => {
+    const [id = '', subject = '', suffix = ''] = alarm.split('/');
+    const remedy = REMEDIES[id];
+    return remedy === undefined ? [] : remedy(coupled, { subject, suffix, memory });
+  });
+  const asks = [
+    ...remedies,
+    ...looked(
+      state,
+      'the person in the morning',
+      'looked at what the alarm names: mended, and no water comes',
+    ),
+    ...(told.length > 0 ? [{ ask: 'acknowledge', alarm: 'all' } as const] : []),
+    ...goingOn(plant, state, memory),
+    ...wanted(plant, state),
+  ];
+  const once = new Map(asks.map((request) => [JSON.stringify(request), request]));
+  return [...once.values()];
+}
+
+/** The alarms that stand on the page: what is over, or was silenced by somebody, asks for nothing. */
+const toldBy = ({ alarms }: State): readonly string[] =>
+  Object.entries(alarms)
+    .filter(([, { state }]) => STANDING.includes(state) || state.startsWith('latched'))
+    .map(([alarm]) => alarm);
+const STANDING: readonly string[] = ['unacknowledged', 'acknowledged'];
+
+/** That a system is low has no alarm of its own: the page says so beside its drain. */
+const shownBy = ({ verdicts }: State): readonly string[] =>
+  Object.values(verdicts)
+    .flat()
+    .filter((key) => key.startsWith('I-21/') && key.endsWith('/low'));
+
+interface About {
+  readonly subject: string;
+  readonly suffix: string;
+  readonly memory: Memory;
+}
+
+/** What the words of an alarm ask a person to do with their hands, and what to ask of the service then; resets come by themselves. */
+const REMEDIES: Readonly<Record<string, (coupled: Coupled, about: About) => readonly Request[]>> = {
+  // "Lower the level below the overflow float."
+  'I-02': (coupled, { subject }) => {
+    const vessel = coupled.plant.vessels[subject];
+    if (vessel !== undefined) lower(coupled, vessel, belowOverflowL(coupled.plant, vessel));
+    return [];
+  },
+  // "Find and stop the leak, dry the tray and the sensor."
+  'I-11': ({ twin }) => {
+    twin.mop();
+    return [];
+  },
+  // "It goes on by itself once the level is lower", or higher.
+  'I-21': (coupled, { subject, suffix }) => {
+    const system = systemOf(coupled.plant, subject);
+    if (system !== undefined && suffix === 'low') bring(coupled, system);
+    else if (system !== undefined) lower(coupled, system, system.volumeL);
+    return [];
+  },
+  // "Correct the level by hand. Stop the exchange, then reset it: that begins a new ledger."
+  'I-22': (coupled, { subject, memory }) => {
+    const system = systemOf(coupled.plant, subject);
+    if (system === undefined) return [];
+    lower(coupled, system, system.volumeL);
+    bring(coupled, system);
+    memory.stopped.add('exchange');
+    const isStopped = coupled.state().exchange[system.id]?.procedure === 'stopped';
+    return isStopped ? [] : [{ ask: 'stop', unit: 'exchange' }];
+  },
+  // "Look at the station, mend what the words say, then restart it."
+  'A-01': (coupled, { subject, memory }) => {
+    const unit = subject === 'refill' || subject === 'batch' ? subject : 'exchange';
+    if (unit !== 'batch' || coupled.state().batch.cause !== 'process') return [{ ask: 'restart', unit }];
+    memory.stuck += 1;
+    if (memory.stuck <= PATIENCE) return [{ ask: 'restart', unit }];
+    memory.stuck = 0;
+    memory.stopped.add('batch');
+    pourAway(coupled);
+    return [{ ask: 'abort', unit }];
+  },
 };
 
-function markL({ sensors }: Plant, vessel: Vessel, position: 'low' | 'high'): number | null {
-  const sensor = sensors[vessel.floats[position] ?? ''];
-  return sensor?.measures === 'float'
-    ? sensor.markL + (position === 'low' ? 1 : -1) * 2 * sensor.toleranceL
-    : null;
-}
-
-/** Bails out what is too full; fills up a system that is too low, with water as it ought to be. */
-function level(coupled: Coupled, vessel: Vessel): void {
-  const { plant, twin } = coupled;
-  const body = twin.world.bodies[vessel.id];
-  if (body === undefined) return;
-  const highL = Math.min(
-    markL(plant, vessel, 'high') ?? Number.POSITIVE_INFINITY,
-    vessel.capacityL - 2 * vessel.marginL,
-  );
-  const drawn = twin.world.ledger.drawn[vessel.id];
-  const overL = heldL(coupled, vessel.id) - highL;
-  if (overL > 0 && drawn !== undefined) {
-    const downL = vessel.role === 'system' ? heldL(coupled, vessel.id) - vessel.volumeL : overL;
-    book(drawn, taken(body, Math.max(overL, downL)));
-  }
-  const lowL = markL(plant, vessel, 'low') ?? 0.95 * vessel.volumeL;
-  if (vessel.role === 'system' && heldL(coupled, vessel.id) < lowL) bring(coupled, vessel);
-}
-
-/** Water and salt that somebody brings are entered in the books as what they are. */
-function bring({ plant, twin }: Coupled, { id, volumeL }: Vessel): void {
-  const body = twin.world.bodies[id];
-  if (body === undefined) return;
-  const brought = bodyOf(volumeL - litresOf(body), plant.process.salinity.target, body.temperatureC);
-  const { saltYield } = twin.works;
-  const { ledger } = twin.world;
-  const productKg = brought.saltKg / saltYield;
-  ledger.productAddedKg[id] = (ledger.productAddedKg[id] ?? 0) + productKg;
-  ledger.toppedOffKg[id] = (ledger.toppedOffKg[id] ?? 0) + brought.waterKg - productKg * (1 - saltYield);
-  poured(body, { litres: 0, waterKg: brought.waterKg, saltKg: brought.saltKg }, body.temperatureC);
-}
-
-/** Too little is left in the vat to circulate, and the batch does not know how to begin anew by itself. */
-function cannotStir(plant: Plant, coupled: Coupled): boolean {
-  const { batch } = coupled.state();
-  const vessel = plant.vessels[plant.mixingId];
-  if (vessel === undefined || batch.stage === 'idle' || batch.stage === 'transfer') return false;
-  if (batch.procedure !== 'running' && batch.procedure !== 'held') return false;
-  const needsL = Math.max(vessel.minimumL, markL(plant, vessel, 'low') ?? 0);
-  return heldL(coupled, vessel.id) < needsL && batch.stage !== 'ready';
-}
-
-function pourAway(coupled: Coupled): void {
-  const { plant, twin } = coupled;
-  const body = twin.world.bodies[plant.mixingId];
-  const vessel = plant.vessels[plant.mixingId];
-  const drawn = twin.world.ledger.drawn[plant.mixingId];
-  if (body === undefined || vessel === undefined || drawn === undefined) return;
-  book(drawn, taken(body, Math.max(0, litresOf(body) - vessel.minimumL)));
-}
-
-function steering(plant: Plant, state: State, gaveUp: boolean): Request[] {
+/** What this person stopped is reset; what a trip held is restarted once the answer says that it waits; what the file leaves to a person is started. */
+function goingOn(plant: Plant, state: State, { stopped }: Memory): Request[] {
   const { starts } = plant.policy;
-  const drifted = Object.values(state.verdicts).some((keys) => keys.some((key) => key.startsWith('I-22')));
-  const exchanges = Object.values(state.exchange);
-  const asks: Request[] = [];
-  const steer = (unit: 'refill' | 'batch' | 'exchange', procedure: string, startsByPerson: boolean): void => {
-    if (procedure === 'held') asks.push({ ask: 'restart', unit });
-    if (procedure === 'stopped' || procedure === 'aborted') asks.push({ ask: 'reset', unit });
-    if (procedure === 'idle' && startsByPerson) asks.push({ ask: 'start', unit });
-  };
-  if (plant.process.refill !== null) steer('refill', state.refill.procedure, starts.refill === 'person');
-  if (!gaveUp) steer('batch', state.batch.procedure, starts.batch === 'person');
-  for (const { procedure } of exchanges) {
-    if (drifted && procedure !== 'stopped') asks.push({ ask: 'stop', unit: 'exchange' });
-    else steer('exchange', procedure, starts.exchange === 'person');
-  }
-  return asks;
+  const units = [
+    ['refill', state.refill, starts.refill],
+    ['batch', state.batch, starts.batch],
+    ...Object.values(state.exchange).map((work) => ['exchange', work, starts.exchange] as const),
+  ] as const;
+  const isTripped = Object.keys(state.trips).length > 0;
+  return units.flatMap(([unit, { procedure, cause }, starter]): Request[] => {
+    if (unit === 'refill' && plant.process.refill === null) return [];
+    if (procedure === 'held' && cause === 'trip' && !isTripped) return [{ ask: 'restart', unit }];
+    if ((procedure === 'stopped' || procedure === 'aborted') && stopped.has(unit))
+      return [{ ask: 'reset', unit }];
+    return procedure === 'idle' && starter === 'person' ? [{ ask: 'start', unit }] : [];
+  });
 }
 
 /** Once a batch is ready a step of the exchange is asked for, so that the cycle can be seen to end. */
@@ -134,4 +148,47 @@ function wanted(plant: Plant, { batch, exchange }: State): Request[] {
     const stepL = plant.process.exchange[system]?.stepL ?? 0;
     return requestedL > 0 || stepL <= 0 ? [] : [{ ask: 'exchange-now', system, volumeL: stepL } as const];
   });
+}
+
+const heldL = ({ twin }: Coupled, id: string): number => {
+  const body = twin.world.bodies[id];
+  return body === undefined ? 0 : litresOf(body);
+};
+
+/** The system at one end of a route. */
+function systemOf({ routes, vessels }: Plant, routeId: string): Vessel | undefined {
+  const route = routes[routeId];
+  return [route?.to, route?.from].map((id) => vessels[id ?? '']).find((vessel) => vessel?.role === 'system');
+}
+
+function belowOverflowL({ sensors }: Plant, { floats, capacityL, marginL }: Vessel): number {
+  const float = sensors[floats.overflow ?? ''];
+  return float?.measures === 'float' ? float.markL - 2 * float.toleranceL : capacityL - 2 * marginL;
+}
+
+/** Bails out what stands above. */
+function lower(coupled: Coupled, { id }: Vessel, toL: number): void {
+  const { twin } = coupled;
+  const body = twin.world.bodies[id];
+  const drawn = twin.world.ledger.drawn[id];
+  const overL = heldL(coupled, id) - toL;
+  if (body !== undefined && drawn !== undefined && overL > 0) book(drawn, taken(body, overL));
+}
+
+/** Makes good what a system has lost, with water as it ought to be; water and salt are entered in the books as what they are. */
+function bring({ plant, twin }: Coupled, { id, volumeL }: Vessel): void {
+  const body = twin.world.bodies[id];
+  if (body === undefined || litresOf(body) >= volumeL) return;
+  const brought = bodyOf(volumeL - litresOf(body), plant.process.salinity.target, body.temperatureC);
+  const { saltYield } = twin.works;
+  const { ledger } = twin.world;
+  const productKg = brought.saltKg / saltYield;
+  ledger.productAddedKg[id] = (ledger.productAddedKg[id] ?? 0) + productKg;
+  ledger.toppedOffKg[id] = (ledger.toppedOffKg[id] ?? 0) + brought.waterKg - productKg * (1 - saltYield);
+  poured(body, { litres: 0, waterKg: brought.waterKg, saltKg: brought.saltKg }, body.temperatureC);
+}
+
+function pourAway(coupled: Coupled): void {
+  const vessel = coupled.plant.vessels[coupled.plant.mixingId];
+  if (vessel !== undefined) lower(coupled, vessel, vessel.minimumL);
 }

@@ -2,13 +2,12 @@
 // and what was begun must come to its end: a ready batch and a delivery.
 import type { Effect } from '../../control/types.ts';
 import { chance, keyOf } from '../../simulate/chance.ts';
-import { gapFor } from '../../station/gaps.ts';
 import type { Plant } from '../../station/plant.ts';
 import { CHECKS } from '../checks/all.ts';
+import { type Causes, causesOf } from '../checks/causes.ts';
 import type { Check, Finding, Seen, Sent } from '../checks/check.ts';
 import { type Coupled, couple } from '../coupled.ts';
 import { type Events, eventsOf } from './events.ts';
-import { failedIn } from './failed.ts';
 import { menderOf } from './mender.ts';
 import { isFault, type Trouble } from './misfortunes.ts';
 import { type Pace, paceOf, REST_MS } from './pace.ts';
@@ -73,7 +72,7 @@ export function runNight(
   return {
     seed,
     troubles,
-    findings: findings.map((finding) => judged(plant, troubles, finding)),
+    findings: findings.map((finding) => judged(watch, finding)),
     cycleMs,
     stationMs: coupled.nowMs(),
     steps: watch.steps(),
@@ -90,14 +89,17 @@ const untilMorning = (troubles: readonly Trouble[], lastsMs: number): readonly T
 export const keyOfFinding = ({ check, about }: Finding): string => `${check}/${about}`;
 
 function lost({ state }: Coupled): Finding {
-  const { batch, trips } = state();
-  const words = `no delivery came about after the faults were mended: batch ${batch.procedure}, ${batch.stage} (${batch.words})${Object.keys(trips).length > 0 ? `; tripped: ${Object.keys(trips).join(', ')}` : ''}`;
+  const { batch, trips, alarms } = state();
+  const told = Object.entries(alarms).flatMap(([alarm, { active }]) => (active ? [alarm] : []));
+  const words = `no delivery came about after the faults were mended: batch ${batch.procedure}, ${batch.stage} (${batch.words}); tripped: ${listed(Object.keys(trips))}; told: ${listed(told)}`;
   return { check: 'cycle', harm: null, about: 'the cycle', words };
 }
 
-function judged(plant: Plant, troubles: readonly Trouble[], finding: Finding): Judged {
-  const gap =
-    finding.harm === null ? undefined : gapFor(plant, finding.harm, finding.about, failedIn(plant, troubles));
+const listed = (names: readonly string[]): string => (names.length > 0 ? names.join(', ') : 'nothing');
+
+function judged({ causes }: Watch, finding: Finding): Judged {
+  const { harm, about, allowed = 0 } = finding;
+  const gap = harm === null ? undefined : causes.gapOf(harm, about, allowed);
   return { ...finding, gap: gap?.id ?? null, fit: gap?.fit ?? null };
 }
 
@@ -123,6 +125,7 @@ function stationOf(real: Plant, seed: number): Plant {
 
 interface Watch {
   readonly coupled: Coupled;
+  readonly causes: Causes;
   readonly pass: (forMs: number, isOver: () => boolean) => boolean;
   readonly found: () => readonly Finding[];
   readonly steps: () => number;
@@ -131,6 +134,7 @@ interface Watch {
 function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[]): Watch {
   const checks: readonly Check[] = CHECKS.map((make) => make());
   const sent: Sent[] = [];
+  const alarms: Extract<Effect, { do: 'alarm' }>[] = [];
   const isOn = new Map<string, boolean>();
   let steps = 0;
   let lastMs = 0;
@@ -146,6 +150,7 @@ function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[]): Watc
     hears: (inputs) => late.events?.hears(inputs, luck) ?? inputs,
     arrives: (effect: Effect) => late.events?.arrives(effect, luck) ?? true,
     onEffect: ({ effect }) => {
+      if (effect.do === 'alarm' && effect.state === 'unacknowledged') alarms.push(effect);
       if (effect.do !== 'command') return;
       sent.push({ actuator: effect.actuator, on: effect.on, leaseMs: effect.leaseMs });
     },
@@ -153,6 +158,7 @@ function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[]): Watc
   late.pace = paceOf(plant, () => coupled.twin);
   late.events = eventsOf(coupled, troubles);
   const { events, pace } = late;
+  const causes = causesOf(plant, coupled.twin);
   const see = (): void => {
     steps += 1;
     const nowMs = coupled.nowMs();
@@ -168,12 +174,16 @@ function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[]): Watc
       elapsedMs: nowMs - lastMs,
       sent: sent.splice(0),
       foreign: events.foreign(),
+      alarms: alarms.splice(0),
+      causes,
     };
     lastMs = nowMs;
+    causes.step(seen);
     for (const check of checks) check.see(seen);
   };
   return {
     coupled,
+    causes,
     pass: (forMs, isOver) => {
       const endMs = coupled.nowMs() + forMs;
       while (coupled.nowMs() < endMs) {
@@ -201,22 +211,25 @@ function luckOf(seed: number): () => number {
   return () => chance(seed, key, occasion++);
 }
 
-/** After the faults: a person every few minutes, until a delivery. @returns how long it took; null: too long */
+/** After the faults: a person who is asked, until every system had a delivery. @returns how long it took; null: too long */
 function completes({ coupled, pass }: Watch): number | null {
   const startMs = coupled.nowMs();
   const mender = menderOf(coupled);
   const done = deliveriesOf(coupled);
   const reached = pass(patienceMs(coupled.plant), () => {
     mender.look();
-    return deliveriesOf(coupled) > done;
+    return deliveriesOf(coupled).every((deliveries, at) => deliveries > (done[at] ?? 0));
   });
   return reached ? coupled.nowMs() - startMs : null;
 }
 
-const deliveriesOf = ({ twin }: Coupled): number =>
-  twin.works.lines
-    .filter(({ toSystem }) => toSystem)
-    .reduce((sum, { route }) => sum + (twin.world.ledger.runs[route.id]?.completed ?? 0), 0);
+/** Of each system that is exchanged, by whichever way. */
+const deliveriesOf = ({ plant, twin }: Coupled): readonly number[] =>
+  Object.keys(plant.process.exchange).map((system) =>
+    twin.works.lines
+      .filter(({ route, toSystem }) => toSystem && route.to === system)
+      .reduce((sum, { route }) => sum + (twin.world.ledger.runs[route.id]?.completed ?? 0), 0),
+  );
 
 /** Two batches from empty vats: the vats filled at the least flow, dissolved and heated, and two nights of quiet hours. */
 function patienceMs(plant: Plant): number {
