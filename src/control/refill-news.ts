@@ -1,11 +1,26 @@
 // The alarm of a vat that is never filled, because a float says that it is full.
 import type { Plant } from '../station/plant.ts';
+import { fresh, says } from './evidence.ts';
 import { known } from './invariant.ts';
 import { FULL_AND_LOW_MS } from './limits.ts';
-import { isFullAndLow } from './refill.ts';
 import type { State } from './state.ts';
 
 const ALARM = 'A-39/refill';
+
+export const saysFull = (plant: Plant, draft: State): boolean =>
+  says(plant, draft, known(plant.vessels, plant.freshId ?? plant.mixingId).floats.high, true);
+
+/** It is below its mark, and says that it is full: one of the two is wrong. */
+const isFullAndLow = (plant: Plant, draft: State): boolean => {
+  const aims = plant.process.refill;
+  const vat = known(plant.vessels, plant.freshId ?? plant.mixingId);
+  const { leastL } = known(draft.vessels, vat.id);
+  return (
+    aims !== null &&
+    Math.min(leastL, fresh(plant, draft, vat.level) ?? leastL) < aims.startBelowL &&
+    saysFull(plant, draft)
+  );
+};
 
 export function refillNews(plant: Plant, draft: State) {
   const active = isFullAndLow(plant, draft);

@@ -8,6 +8,7 @@ import { known } from './invariant.ts';
 import { FLUSH_LEAST_MS, FLUSH_MOST_MS } from './limits.ts';
 import { perPlant } from './per-plant.ts';
 import { isRunning, move } from './procedure.ts';
+import { saysFull } from './refill-news.ts';
 import type { Procedure, RefillState, State } from './state.ts';
 import { isLinked, isQuiet, quietWords, supervise, targetsOf, type Wants } from './units.ts';
 
@@ -70,21 +71,6 @@ function startByItself(plant: Plant, draft: State, unit: RefillState): void {
   }
   move(unit, 'start', 'the fresh vat is below its mark');
 }
-
-const saysFull = (plant: Plant, draft: State): boolean =>
-  says(plant, draft, known(plant.vessels, plant.freshId ?? plant.mixingId).floats.high, true);
-
-/** It is below its mark, and says that it is full: one of the two is wrong. */
-export const isFullAndLow = (plant: Plant, draft: State): boolean => {
-  const aims = plant.process.refill;
-  const vat = known(plant.vessels, plant.freshId ?? plant.mixingId);
-  const { leastL } = known(draft.vessels, vat.id);
-  return (
-    aims !== null &&
-    Math.min(leastL, fresh(plant, draft, vat.level) ?? leastL) < aims.startBelowL &&
-    saysFull(plant, draft)
-  );
-};
 
 function isFull(plant: Plant, draft: State, route: Route): boolean {
   const aims = plant.process.refill;
