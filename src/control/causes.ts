@@ -94,6 +94,12 @@ export function againstStaysOn(plant: Plant, actuator: Actuator): string {
   return `${stop}: until then it may overflow what it fills and run dry what it empties. Replace what sticks, then reset.`;
 }
 
+/** Filled for longer than filling takes. */
+export const againstLongRun = ({ name, floats }: Vessel): string =>
+  Object.keys(floats).length > 0
+    ? `Find where the water went: a burst hose, a float that hangs, or far less flow than the station file says. Look under the vats, at the ${name} and at the flow, then reset.`
+    : `Find where the water went: a burst hose, or far less flow than the station file says. Look under the vats, at the ${name} and at the flow, then reset.`;
+
 /** The pump that brings a system's water round is not the station's. */
 export const againstTooFull = ({ name, topOff }: Vessel): string =>
   topOff === null

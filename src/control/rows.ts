@@ -111,7 +111,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     holds: (_, r) => (state) => pipe(state, r).running === 'yes' && pipe(state, r).runMs > pipe(state, r).runBudgetMs,
     forbids: (plant, r) => cuttingOff(plant, [r.id]),
     words: (plant, r) => `${r.name} has run longer than filling the ${to(plant, r).name} can take`,
-    mend: (plant, r) => `Find where the water went: a burst hose, a float that hangs, or far less flow than the station file says. Look under the vats, at the ${to(plant, r).name} and at the flow, then reset.`,
+    mend: (plant, r) => causes.againstLongRun(to(plant, r)),
     unproven: 'would need a run of full length: it is explored and simulated instead',
   }),
   kind<Route>({

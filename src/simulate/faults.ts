@@ -2,9 +2,10 @@
 // time: seconds, or a number with s, min, h or d. `stuck-on:transfer-pump@2h-2h30min` is not one of them: write 150min.
 import { Coded } from '../errors/coded.ts';
 import type { Plant } from '../station/plant.ts';
+import { othersFor, wiredAs } from './outputs.ts';
 
 type Target = 'actuator' | 'sensor' | 'route' | 'vessel' | 'system' | 'inlet' | 'probe' | 'all';
-type Value = 'none' | 'number' | 'text' | 'switch';
+type Value = 'none' | 'number' | 'text' | 'switch' | 'actuator';
 
 interface FaultRow {
   readonly of: readonly Target[];
@@ -26,6 +27,16 @@ export const FAULT_KINDS = {
   'restarts-on': { of: ['actuator'], value: 'none', words: 'it restarts into on at that moment, unasked' },
   'feedback-says': { of: ['actuator'], value: 'switch', words: 'its feedback says this whatever is true' },
   'feedback-silent': { of: ['actuator'], value: 'none', words: 'its feedback is not sent' },
+  'outputs-swapped': {
+    of: ['actuator'],
+    value: 'actuator',
+    words: 'its output and that of this other one are swapped: a command to one moves the other',
+  },
+  'empty-command': {
+    of: ['actuator'],
+    value: 'none',
+    words: 'it sends an empty message on its command topic at that moment, as some do when they connect',
+  },
   'power-cut': {
     of: ['all'],
     value: 'none',
@@ -60,6 +71,11 @@ export const FAULT_KINDS = {
     of: ['sensor', 'all'],
     value: 'none',
     words: 'it sends nothing (all: no sensor and no feedback)',
+  },
+  'only-changes': {
+    of: ['sensor', 'actuator', 'all'],
+    value: 'none',
+    words: 'it reports only what changes, and nothing in between (all: sensors and feedback)',
   },
   offline: { of: ['sensor'], value: 'none', words: 'its availability says offline and it sends nothing' },
   frozen: { of: ['sensor'], value: 'none', words: 'it goes on saying what it said at that moment' },
@@ -188,6 +204,7 @@ export function parseFault(spec: string, plant: Plant): Fault {
     throw new Coded('E-122', `fault '${spec}': '${name}' takes no value; leave '=${given}' out`);
   }
   checkValue(spec, name, row.value, value);
+  if (row.value === 'actuator') checkOther(spec, plant, what, value ?? '');
   const [fromMs, toMs] = readSpan(spec, span);
   return { kind: name, what, value: value ?? '', fromMs, toMs };
 }
@@ -206,6 +223,12 @@ function checkValue(spec: string, name: string, kind: Value, value: string | und
   if (kind === 'switch' && value !== 'on' && value !== 'off') {
     throw new Coded('E-122', `fault '${spec}': the value is on or off`);
   }
+}
+
+function checkOther(spec: string, plant: Plant, what: string, other: string): void {
+  const others = othersFor(plant, what);
+  if (!others.includes(other))
+    throw new Coded('E-122', `fault '${spec}': the value is another actuator: ${others.join(', ')}`);
 }
 
 function readSpan(spec: string, span: string): [number, number] {
@@ -269,6 +292,8 @@ export interface Faults {
   readonly at: (kind: FaultKind, what: string) => Fault | undefined;
   /** As a number; undefined where the fault does not hold. */
   readonly amount: (kind: FaultKind, what: string) => number | undefined;
+  /** The output that is wired to this one's load: another's where they are swapped, else its own. */
+  readonly outputOf: (actuator: string) => string;
   /** Faults that began in the moment the clock was last set to. */
   readonly begun: () => readonly Fault[];
   readonly setClock: (nowMs: number) => void;
@@ -280,6 +305,7 @@ const NONE: readonly Fault[] = [];
 
 export function faultsOf(list: readonly Fault[]): Faults {
   const active = new Map<FaultKind, Map<string, Fault>>();
+  let outputs = wiredAs([]);
   let begun = NONE;
   let next = 0;
   const at = (kind: FaultKind, what: string) => (active.size === 0 ? undefined : active.get(kind)?.get(what));
@@ -290,6 +316,7 @@ export function faultsOf(list: readonly Fault[]): Faults {
       const fault = at(kind, what);
       return fault === undefined ? undefined : Number(fault.value);
     },
+    outputOf: (actuator) => outputs.get(actuator) ?? actuator,
     begun: () => begun,
     nextChangeMs: () => next,
     setClock: (nowMs) => {
@@ -300,6 +327,7 @@ export function faultsOf(list: readonly Fault[]): Faults {
       active.clear();
       for (const fault of holding)
         active.set(fault.kind, (active.get(fault.kind) ?? new Map()).set(fault.what, fault));
+      outputs = wiredAs(active.get('outputs-swapped')?.values() ?? []);
       next = Math.min(
         Number.POSITIVE_INFINITY,
         ...list.flatMap(({ fromMs, toMs }) => [fromMs, toMs]).filter((moment) => moment > nowMs),

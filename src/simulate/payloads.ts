@@ -140,6 +140,10 @@ function gathered(parts: readonly Part[]): readonly Part[] {
 
 function written(plant: Plant, report: Report): (Part & { readonly topic: string }) | null {
   switch (report.of) {
+    case 'empty-command': {
+      const topic = plant.actuators[report.actuator]?.command.topic;
+      return topic === undefined ? null : { topic, at: null, says: '' };
+    }
     case 'sensor': {
       const { sensor, value } = report;
       const { topic, at } = sensor;

@@ -47,8 +47,9 @@ export function relaysOf(plant: Plant, faults: Faults): Relays {
   };
   const works = (id: string): boolean => {
     // A jammed valve stays open through a power cut; a welded pump or heater contact has nothing left to switch.
-    const actuator = plant.actuators[id];
-    if (actuator === undefined || !contact(id)) return false;
+    const output = faults.outputOf(id);
+    const actuator = plant.actuators[output];
+    if (actuator === undefined || !contact(output)) return false;
     if (actuator.kind !== 'valve' && dead(actuator)) return false;
     return actuator.upstream === null || works(actuator.upstream);
   };

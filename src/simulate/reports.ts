@@ -14,6 +14,8 @@ export type Report =
   /** A fault's own payload text. */
   | { readonly of: 'raw'; readonly sensor: Sensor; readonly text: string }
   | { readonly of: 'feedback'; readonly actuator: string; readonly feedback: Feedback; readonly on: boolean }
+  /** It empties its own command topic. */
+  | { readonly of: 'empty-command'; readonly actuator: string }
   | {
       readonly of: 'availability';
       readonly device: string;
@@ -32,7 +34,8 @@ export interface Reports {
 
 /** One value on its way out. */
 interface Voice extends Pick<Place, 'topic'> {
-  readonly everyMs: number;
+  /** Infinity where it reports only what changes. */
+  readonly everyMs: () => number;
   readonly resolution: number;
   /** The availability to announce; null where there is none. */
   readonly announce: ((online: boolean) => Report) | null;
@@ -75,11 +78,12 @@ export function reportsOf(works: Waterworks, world: World, faults: Faults, relay
     voices.filter(({ topic }) => topic === shared),
   );
   const byId = new Map(eyes.map((eye) => [eye.sensor.id, eye]));
+  const emptied: Report[] = [];
   const remembering = eyes.filter(({ remembers }) => remembers);
 
   return {
     due: () => {
-      const out: Report[] = [];
+      const out: Report[] = emptied.splice(0);
       for (const together of topics) speak(together, world.nowMs, out);
       return out;
     },
@@ -88,6 +92,7 @@ export function reportsOf(works: Waterworks, world: World, faults: Faults, relay
       for (const eye of remembering) eye.look();
       for (const { kind, what } of faults.begun()) {
         const eye = byId.get(what);
+        if (kind === 'empty-command') emptied.push({ of: 'empty-command', actuator: what });
         if (kind === 'resets') eye?.reset();
         else if (kind === 'frozen' && eye !== undefined) frozen.set(what, eye.look());
       }
@@ -113,7 +118,7 @@ function sensorVoice(
   };
   return {
     topic: sensor.topic,
-    everyMs: sensor.republishesMs ?? sensor.maxAgeMs / 3,
+    everyMs: everyMs(faults, id, sensor),
     resolution: eye.resolution,
     announce:
       sensor.availability === null
@@ -153,7 +158,7 @@ function feedbackVoice(
 ): Voice {
   return {
     topic: feedback.topic,
-    everyMs: feedback.republishesMs ?? feedback.maxAgeMs / 3,
+    everyMs: everyMs(faults, actuator, feedback),
     resolution: 0,
     announce:
       feedback.availability === null
@@ -172,6 +177,16 @@ function feedbackVoice(
     last: null,
     online: null,
   };
+}
+
+function everyMs(
+  faults: Faults,
+  id: string,
+  habit: Pick<Sensor, 'republishesMs' | 'maxAgeMs'>,
+): () => number {
+  const usualMs = habit.republishesMs ?? habit.maxAgeMs / 3;
+  const onlyChanges = (what: string) => faults.at('only-changes', what) !== undefined;
+  return () => (onlyChanges(id) || onlyChanges('all') ? Number.POSITIVE_INFINITY : usualMs);
 }
 
 /** What the voices of one topic say now: all of them as soon as one has something to say. */
@@ -205,7 +220,7 @@ function repeat({ last, repeatsAfterMs, report }: Voice, nowMs: number, out: Rep
 }
 
 function hasNews({ last, everyMs, resolution }: Voice, value: Said, nowMs: number): boolean {
-  if (last === null || nowMs - last.atMs >= everyMs) return true;
+  if (last === null || nowMs - last.atMs >= everyMs()) return true;
   if (typeof last.value === 'object' || typeof value === 'object')
     return textOf(last.value) !== textOf(value);
   if (typeof last.value !== 'number' || typeof value !== 'number') return last.value !== value;

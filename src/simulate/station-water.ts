@@ -95,6 +95,8 @@ function earsOf(twin: Twin, refused: Refused): Ears {
         refused.retained++;
         return;
       }
+      // It clears what the broker stored: no command.
+      if (text === '') return;
       let isRead = false;
       for (const actuator of actuators) {
         const read = readCommand(actuator, text);

@@ -27,7 +27,8 @@ export type Heard =
       readonly reason: 'unparsable' | 'empty' | 'out-of-range' | 'sentinel' | 'offline';
     }
   | { readonly type: 'feedback'; readonly actuator: string; readonly on: boolean; readonly live: boolean }
-  | { readonly type: 'bad-feedback'; readonly actuator: string; readonly reason: 'offline' };
+  | { readonly type: 'bad-feedback'; readonly actuator: string; readonly reason: 'offline' }
+  | { readonly type: 'empty-command'; readonly actuator: string };
 
 export interface Twin {
   readonly plant: Plant;
@@ -149,6 +150,8 @@ function heard(plant: Plant, report: Report): Heard | null {
       return { type: 'reading', sensor: report.sensor.id, value: report.value, live: true };
     case 'feedback':
       return { type: 'feedback', actuator: report.actuator, on: report.on, live: true };
+    case 'empty-command':
+      return { type: 'empty-command', actuator: report.actuator };
     case 'raw':
       return heardRaw(plant, report.sensor, report.text);
     case 'availability':

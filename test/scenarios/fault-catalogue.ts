@@ -21,7 +21,7 @@ export const FAULT_CATALOGUE: readonly FaultRow[] = [
   { id: 'F02', words: 'the loop stands still while timers live: nobody may renew a lease', scenarios: ['service-stands-still'], shows: ALARM('I-26/marram-point') },
   { id: 'F03', words: 'a device comes back on by itself', scenarios: ['relay-restarts-on'], shows: ALARM('I-23/supply-pump/stays-on') },
   { id: 'F04', words: 'a stored command replays', scenarios: ['stored-command-replayed'], shows: ALARM('I-24/inlet-valve/fills'), wire: 'arrivals' },
-  { id: 'F05', words: 'an empty message, which some devices take for a toggle', scenarios: ['unreadable-command', 'empty-message-from-a-float'], shows: /alarm (?:I-24\/circulation-pump|I-12\/fresh-high) unacknowledged: .{40,}/u, wire: 'codec' },
+  { id: 'F05', words: 'an empty or unreadable message, which some devices take for a toggle', scenarios: ['unreadable-command', 'command-topics-are-emptied', 'empty-message-from-a-float'], shows: /alarm (?:I-24\/circulation-pump|I-12\/fresh-high) unacknowledged: .{40,}/u, wire: 'codec' },
   { id: 'F06', words: 'what was sent during an outage comes hours late', scenarios: ['link-lost-while-transferring'], shows: /batch held, transfer/u, wire: 'outbox' },
   { id: 'F07', words: 'a connection that looks alive and carries nothing', scenarios: ['half-open-link'], shows: ALARM('I-25/marram-point'), wire: 'link' },
   { id: 'F08', words: 'two services with one name', scenarios: ['link-flaps'], shows: ALARM('I-25/marram-point'), wire: 'link' },
@@ -78,6 +78,9 @@ export const FAULT_CATALOGUE: readonly FaultRow[] = [
   { id: 'shut-down-and-silent', words: 'the sensor that tripped falls silent, and somebody resets', scenarios: ['leak-sensor-wet-then-drowned', 'welded-valve-and-the-broker-away'], shows: /refused: I-(?:11|23)\/\S+ .*look yourself/u },
   { id: 'memory-lost', words: 'the state file is damaged in the middle of a trip', scenarios: ['memory-lost-in-the-middle-of-a-flood'], shows: ALARM('I-36/marram-point'), wire: 'process' },
   { id: 'file-changed', words: 'the plumbing of the station file is changed in the middle of a trip', scenarios: ['file-changed-in-the-middle-of-a-trip'], shows: ALARM('I-36/marram-point'), wire: 'process' },
+  { id: 'only-changes', words: 'devices report only what changes, and were there before the service', scenarios: ['devices-report-only-changes'], shows: ALARM('A-40/unheard') },
+  { id: 'topic-emptied', words: 'a device empties its command topic when it connects', scenarios: ['command-topics-are-emptied'], shows: /^(?![\s\S]*(?:alarm|trip) )[\s\S]*batch running, mix\/measure/u, wire: 'arrivals' },
+  { id: 'outputs-swapped', words: 'the outputs of two pumps are swapped', scenarios: ['two-outputs-are-swapped'], shows: /alarm I-09\/supply unacknowledged: .*their outputs may be swapped/u },
 ];
 
 /** The rows as `test/README.md` shows them. */

@@ -111,6 +111,43 @@ const EFFECTS: Record<FaultKind, readonly [sentence: string, check: () => void]>
       expect(twin.relays.contact('transfer-pump')).toBe(false);
     },
   ],
+  'outputs-swapped': [
+    'lets a command to one move the water of the other, while feedback follows the relays',
+    () => {
+      const twin = makeTwin(marram, 4, ['outputs-swapped:transfer-pump=drain-pump@0-60']);
+      run(twin, 'transfer', 50);
+      expect(moved(twin, 'transfer')).toBe(0);
+      expect(moved(twin, 'drain')).toBeGreaterThan(1);
+      expect(twin.relays.contact('transfer-pump')).toBe(true);
+      expect(twin.relays.contact('drain-pump')).toBe(false);
+      twin.advance(60_000);
+      run(twin, 'transfer', 50);
+      expect(moved(twin, 'transfer')).toBeGreaterThan(5);
+    },
+  ],
+  'empty-command': [
+    'says nothing on its command topic, once, and is heard as no command',
+    () => {
+      const twin = makeTwin(marram, 4, ['empty-command:transfer-pump@10']);
+      twin.advance(9000);
+      expect(twin.inputs()).not.toContainEqual({ type: 'empty-command', actuator: 'transfer-pump' });
+      twin.advance(2000);
+      expect(twin.inputs()).toContainEqual({ type: 'empty-command', actuator: 'transfer-pump' });
+      twin.advance(60_000);
+      expect(twin.inputs()).not.toContainEqual({ type: 'empty-command', actuator: 'transfer-pump' });
+    },
+  ],
+  'only-changes': [
+    'speaks once, and then only when something changes',
+    () => {
+      const twin = makeTwin(marram, 4, ['only-changes:fresh-low@0-20min', 'only-changes:all@30min']);
+      expect(said(twin, 'fresh-low', 1100)).toHaveLength(1);
+      expect(said(twin, 'fresh-high', 100).length).toBeGreaterThan(1);
+      twin.advance(700_000);
+      twin.inputs();
+      expect(said(twin, 'fresh-high', 600)).toEqual([]);
+    },
+  ],
   'feedback-says': [
     'reports what it was told to whatever is true',
     () => {

@@ -45,8 +45,10 @@ export function failedIn(plant: Plant, troubles: readonly Trouble[]): ReadonlySe
     Object.values(plant.routes)
       .filter(isMeant)
       .map(({ id }) => `flow ${id}`);
-  const failed = troubles.flatMap(({ kind, what }): string[] => {
+  const failed = troubles.flatMap(({ kind, what, value }): string[] => {
     if (kind === 'stuck-on') return [`stop ${what}`, `stray ${what}`];
+    // Told off, it goes on with the other; told on, the other comes on.
+    if (kind === 'outputs-swapped') return [what, value].flatMap((id) => [`stop ${id}`, `stray ${id}`]);
     if (kind === 'deaf' && !plant.actuators[what]?.countsLease) return [`stop ${what}`];
     if (RUNS_ON.includes(kind))
       return unreachable(what) ? [`stop ${what}`, `stray ${what}`] : [`stray ${what}`];
