@@ -81,7 +81,7 @@ export const ACCIDENTS: readonly Accident[] = [
   {
     row: 'I-07', says: 'pumped on with the low float hanging wet',
     begins: NEARLY_EMPTY, faults: ['says:fresh-low=wet@0s'], wishes: ['transfer'], hours: 0.5,
-    found: 'dry/transfer-pump', behind: ['I-10'],
+    found: 'dry/transfer-pump', behind: ['I-06', 'I-10'],
   },
   {
     row: 'I-07', says: 'pumped on against a closed valve',
@@ -96,7 +96,7 @@ export const ACCIDENTS: readonly Accident[] = [
   {
     row: 'I-08', says: 'filled on while the level rose and the meter stood still',
     begins: NEARLY_FULL, faults: ['says:transfer-meter=0@0s'], wishes: ['transfer'], hours: 0.2,
-    found: 'spilled/mixing', behind: ['I-01', 'I-02', 'I-03', 'I-07'],
+    found: 'spilled/mixing', behind: ['I-01', 'I-02', 'I-03', 'I-07', 'I-10'],
   },
   {
     row: 'I-09', says: 'fed a welded pump that reports itself off, while its meter ran',
@@ -107,7 +107,7 @@ export const ACCIDENTS: readonly Accident[] = [
     row: 'I-09/level', says: 'circulated through a suction valve that stands open and reports itself shut, while the level rose',
     at: 'unequal-vats', begins: { fresh: fresh(400), mixing: fresh(150) },
     faults: ['stuck-on:draw-fresh@0s', 'feedback-says:draw-fresh=off@0s'], wishes: ['circulate'], hours: 0.3,
-    found: 'spilled/mixing', behind: ['I-02'],
+    found: 'spilled/mixing', behind: ['I-02', 'I-10'],
   },
   {
     row: 'I-10', says: 'filled on while the floats contradicted each other',
