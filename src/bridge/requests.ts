@@ -109,6 +109,7 @@ type Body =
   | { readonly request: 'salt-added'; readonly mass?: string }
   | ({ readonly request: 'salinity-measured'; readonly vessel: string } & Measurement)
   | { readonly request: 'exchange-now'; readonly system: string; readonly volume: string }
+  | { readonly request: 'level-right'; readonly system: string; readonly who: string }
   | { readonly request: 'out-of-service'; readonly device: string; readonly reason: string }
   | { readonly request: 'into-service'; readonly device: string }
   | { readonly request: 'proof-test'; readonly row: string; readonly who: string }
@@ -164,6 +165,8 @@ function meaningOf(body: Body, plant: Plant): Request {
         system: known('system', body.system, plant.systemIds),
         volumeL: positive('volume', body.volume, 'volume'),
       };
+    case 'level-right':
+      return { ask: body.request, system: known('system', body.system, plant.systemIds), who: body.who };
     case 'out-of-service':
       return { ask: body.request, device: known('device', body.device, devices()), reason: body.reason };
     case 'into-service':

@@ -15,8 +15,10 @@ import {
   RESERVE_DEADBAND,
   RESERVE_PATIENCE_MS,
 } from './limits.ts';
+import { levelNews } from './living.ts';
 import { reserveShareOf } from './on-hand.ts';
 import { perPlant } from './per-plant.ts';
+import { promiseNews } from './promises.ts';
 import { proofNews } from './proof-news.ts';
 import { refillNews } from './refill-news.ts';
 import type { AlarmRecord, State, UnitState } from './state.ts';
@@ -147,6 +149,9 @@ export function acknowledge(draft: State, which: string): Effect[] {
   });
 }
 
+/** What comes and goes with the row that says the same is not told twice. */
+const OVERDUE_MS = 60_000;
+
 /** Nothing to tell, and nothing told that could be over: its words are not even put together. */
 const isNoNews = (draft: State, active: boolean, alarm: string): boolean =>
   !active && draft.alarms[alarm] === undefined;
@@ -190,6 +195,9 @@ function conditions(plant: Plant, draft: State, holding: readonly Row[]): Condit
   taskWaits(plant, draft, found);
   reserveShort(plant, draft, found);
   for (const news of refillNews(plant, draft)) found.push(news);
+  for (const news of levelNews(plant, draft)) found.push({ ...news, latched: false, trip: false });
+  for (const news of promiseNews(plant, draft))
+    found.push({ ...news, latched: false, trip: true, afterMs: OVERDUE_MS });
   for (const news of proofNews(draft)) found.push({ ...news, latched: false, afterMs: 0 });
   bypassed(draft, found);
   for (const news of exerciseNews(plant, draft))
@@ -257,9 +265,13 @@ function noLongerHolding(plant: Plant, draft: State, holding: readonly Row[]): r
   return rows;
 }
 
-/** A unit that goes on only with a person: held by its process, or by a policy, or its restarts are used up. */
+/**
+ * A unit that goes on only with a person: held by its process, or by a policy, or its restarts are used up; or by a trip
+ * that was reset, because then nothing else says that it waits. While the trip is latched its own alarm stands.
+ */
 function waits(draft: State, unit: UnitState, name: string, alarm: string, found: Condition[]): void {
-  const held = unit.procedure === 'held' && unit.cause !== 'person' && unit.cause !== 'trip';
+  const tripped = unit.cause === 'trip' && Object.keys(draft.trips).length > 0;
+  const held = unit.procedure === 'held' && unit.cause !== 'person' && !tripped;
   if (isNoNews(draft, held, alarm)) return;
   const usedUp = held && unit.restarts < 1;
   found.push({

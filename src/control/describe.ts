@@ -150,7 +150,7 @@ export function describe(plant: Plant, state: State): Status {
       feedback: feedbackOf(plant, state, id),
     })),
     outOfService: state.outOfService,
-    task: state.tasks[plant.mixingId] ?? null,
+    task: taskNow(plant, state),
     trips: why(plant, Object.keys(state.trips)).map(({ row, words }) => ({
       row,
       // The alarm knows what showed when it tripped.
@@ -201,6 +201,10 @@ const mapped = <A, B>(
 
 const why = (plant: Plant, keys: readonly string[]): Why[] =>
   keys.map((key) => ({ row: key, words: rowOf(plant, key)?.words ?? key }));
+
+/** What a person is asked: at the mixing vat, where a batch waits; else at any other vessel. */
+const taskNow = (plant: Plant, { tasks }: State): Task | null =>
+  [plant.mixingId, ...plant.systemIds].flatMap((id) => tasks[id] ?? [])[0] ?? null;
 
 /** A pump that may be running, a meter that has not spoken since it may have run: what nobody can know yet. */
 function unknowns(plant: Plant, state: State): string[] {

@@ -8,6 +8,7 @@ import type {
   ExchangeState,
   FloatBook,
   HeaterState,
+  PromiseState,
   ProofState,
   RefillState,
   RouteState,
@@ -177,6 +178,12 @@ const proofState = (proofs: ProofState): ProofState => ({
   failed: proofs.failed,
 });
 
+const promiseState = (promise: PromiseState): PromiseState => ({
+  wait: promise.wait,
+  inMs: promise.inMs,
+  stillMs: promise.stillMs,
+});
+
 const refillState = (work: RefillState): RefillState => ({
   procedure: work.procedure,
   cause: work.cause,
@@ -253,6 +260,7 @@ export function draftOf(state: State): State {
     proofs: proofState(state.proofs),
     // What is in it is replaced, never written on.
     exercises: state.exercises,
+    promises: each(state.promises, promiseState),
     bypasses: state.bypasses,
     announced: state.announced,
     link: { ...state.link },

@@ -1,13 +1,20 @@
 // 3c. Exchange, for each system: so much out, then as much in, in small steps spread over the day, or as many steps as a
 // request needs. The difference between drained and delivered is carried into the next step, so it can't grow; rows
-// I-21, I-22 and I-30 watch over it. Drain comes first: a system that is a little low is safer than one a little high.
+// I-21, I-22, I-30 and I-42 watch over it. Drain comes first: a system that is a little low is safer than one a little high.
+//
+// Every step ends. Only one system is in a step at a time, because all are supplied from one vat: two that drained would
+// wait for water that is there once. Those that could begin take turns, the one that has rested longest first. A drain
+// that is forbidden turns to the supply with what was drained. A supply that is forbidden ends as well; what the system is
+// still owed stands in the ledger, keeps the top-off inhibited, holds nothing else up, and is delivered before anything
+// more is drained.
 import type { ExchangeTargets, Plant, Route } from '../station/plant.ts';
+import { isInStep, isOwed, MEANT_L, wantedL } from './demand.ts';
 import { doubtOfL } from './flows.ts';
-import { forbiddenBy, rowOf } from './interlocks.ts';
+import { forbiddenBy, isAllowed, rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
+import { isUncertain, ledgersOf } from './ledger.ts';
 import { AGE_CAP_MS } from './limits.ts';
-import { deliverableL } from './on-hand.ts';
-import { perPlant } from './per-plant.ts';
+import { deliverableL, sidesOf } from './on-hand.ts';
 import { isRunning, move } from './procedure.ts';
 import { batchIsReady } from './stage-ready.ts';
 import type { ExchangeState, State } from './state.ts';
@@ -16,16 +23,20 @@ import { isLinked, isQuiet, quietWords, supervise, targetsOf, type Wants } from 
 const DAY_MS = 86_400_000;
 
 export function exchange(plant: Plant, draft: State, elapsedMs: number, wants: Wants): void {
-  for (const systemId in draft.exchange) one(plant, draft, systemId, elapsedMs, wants);
+  const ids = Object.keys(draft.exchange);
+  const rested = (id: string): number => known(draft.exchange, id).restMs;
+  if (ids.length > 1) ids.sort((a, b) => rested(b) - rested(a));
+  for (const systemId of ids) one(plant, draft, systemId, elapsedMs, wants);
 }
 
 function one(plant: Plant, draft: State, systemId: string, elapsedMs: number, wants: Wants): void {
   const work = known(draft.exchange, systemId);
   const aims = known(plant.process.exchange, systemId);
-  const { drain, supply } = known(sides(plant), systemId);
+  const { drain, supply } = known(sidesOf(plant), systemId);
   if (drain === undefined || supply === undefined) return;
   supervise(plant, draft, work, known(targetsOf(plant).exchange, systemId), elapsedMs);
   keepLedger(draft, work, aims, drain, supply);
+  askForLook(plant, draft, systemId);
   const volumeL = known(plant.vessels, systemId).volumeL;
   const dayL = aims.perDayShare * volumeL;
   work.restMs = work.step === 'rest' ? Math.min(work.restMs + elapsedMs, AGE_CAP_MS) : 0;
@@ -36,19 +47,25 @@ function one(plant: Plant, draft: State, systemId: string, elapsedMs: number, wa
   // What was missed is caught up, but never more than a day's worth: nobody wants a week's water at once.
   work.dueL = Math.min(work.dueL + (elapsedMs / DAY_MS) * dayL, Math.max(dayL, dayL > 0 ? aims.stepL : 0));
   if (work.step === 'rest') begin(plant, draft, systemId, aims, drain, supply);
-  if (work.step === 'drain') drainStep(work, drain, wants);
-  if (work.step === 'supply') supplyStep(work, supply, wants);
-  if (work.step !== 'rest' && aims.inhibitTopOff !== null) wants.signals.push(aims.inhibitTopOff);
+  if (work.step === 'drain') drainStep(draft, work, drain, wants);
+  if (work.step === 'supply') supplyStep(draft, work, supply, wants);
+  if ((work.step !== 'rest' || isOwed(work)) && aims.inhibitTopOff !== null)
+    wants.signals.push(aims.inhibitTopOff);
 }
 
-const sides = perPlant((plant) => {
-  const routes = Object.values(plant.routes);
-  const ofSystem = (id: string) => ({
-    drain: routes.find((r) => r.purpose === 'drain' && r.from === id),
-    supply: routes.find((r) => r.purpose === 'supply' && r.to === id),
-  });
-  return Object.fromEntries(Object.keys(plant.process.exchange).map((id) => [id, ofSystem(id)]));
-});
+/** Where no float and no level says how high a system stands, somebody looks before the doubt is too large. */
+function askForLook(plant: Plant, draft: State, systemId: string): void {
+  if (ledgersOf(plant)[systemId] === undefined) return;
+  const { name, volumeL } = known(plant.vessels, systemId);
+  const words = `Look at the level of the ${name}. Bring it to where it stands with ${volumeL.toFixed(0)} L in it, then say that the level is right.`;
+  draft.tasks[systemId] = isUncertain(plant, draft, systemId, 'drain')
+    ? { task: 'look', vessel: systemId, massKg: null, words }
+    : null;
+}
+
+/** Another system that is in the middle of a step: the vat serves one after the other. */
+const busyWith = (draft: State, systemId: string): string | undefined =>
+  Object.keys(draft.exchange).find((id) => id !== systemId && isInStep(known(draft.exchange, id)));
 
 /** What the two routes moved since the event before, whoever wanted it. */
 function keepLedger(
@@ -86,55 +103,63 @@ function begin(
   supply: Route,
 ): void {
   const work = known(draft.exchange, systemId);
+  const owed = isOwed(work);
+  if (!owed) work.stepL = 0;
   const requested = work.requestedL > MEANT_L;
-  const wantedL = requested ? Math.min(work.requestedL, aims.stepL) : aims.stepL;
-  if (!requested && work.dueL < aims.stepL) {
-    work.words = aims.perDayShare > 0 ? 'resting until the next step is due' : 'waiting for a request';
-    return;
-  }
-  if (requested && work.restMs < aims.settleMs) {
-    work.words = 'settling between steps';
-    return;
-  }
-  // What was missed is caught up at twice the day's pace, not in one go.
-  const paceMs = (aims.stepL / (aims.perDayShare * known(plant.vessels, systemId).volumeL)) * DAY_MS;
-  if (!requested && work.restMs < paceMs / 2) {
-    work.words = 'resting between two steps';
-    return;
-  }
-  const quiet = requested ? 'no' : isQuiet(plant, draft, 'exchange');
-  if (quiet !== 'no') {
-    work.words = quietWords(quiet);
+  const neededL = wantedL(plant, draft, systemId);
+  const rests = owed ? null : restsFor(plant, draft, systemId, aims);
+  if (rests !== null) {
+    work.words = rests;
     return;
   }
   if (!batchIsReady(draft)) {
     work.words = 'waiting for a batch';
     return;
   }
-  if (deliverableL(plant, draft) < wantedL) {
+  if (deliverableL(plant, draft) < neededL) {
     work.words = 'waiting for the next batch: not enough is left for a step';
     return;
   }
-  const blocker = [...forbiddenBy(draft, drain.id), ...forbiddenBy(draft, supply.id)][0];
+  const other = busyWith(draft, systemId);
+  if (other !== undefined) {
+    work.words = `waiting: the water change of the ${known(plant.vessels, other).name} is under way`;
+    return;
+  }
+  const ways = owed ? [supply] : [drain, supply];
+  const blocker = ways.flatMap(({ id }) => forbiddenBy(draft, id))[0];
   if (blocker !== undefined) {
     work.words = `waiting: ${rowOf(plant, blocker)?.words ?? blocker}`;
+    return;
+  }
+  if (owed) {
+    work.step = 'supply';
     return;
   }
   // The difference of the steps before is made good: what was drained too much is not drained again.
   Object.assign(work, {
     step: 'drain',
-    stepL: wantedL,
+    stepL: neededL,
     stepDrainedL: 0,
     stepRequested: requested,
     steps: work.steps + 1,
   });
 }
-/** A remainder smaller than this is a meter's rounding, not a wish. */
-const MEANT_L = 0.05;
 
-function drainStep(work: ExchangeState, drain: Route, wants: Wants): void {
+/** Nothing is due yet, or the step before was too short a time ago: in words; null: a step may begin. */
+function restsFor(plant: Plant, draft: State, systemId: string, aims: ExchangeTargets): string | null {
+  const work = known(draft.exchange, systemId);
+  if (wantedL(plant, draft, systemId) === 0)
+    return aims.perDayShare > 0 ? 'resting until the next step is due' : 'waiting for a request';
+  if (work.requestedL > MEANT_L) return work.restMs < aims.settleMs ? 'settling between steps' : null;
+  // What was missed is caught up at twice the day's pace, not in one go.
+  const paceMs = (aims.stepL / (aims.perDayShare * known(plant.vessels, systemId).volumeL)) * DAY_MS;
+  if (work.restMs < paceMs / 2) return 'resting between two steps';
+  const quiet = isQuiet(plant, draft, 'exchange');
+  return quiet === 'no' ? null : quietWords(quiet);
+}
+function drainStep(draft: State, work: ExchangeState, drain: Route, wants: Wants): void {
   const missingL = work.stepL - work.differenceL;
-  if (missingL <= 0) {
+  if (missingL <= 0 || !isAllowed(draft, drain.id) || !batchIsReady(draft)) {
     work.step = 'supply';
     return;
   }
@@ -142,12 +167,19 @@ function drainStep(work: ExchangeState, drain: Route, wants: Wants): void {
   wants.targets.push(drain.id);
 }
 
-function supplyStep(work: ExchangeState, supply: Route, wants: Wants): void {
-  if (work.differenceL <= 0) {
-    Object.assign(work, { step: 'rest', stepL: 0, restMs: 0, stepRequested: false });
-    work.words = 'a step is done';
+function supplyStep(draft: State, work: ExchangeState, supply: Route, wants: Wants): void {
+  const isDone = work.differenceL <= 0;
+  if (isDone || !(isAllowed(draft, supply.id) || isWayBusy(draft, supply))) {
+    // What is still owed keeps its step: rows I-22 and I-42 know by it that the drain was meant.
+    const stepL = isDone ? 0 : work.differenceL;
+    Object.assign(work, { step: 'rest', stepL, restMs: 0, stepRequested: !isDone && work.stepRequested });
+    work.words = isDone ? 'a step is done' : 'a step ended before all was delivered: the rest comes first';
     return;
   }
   work.words = `delivering: ${work.differenceL.toFixed(1)} L to go`;
   wants.targets.push(supply.id);
 }
+
+/** Only for the moment: the pump of the drain, or of a circulation, that the supply shares is not proven off yet. */
+const isWayBusy = (draft: State, supply: Route): boolean =>
+  forbiddenBy(draft, supply.id).every((key) => key.startsWith('I-14'));

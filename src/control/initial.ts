@@ -220,6 +220,7 @@ export function initial(plant: Plant): State {
     lost: [],
     proofs: { ...NO_PROOFS },
     exercises: unmoved(plant),
+    promises: {},
     bypasses: {},
     announced: [],
     link: { up: false, upMs: 0, echoAgeMs: AGE_CAP_MS, tickAgeMs: 0, lateMs: 0, journalWritable: true },

@@ -125,6 +125,16 @@ export const STEADY_PATIENCE = 6;
 export const TRANSFER_CHUNK_SHARE = 0.1;
 /** A phase that waits longer than this for a person says so as an alarm. */
 export const PERSON_PATIENCE_MS = 4 * 3_600_000;
+/** Without a low float a system is low from this share below its normal volume: a tank of reef fish loses its overflow far sooner. */
+export const SYSTEM_LOW_SHARE = 0.1;
+/** A system that is low or high for longer is urgent: a pump chamber runs dry, a sump runs over, and nothing here mends it. */
+export const SYSTEM_LEVEL_PATIENCE_MS = 2 * 3_600_000;
+/** What should end by itself within minutes (a way that is busy, a pause after a short of pressure, a message that was lost) is told after this. */
+export const STANDSTILL_MS = 2 * 3_600_000;
+/** Outputs that were told to be off are proven off within seconds, or their lease ends within minutes. */
+export const COME_TO_REST_MS = 10 * 60_000;
+/** A promise may take this many times as long as the file's slowest flows and longest times need. */
+export const PROMISE_GRACE = 2;
 /** The reserve may be short for this long, and at least as long as the longest refill, before somebody is told. */
 export const RESERVE_PATIENCE_MS = 24 * 3_600_000;
 /** An alarm that is not a trip returns to normal after this much quiet, so that a fault that is tried again does not chatter. */

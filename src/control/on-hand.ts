@@ -8,6 +8,16 @@ export const transferRoute = perPlant((plant): Route | undefined =>
   Object.values(plant.routes).find((r) => r.purpose === 'transfer'),
 );
 
+/** The two routes of each system's exchange. */
+export const sidesOf = perPlant((plant) => {
+  const routes = Object.values(plant.routes);
+  const ofSystem = (id: string) => ({
+    drain: routes.find((r) => r.purpose === 'drain' && r.from === id),
+    supply: routes.find((r) => r.purpose === 'supply' && r.to === id),
+  });
+  return Object.fromEntries(Object.keys(plant.process.exchange).map((id) => [id, ofSystem(id)]));
+});
+
 /** What the source of the transfer can give now, for certain. */
 export function availableL(plant: Plant, draft: State): number {
   const route = transferRoute(plant);

@@ -5,6 +5,7 @@ import { acknowledge } from './alarms.ts';
 import { reconsider } from './batch.ts';
 import { bypass, endBypass } from './bypass.ts';
 import { swell } from './contents.ts';
+import { isInStep } from './demand.ts';
 import { movedByHand } from './exercise.ts';
 import { known } from './invariant.ts';
 import { MOST_MEASURED } from './limits.ts';
@@ -59,6 +60,8 @@ function decide(plant: Plant, draft: State, request: Request): Answer {
       return measured(plant, draft, request);
     case 'exchange-now':
       return exchangeNow(plant, draft, request.system, request.volumeL);
+    case 'level-right':
+      return levelRight(draft, request.system, request.who);
     case 'out-of-service':
       return outOfService(plant, draft, request.device, request.reason);
     case 'into-service':
@@ -150,8 +153,8 @@ function obey(plant: Plant, draft: State, unit: UnitState, ask: ProcedureEvent):
 }
 
 /**
- * Whoever resets a stopped exchange, or starts one that waits for a person, has seen to the system's level: what was
- * drained and delivered is summed up anew. Not at `start` alone, which an exchange that begins by itself never hears.
+ * Whoever says that the level is right, resets a stopped exchange, or starts one that waits for a person, has seen to the
+ * system's level: what was drained and delivered is summed up anew.
  */
 function newLedger(work: ExchangeState): void {
   Object.assign(work, {
@@ -161,6 +164,16 @@ function newLedger(work: ExchangeState): void {
     differenceErrorL: 0,
     stepRequested: false,
   });
+}
+
+function levelRight(draft: State, system: string, who: string): Answer {
+  const work = draft.exchange[system];
+  if (work === undefined) return no(`there is no exchange for '${system}'`);
+  if (who.trim() === '') return no('say who looked');
+  if (isInStep(work)) return no('a step is under way: look again once it has ended');
+  newLedger(work);
+  draft.tasks[system] = null;
+  return yes('noted: what is drained and delivered is summed up anew');
 }
 
 const ASKS_FOR_SALT = ['mix/salt', 'mix/trim-salt'];

@@ -13,7 +13,10 @@ import { mismatchBoundL } from './contents.ts';
 import { blind, feedbackOf, fresh, salinityOf, saying } from './evidence.ts';
 import { circulates, strayBoundL, topOffRuns } from './flows.ts';
 import { known } from './invariant.ts';
+import { isUncertain, ledgersOf } from './ledger.ts';
 import { LOW_FLOW_MS } from './limits.ts';
+import { isLow } from './living.ts';
+import { sidesOf } from './on-hand.ts';
 import {
   all,
   around,
@@ -333,13 +336,14 @@ export const ROW_KINDS: readonly RowKind[] = [
     proof: (plant, r) => `With nothing running, lift the high float of the ${to(plant, r).name} by hand: ${r.name} must be forbidden within 5 s.`,
   }),
   kind<Route>({
-    id: 'I-21', hazard: 'system too low', hardware: 'low float in the system', response: 'block', suffix: 'low',
-    pattern: 'low float in the system dry', reset: 'by itself, once the float has stood wet for its settling time', bypass: NEVER.dry,
-    over: (plant) => Object.values(plant.routes).filter((r) => r.purpose === 'drain' && from(plant, r).floats.low),
+    id: 'I-21', hazard: 'system too low', hardware: 'low float or level in the system', response: 'block', priority: 'soon', afterMs: 600_000, suffix: 'low',
+    pattern: 'low float in the system dry; without one, its level below a stated share', reset: 'by itself, once the float has stood wet for its settling time, or the level is back', bypass: NEVER.dry,
+    over: (plant) => Object.values(plant.routes).filter((r) => r.purpose === 'drain' && (from(plant, r).floats.low || from(plant, r).level)),
     needs: (plant, r) => some(from(plant, r).floats.low),
-    holds: (plant, r) => saying(plant, from(plant, r).floats.low, false),
+    holds: (plant, r) => isLow(plant, from(plant, r)),
     forbids: (_, r) => [r.id],
     words: (plant, r) => `the ${from(plant, r).name} is low: nothing more is drained`,
+    mend: (plant, r) => `Look where the water of the ${from(plant, r).name} went: a leak, a bucket, evaporation, a return pump that stopped. Bring water by hand: purified where it evaporated, salted where it was lost. Nothing is drained meanwhile; it goes on by itself once the level is right.`,
     proves: (plant, r) => from(plant, r).floats.low,
     proof: (plant, r) => `With nothing running, hold the low float of the ${from(plant, r).name} down until it hangs dry: ${r.name} must be forbidden within 5 s.`,
   }),
@@ -363,6 +367,16 @@ export const ROW_KINDS: readonly RowKind[] = [
     words: () => 'what was drained and what was delivered differ by twice the bound',
     mend: (plant, r) => `${causes.againstDrift(plant, r)} Then reset the trip.`,
     unproven: 'a sum of what the meters counted: check the meters against a bucket instead',
+  }),
+  kind<Route>({
+    id: 'I-42', hazard: 'overflow, or a system that runs low, by drift', hardware: 'none: for systems without level evidence', response: 'block', priority: 'soon', afterMs: 1_800_000,
+    pattern: 'drained and delivered may differ by more than the bound, each counted with its error', reset: 'by itself, once somebody has looked and said that the level is right', bypass: NEVER.overflow,
+    over: (plant) => Object.keys(ledgersOf(plant)).flatMap((id) => Object.values(known(sidesOf(plant), id)).filter((r) => r !== undefined)),
+    holds: (plant, r) => { const side = r.purpose === 'supply' ? 'supply' : 'drain'; const system = side === 'supply' ? r.to : r.from; return (state) => isUncertain(plant, state, system, side); },
+    forbids: (_, r) => [r.id],
+    words: (plant, r) => `nobody has looked at the level of the ${systemOf(plant, r).name} for so long that it may be off by more than its bound: ${r.name} waits`,
+    mend: (plant, r) => `Look at the level of the ${systemOf(plant, r).name} and correct it by hand. Then say that the level is right: that begins a new ledger. Floats in the system, or meters in both routes, would ask for this less often or never.`,
+    unproven: 'a sum of what flows may have moved: a look at the level closes it',
   }),
   kind<Actuator>({
     id: 'I-23', hazard: 'relay welded', hardware: 'feedback', response: 'trip', priority: 'urgent', suffix: 'stays-on',
@@ -538,6 +552,9 @@ function exchangeOf(plant: Plant, route: Route): string | null {
   const system = route.purpose === 'supply' ? route.to : route.purpose === 'drain' ? route.from : null;
   return system !== null && plant.process.exchange[system] ? system : null;
 }
+
+const systemOf = (plant: Plant, route: Route): Vessel =>
+  known(plant.vessels, route.purpose === 'supply' ? route.to : route.from);
 
 /** The running difference in bounds: above 1 it blocks the side that makes it worse, above 2 it trips. */
 function drift(plant: Plant, state: State, route: Route): number {

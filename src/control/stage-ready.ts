@@ -2,12 +2,13 @@
 // drifts, and left when it is old or used up.
 import type { Heater, Plant } from '../station/plant.ts';
 import { middleL } from './contents.ts';
+import { isInStep, isTooLittle, wantedL } from './demand.ts';
 import { salinityOf } from './evidence.ts';
 import { heatingNeeded } from './heating.ts';
 import { needsNewMeasurement } from './instruments.ts';
 import { known } from './invariant.ts';
 import { isFarFromAccepted } from './measuring.ts';
-import { availableL, deliverableL, reserveShareOf } from './on-hand.ts';
+import { availableL, reserveShareOf } from './on-hand.ts';
 import { hold, isRunning, move } from './procedure.ts';
 import { correct } from './stage-mix.ts';
 import { begin } from './stage-transfer.ts';
@@ -69,18 +70,16 @@ export function ready(plant: Plant, draft: State, _elapsedMs: number, wants: Wan
     if (happen(work, 'aged', words) === 'hold') hold(work, 'process', words);
     return;
   }
-  const exchanging = Object.values(draft.exchange).some((e) => e.step !== 'rest');
+  const exchanging = Object.values(draft.exchange).some(isInStep);
   const pumping = known(plant.vessels, plant.mixingId).outOf.some(
     (id) => known(draft.routes, id).running !== 'no',
   );
-  if (!exchanging && isSpent(plant, draft)) return usedUp(draft, 'the mixing vat is spent');
+  if (!exchanging && isTooLittle(plant, draft)) return usedUp(draft, 'the mixing vat is spent');
   if (!work.accepted) return measureAgain(work);
   // A step that waits for its supply because the water drifted away waits for the trim.
   if (!pumping && driftsAway(plant, draft)) return;
   if (!exchanging && isTimeForTheNext(plant, draft)) return begin(plant, draft);
-  const wanted = Object.entries(draft.exchange).some(
-    ([id, e]) => e.requestedL > 0 || isDue(plant, id, e.dueL),
-  );
+  const wanted = Object.keys(draft.exchange).some((id) => wantedL(plant, draft, id) > 0);
   if (wanted && needsNewMeasurement(plant, draft)) {
     circulate(plant, wants);
     return;
@@ -104,9 +103,6 @@ function usedUp(draft: State, words: string): void {
 
 const coversHeater = (plant: Plant, draft: State, heater: Heater): boolean =>
   known(draft.vessels, plant.mixingId).leastL >= heater.coveredL;
-
-const isDue = (plant: Plant, systemId: string, dueL: number): boolean =>
-  dueL >= known(plant.process.exchange, systemId).stepL;
 
 function stirNowAndThen(plant: Plant, draft: State, wants: Wants, everyMs: number, lastsMs: number): void {
   const work = draft.batch;
@@ -135,13 +131,6 @@ function isTimeForTheNext(plant: Plant, draft: State): boolean {
     availableL(plant, draft) >= missingL &&
     reserveShareOf(plant, draft) < plant.process.reserveShare
   );
-}
-
-/** Less than one step of every exchange is left above what a pump needs. */
-function isSpent(plant: Plant, draft: State): boolean {
-  const steps = Object.values(plant.process.exchange).map((e) => e.stepL);
-  if (steps.length === 0) return false;
-  return deliverableL(plant, draft) < Math.min(...steps);
 }
 
 export const batchIsReady = (draft: State): boolean =>

@@ -298,6 +298,15 @@ export interface ProofState {
   failed: Readonly<Record<string, string>>;
 }
 
+/** What a unit owes, and waits for; see `promises.ts`. */
+export interface PromiseState {
+  /** The wait of `waits.ts` that it is in; empty: it owes nothing, or it makes headway. */
+  wait: string;
+  /** For how long it has been in this wait, and how long ago anything moved. */
+  inMs: number;
+  stillMs: number;
+}
+
 /** A row that a person has switched off for a while. */
 export interface BypassState {
   readonly leftMs: number;
@@ -333,6 +342,8 @@ export interface State {
   lost: readonly string[];
   proofs: ProofState;
   exercises: ExerciseState;
+  /** By unit: `refill`, `batch`, and each system. */
+  promises: Record<string, PromiseState>;
   /** By row. */
   bypasses: Readonly<Record<string, BypassState>>;
   /** Oldest first. */

@@ -21,6 +21,7 @@ import { watchHeaters } from './heaters.ts';
 import { judge } from './interlocks.ts';
 import { invariant, known } from './invariant.ts';
 import { meter } from './meters.ts';
+import { passPromises } from './promises.ts';
 import { passProofTime, watchProofTest } from './proof-tests.ts';
 import { refill } from './refill.ts';
 import { answer } from './requests.ts';
@@ -70,6 +71,8 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   exchange(plant, draft, elapsedMs, wants);
   batch(plant, draft, elapsedMs, wants);
   const exercised = exercise(plant, draft, elapsedMs, wants);
+
+  passPromises(plant, draft, elapsedMs);
 
   const holding = judge(plant, draft, elapsedMs);
   const tested = watchProofTest(plant, draft, elapsedMs, holding);

@@ -66,6 +66,8 @@ export type Request =
       readonly salinity: number;
       readonly instrument: string;
     }
+  /** A person has looked at a system and brought its level to where it belongs: a new ledger begins. */
+  | { readonly ask: 'level-right'; readonly system: string; readonly who: string }
   | { readonly ask: 'exchange-now'; readonly system: string; readonly volumeL: number }
   | { readonly ask: 'out-of-service'; readonly device: string; readonly reason: string }
   | { readonly ask: 'into-service'; readonly device: string }

@@ -17,6 +17,7 @@ export type PageRequest = WithoutWho<Request>;
 
 const SIGNED: Readonly<Record<Signed['ask'], true>> = {
   'proof-test': true,
+  'level-right': true,
   'valve-moved': true,
   bypass: true,
   shelve: true,
@@ -68,6 +69,7 @@ export const REQUEST_SCHEMA = {
       instrument: { type: 'string', minLength: 1, maxLength: 200 },
     }),
     ask('exchange-now', { system: id, volumeL: litres }),
+    ask('level-right', { system: id }, { who }),
     ask('out-of-service', { device: id, reason }),
     ask('into-service', { device: id }),
     ask('proof-test', { row: id }, { who }),

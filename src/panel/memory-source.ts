@@ -26,6 +26,7 @@ export const ASKS: readonly Ask[] = [
   'salt-added',
   'salinity-measured',
   'exchange-now',
+  'level-right',
   'out-of-service',
   'into-service',
   'proof-test',

@@ -6,6 +6,7 @@ import { feedbackOf, fresh, salinityOf } from '../control/evidence.ts';
 import { circulates, strayBoundL } from '../control/flows.ts';
 import { type Row, rowOf } from '../control/interlocks.ts';
 import { known } from '../control/invariant.ts';
+import { ledgersOf } from '../control/ledger.ts';
 import { LOW_FLOW_MS } from '../control/limits.ts';
 import { sinceProven } from '../control/proof-rows.ts';
 import { underWayL } from '../control/row-kinds.ts';
@@ -143,6 +144,16 @@ const SHOWS: Readonly<Record<string, Show>> = {
   'I-20': supplied,
   'I-22': drifted,
   'I-22/far': drifted,
+  'I-42': (plant, state, id) => {
+    const { from, to, purpose } = known(plant.routes, id);
+    const system = purpose === 'supply' ? to : from;
+    const work = known(state.exchange, system);
+    return [
+      amount('drained more than delivered', 'volume', work.differenceL),
+      amount('may be off by', 'volume', work.differenceErrorL),
+      amount('bound', 'volume', ledgersOf(plant)[system]?.boundL ?? 0),
+    ];
+  },
   'I-23/stays-on': agrees,
   'I-23/stays-off': agrees,
   'I-24': foreign,

@@ -30,6 +30,7 @@ const SERVES: Readonly<Record<string, readonly Harm[] | null>> = {
   'I-21': ['spilled', 'wrong water'],
   'I-21/low': ['wrong water'],
   'I-22': ['wrong water', 'spilled'],
+  'I-42': ['spilled', 'wrong water'],
   'I-29': ['wrong water'],
   'I-30': ['wrong water'],
   'I-31': ['heater bare'],

@@ -3,7 +3,8 @@
 import type { Plant } from '../station/plant.ts';
 import { chance, keyOf, sway } from './chance.ts';
 import type { Faults } from './faults.ts';
-import { addSalt, litresOf, salinityOf, type World } from './world.ts';
+import type { Waterworks } from './waterworks.ts';
+import { addSalt, book, bring, litresOf, salinityOf, taken, type World } from './world.ts';
 
 /** What a person is asked; the same shape as the core's Task, on purpose not the same type. */
 export interface Asked {
@@ -20,7 +21,8 @@ export type Told =
       readonly vessel: string;
       readonly salinity: number;
       readonly instrument: string;
-    };
+    }
+  | { readonly ask: 'level-right'; readonly system: string; readonly who: string };
 
 interface Job {
   asked: Asked;
@@ -62,14 +64,14 @@ const INSTRUMENTS = [
 type Instrument = (typeof INSTRUMENTS)[number];
 
 export function personOf(
-  plant: Plant,
+  works: Waterworks,
   world: World,
   faults: Faults,
   seed: number,
   delay: Delay = soon,
 ): Person {
   const jobs = new Map<string, Job>();
-  const key = keyOf(`person at ${plant.id}`);
+  const key = keyOf(`person at ${works.plant.id}`);
   let said: Told[] = [];
   let occasion = 0;
   let looks = 0;
@@ -77,9 +79,18 @@ export function personOf(
   const perform = (job: Job): void => {
     const { task, vessel, massKg } = job.asked;
     occasion++;
-    if (task === 'look') looks++;
-    else if (task === 'measure-salinity')
-      job.told = measure(plant, world, faults, vessel, instrumentFor(job.asked), sway(seed, key, occasion));
+    if (task === 'look') {
+      looks++;
+      job.told = levelled(works, world, vessel);
+    } else if (task === 'measure-salinity')
+      job.told = measure(
+        works.plant,
+        world,
+        faults,
+        vessel,
+        instrumentFor(job.asked),
+        sway(seed, key, occasion),
+      );
     else job.told ??= pour(world, faults, vessel, massKg ?? 0, sway(seed, key, occasion));
     if (job.told !== null) said.push(job.told);
     job.answers++;
@@ -134,6 +145,18 @@ function pour(world: World, faults: Faults, vessel: string, massKg: number, luck
   if (doses > 0 && weighedKg > 0)
     addSalt(world, vessel, weighedKg * share * doses * (1 + SCALE_SHARE * luck));
   return { ask: 'salt-added', massKg: weighedKg };
+}
+
+/** A look at a system: its level is brought to where it belongs, with water as it ought to be, and that is said. */
+function levelled({ plant, saltYield }: Waterworks, world: World, id: string): Told | null {
+  const body = world.bodies[id];
+  const system = plant.vessels[id];
+  const drawn = world.ledger.drawn[id];
+  if (body === undefined || drawn === undefined || system?.role !== 'system') return null;
+  const missingL = system.volumeL - litresOf(body);
+  if (missingL < 0) book(drawn, taken(body, -missingL));
+  else bring(world, id, missingL, plant.process.salinity.target, saltYield);
+  return { ask: 'level-right', system: id, who: 'somebody at the station' };
 }
 
 /** Another one where the sheet names the first. */

@@ -182,6 +182,7 @@ function speakerFor({ starts = [] }: WaterOptions, twin: Twin, wire: Wire): (ste
 
 function requestOf(told: Told, id: string): Record<string, string> {
   if (told.ask === 'salt-added') return { id, request: 'salt-added', mass: `${told.massKg} kg` };
+  if (told.ask === 'level-right') return { id, request: 'level-right', system: told.system, who: told.who };
   const { vessel, salinity, instrument } = told;
   return { id, request: 'salinity-measured', vessel, value: `${salinity} PSU`, instrument };
 }

@@ -81,7 +81,7 @@ export function makeTwin(
   const world = worldOf(works);
   const relays = relaysOf(plant, present);
   const reports = reportsOf(works, world, present, relays);
-  const person = personOf(plant, world, present, seed, options.delay);
+  const person = personOf(works, world, present, seed, options.delay);
   const drive = { on: relays.works, faults: present };
   setClocks(present, relays, person, reports, 0);
 

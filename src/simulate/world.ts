@@ -178,6 +178,24 @@ export function addSalt(world: World, vessel: string, productKg: number): void {
   world.ledger.productAddedKg[vessel] = (world.ledger.productAddedKg[vessel] ?? 0) + productKg;
 }
 
+/** Salted water that somebody brings, entered in the books as what it is. */
+export function bring(
+  world: World,
+  vessel: string,
+  litres: number,
+  salinity: number,
+  saltYield: number,
+): void {
+  const body = world.bodies[vessel];
+  if (body === undefined || litres <= 0) return;
+  const brought = bodyOf(litres, salinity, body.temperatureC);
+  const productKg = brought.saltKg / saltYield;
+  const { productAddedKg, toppedOffKg } = world.ledger;
+  productAddedKg[vessel] = (productAddedKg[vessel] ?? 0) + productKg;
+  toppedOffKg[vessel] = (toppedOffKg[vessel] ?? 0) + brought.waterKg - productKg * (1 - saltYield);
+  poured(body, { litres: 0, waterKg: brought.waterKg, saltKg: brought.saltKg }, body.temperatureC);
+}
+
 /** Somebody dries the floor, so that leak sensors can fall dry again; the books keep what was spilled. */
 export function mop(world: World): void {
   world.floorL = 0;

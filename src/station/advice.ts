@@ -31,6 +31,7 @@ import {
   vessels,
 } from './advice-parts.ts';
 import { FIT } from './fits.ts';
+import { type LevelDoubt, levelDoubtOf } from './level-doubt.ts';
 import type { Plant, Route, Vessel } from './plant.ts';
 
 export interface Warning {
@@ -203,6 +204,9 @@ export const ADVICE: readonly AdviceRow[] = [
   { id: 'W-41', of: (plant) => unused(plant).map(routeSubject),
     words: (names) => `Never used: the service takes the first route of a kind, and none that joins what no phase joins (${names}).`,
     fit: 'Take it out of the file, or put the route that is to be used before the other one. A second line of the same kind is a hand valve.' },
+  { id: 'W-42', of: (plant) => unwatched(plant).map(vesselSubjectOf(plant)),
+    words: (names, plant) => `Nothing reports a level that keeps ${names} from running over, or low, by drift: somebody has to look at it ${unwatched(plant).map(lookWords).join(', ')}, and nothing is exchanged until they did.`,
+    fit: 'a low and a high float in the system; or meters in both routes, or flows that are known better, to be asked less often.' },
 ];
 
 /** Routes that no phase ever asks for: the second of a kind, and those for which there is no kind. */
@@ -226,6 +230,23 @@ function unexercised(plant: Plant): readonly Subject[] {
       ? []
       : [{ pointer: `/actuators/${actuator}/exercise`, name: `${name}: ${byHand}` }],
   );
+}
+
+/** Systems whose level is known by what was drained and delivered alone. */
+const unwatched = (plant: Plant): readonly LevelDoubt[] =>
+  plant.systemIds.flatMap((id) => levelDoubtOf(plant, id) ?? []);
+const vesselSubjectOf =
+  (plant: Plant) =>
+  ({ systemId }: LevelDoubt): Subject =>
+    vesselSubject(plant.vessels[systemId] as Vessel);
+
+function lookWords({ stepErrorL, boundL, daysPerLook }: LevelDoubt): string {
+  if (stepErrorL > boundL)
+    return `before every step, which alone leaves ${litres(stepErrorL)} open where ${litres(boundL)} are allowed: nothing can be exchanged`;
+  if (daysPerLook === null) return 'after some steps';
+  return daysPerLook < 1
+    ? `about every ${Math.max(1, Math.round(24 * daysPerLook))} h`
+    : `about every ${Number(daysPerLook.toFixed(1))} d`;
 }
 
 /** Routes into or out of bounded vessels that nothing upstream can stop, where no vessel at their ends has a `tap`. */

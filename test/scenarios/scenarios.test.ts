@@ -18,7 +18,7 @@
 //   count starts                            the books at the end also say how often each device started
 //   untried DURATION                        the last proof tests were so long ago
 //   unmoved VALVE DURATION                  this valve last opened and shut so long ago
-import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import { movedBefore } from '../../src/control/exercise.ts';
 import { provenBefore } from '../../src/control/proof-tests.ts';
@@ -26,7 +26,7 @@ import type { Request } from '../../src/control/types.ts';
 import { verdictOf } from '../../src/simulate/verdict.ts';
 import { readQuantity } from '../../src/units/quantity.ts';
 import type { Memory } from '../../src/verify/coupled.ts';
-import { type Coupled, couple, plantAt } from '../tools/coupled.ts';
+import { type Coupled, couple, fileOf, plantAt } from '../tools/coupled.ts';
 
 const FOLDER = 'test/scenarios';
 const update = process.env.UPDATE_SCENARIOS !== undefined;
@@ -79,9 +79,7 @@ function play(script: string): string {
     const [pointer = '', ...json] = rest.split(' ');
     return [pointer, JSON.parse(json.join(' '))];
   });
-  const example = `schemas/examples/${first[1]}.json`;
-  const file = existsSync(example) ? example : `test/stations/${first[1]}.json`;
-  const coupled = couple(plantAt(file, Object.fromEntries(otherwise)), {
+  const coupled = couple(plantAt(fileOf(first[1] ?? ''), Object.fromEntries(otherwise)), {
     faults: all('fault'),
     stepMs: duration(first[2] ?? '5 s'),
     seed: Number(first[3] ?? 1),

@@ -232,6 +232,12 @@ const GAPS: readonly (readonly [id: string, gap: string, spoils: readonly Spoil[
     [['/routes/short-cut', { ...SECOND_REFILL, from: 'fresh', to: 'system', through: ['transfer-pump'] }]],
     '/routes/short-cut',
   ],
+  [
+    'W-42',
+    'a system that nothing keeps from running low by drift',
+    [['/sensors/system-low', undefined]],
+    '/vessels/system',
+  ],
 ];
 
 it('Marram Point has no gap', () => {

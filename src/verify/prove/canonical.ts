@@ -27,6 +27,8 @@ export function canonical(plant: Plant, state: State): State {
   state.announced = [];
   state.bypasses = {};
   state.exercises = unmoved(plant);
+  // Only alarms rest on them.
+  state.promises = {};
   state.proofs = { ...NO_PROOFS };
   const trips = Object.keys(state.trips);
   if (trips.length > 0) state.trips = Object.fromEntries(trips.sort().map((key) => [key, 0]));
@@ -54,8 +56,8 @@ export function canonical(plant: Plant, state: State): State {
 }
 
 /**
- * Of the rows that forbid a target the phases ask three things: does any, does it hold them or blind them, and is it for
- * lack of water, of room, or a ledger. One row of each sort says it all.
+ * Of the rows that forbid a target the phases ask: does any, does it hold them or blind them, and is it for
+ * lack of water, of room, a ledger, or a way that is busy. One row of each sort says it all.
  */
 function verdicts(plant: Plant, found: State['verdicts']): State['verdicts'] {
   const kept: Record<string, string[]> = {};
@@ -89,7 +91,7 @@ const sorts = perPlant((plant): ReadonlyMap<string, Sort> => {
 });
 const sortOf = (plant: Plant, key: string): Sort => sorts(plant).get(key) ?? { sort: key, stands: key };
 /** Rows that somebody asks for by their id, in groups that are asked for together. */
-const ASKED = ['I-03', 'I-05 I-06', 'I-12 I-13', 'I-22'] as const;
+const ASKED = ['I-03', 'I-05 I-06', 'I-12 I-13', 'I-14', 'I-22'] as const;
 
 function sensors(state: State): void {
   for (const id in state.sensors) {

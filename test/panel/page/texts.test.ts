@@ -210,8 +210,8 @@ interface Node {
   readonly [key: string]: unknown;
 }
 
-/** Columns of the table of rows that `check` prints and the page does not. */
-const UNSHOWN = ['hardware', 'pattern', 'reset', 'unproven'];
+/** Columns of the table of rows that `check` prints and the page does not; and one of the table of waits that nobody prints. */
+const UNSHOWN = ['hardware', 'pattern', 'reset', 'unproven', 'ends'];
 const SILENT = ['invariant', 'InvariantError', 'Error'];
 const FILLINGS = ['12.3', 'Kelp shelf', '25.0 degC', '9 %', '8.60 kg', 'held', 'start'];
 const isSentence = (text: string): boolean => /[a-z]{2,} [a-z]{2,}/iu.test(text);

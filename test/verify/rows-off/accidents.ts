@@ -15,8 +15,8 @@ export interface Accident {
   /** The kind of row: its id and its suffix. */
   readonly row: string;
   readonly says: string;
-  /** An example station. Default: Marram Point. */
-  readonly at?: 'one-vat' | 'unequal-vats';
+  /** An example station, or one that only tests have. Default: Marram Point. */
+  readonly at?: 'one-vat' | 'unequal-vats' | 'bare-system';
   readonly begins?: Readonly<Record<string, Begins>>;
   readonly faults?: readonly string[];
   readonly wishes: readonly string[];
@@ -189,6 +189,11 @@ export const ACCIDENTS: readonly Accident[] = [
     row: 'I-22/far', says: 'drained much more than was delivered',
     begins: { system: salt(130) }, wishes: ['drain'], hours: 0.4,
     found: 'dry/drain-pump', behind: ['I-06', 'I-21/low', 'I-22', 'I-30'],
+  },
+  {
+    row: 'I-42', says: 'delivered on into a system of which nobody knew the level',
+    at: 'bare-system', begins: { mixing: salt(48), system: salt(165) }, wishes: ['supply'], hours: 0.5,
+    found: 'spilled/system', behind: ['I-20', 'I-22', 'I-22/far'],
   },
   {
     row: 'I-23/stays-on', says: 'fed a pump whose relay is welded',

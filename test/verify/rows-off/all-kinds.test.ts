@@ -17,6 +17,7 @@ vi.mock('../../../src/control/refill.ts', async (original) => {
 
 const marram = plantAt('schemas/examples/marram-point.json');
 const unequal = plantAt('schemas/examples/unequal-vats.json');
+const bare = plantAt('test/stations/bare-system.json');
 
 describe('the table of accidents', () => {
   test('has every kind of row, once seen or once explained', () => {
@@ -27,7 +28,7 @@ describe('the table of accidents', () => {
   });
 
   test('names kinds as the rows of a station are named', () => {
-    expect([...new Set([marram, unequal].flatMap(deriveRows).map(kindOf))].toSorted()).toEqual(
+    expect([...new Set([marram, unequal, bare].flatMap(deriveRows).map(kindOf))].toSorted()).toEqual(
       KINDS.toSorted(),
     );
   });

@@ -2,7 +2,7 @@
 import { describe, expect, test } from 'vitest';
 import { parseTrouble } from '../../../src/verify/trial/misfortunes.ts';
 import { keyOfFinding, runNight } from '../../../src/verify/trial/night.ts';
-import { plantAt } from '../../tools/coupled.ts';
+import { fileOf, plantAt } from '../../tools/coupled.ts';
 import { lose } from '../../tools/rows.ts';
 import { ACCIDENTS, type Accident } from './accidents.ts';
 import { wish } from './wishes.ts';
@@ -19,7 +19,7 @@ function found(accident: Accident, isLost: (kind: string) => boolean): readonly 
     batchL,
     hours,
   } = accident;
-  const real = structuredClone(plantAt(`schemas/examples/${at}.json`));
+  const real = structuredClone(plantAt(fileOf(at)));
   const troubles = faults.map((spec) => parseTrouble(spec, real));
   wish(wishes, fluttersMs);
   const night = runNight(real, 1, troubles, {

@@ -146,6 +146,8 @@ export interface Waiting {
   readonly unit: string;
   readonly words: string;
   readonly held: boolean;
+  /** It makes no headway for longer than it may, and somebody was told. */
+  readonly isOverdue?: true;
   /** The row that it waits for, where its words name none. */
   readonly by: string | null;
 }
@@ -169,7 +171,10 @@ export const waiting = computed<readonly Waiting[]>(() => {
     ...Object.entries(units.exchange).map(([id, unit]): [string, Units['refill']] => [id, unit]),
   ];
   const starts = standing.value?.policy.starts;
-  return all.flatMap(([id, { procedure, words }]) => {
+  return all.flatMap(([id, { procedure, words }]): Waiting[] => {
+    const overdue = standingAlarms.value.find(({ alarm }) => alarm === `A-10/${id}`);
+    if (overdue !== undefined)
+      return [{ unit: unitName(id), words: overdue.words, held: false, isOverdue: true, by: null }];
     const starter = id === 'refill' || id === 'batch' ? starts?.[id] : starts?.exchange;
     const isThere = id !== 'refill' || standing.value?.process.refill !== null;
     if (procedure === 'idle' && starter === 'person' && isThere)
@@ -200,7 +205,7 @@ const tellsOfSilence = ({ alarm }: Alarm): boolean => /^(?:A-40|I-12|I-13)\//u.t
 
 export function whyNot(): AnswerNow {
   const waits = waiting.value;
-  const worst = waits.find(({ held }) => held) ?? waits[0];
+  const worst = waits.find(({ held }) => held) ?? waits.find(({ isOverdue }) => isOverdue) ?? waits[0];
   const silent = standingAlarms.value.find((alarm) => tellsOfSilence(alarm) && !isOver(alarm));
   if (silent !== undefined && !worst?.held)
     return {
@@ -219,7 +224,9 @@ export function whyNot(): AnswerNow {
   const more = waits.length > 1 ? ` ${t('why.more', { count: waits.length - 1 })}` : '';
   return {
     mark: worst.held ? 'forbidden' : 'stale',
-    head: t(worst.held ? 'why.is-held' : 'why.waits', { unit: worst.unit }),
+    head: t(worst.held ? 'why.is-held' : worst.isOverdue ? 'why.is-overdue' : 'why.waits', {
+      unit: worst.unit,
+    }),
     words: `${stopped(`${sentence(worst.words)}${worst.by ? `: ${told(worst.by)}` : ''}`)}${more}`,
     href: '#station',
   };

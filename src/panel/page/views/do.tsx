@@ -7,12 +7,13 @@ import { live, standing } from '../state/live.ts';
 import { sentence, t } from '../texts.ts';
 import { mass } from '../units.ts';
 import { ExchangeNow } from './exchange-now.tsx';
+import { LevelRight } from './level-right.tsx';
 import { Measure } from './measure.tsx';
 import { ProofsFailed, ProofsOverdue, ProofUnderWay } from './proof-card.tsx';
 import { AddSalt } from './salt.tsx';
 import { ServiceDialog } from './service.tsx';
 
-type Open = 'salt' | 'measure' | 'exchange' | 'service' | null;
+type Open = 'salt' | 'measure' | 'exchange' | 'service' | 'level' | null;
 
 export function Do() {
   const [open, setOpen] = useState<Open>(null);
@@ -46,6 +47,7 @@ export function Do() {
         ) : null}
       </p>
       {open === 'salt' ? <AddSalt onClose={close} /> : null}
+      {open === 'level' ? <LevelRight onClose={close} /> : null}
       {open === 'measure' ? <Measure onClose={close} /> : null}
       {open === 'exchange' ? <ExchangeNow onClose={close} /> : null}
       {open === 'service' ? <ServiceDialog onClose={close} /> : null}
@@ -97,6 +99,11 @@ function TaskCard({ onOpen }: { readonly onOpen: (open: Open) => void }) {
         {task.task === 'measure-salinity' ? (
           <Act kind="main" onPress={() => onOpen('measure')}>
             {t('measure.done')}
+          </Act>
+        ) : null}
+        {task.task === 'look' ? (
+          <Act kind="main" onPress={() => onOpen('level')}>
+            {t('level-right.done')}
           </Act>
         ) : null}
       </p>

@@ -1,0 +1,177 @@
+// Every wait ends, or a person is told: each row of the table of waits in a state that is in it, just before and just after
+// the longest that it may last; and random nights in which no unit waits outside the table.
+import { describe, expect, test } from 'vitest';
+import { draftOf } from '../../src/control/draft.ts';
+import { PERSON_PATIENCE_MS, STANDSTILL_MS } from '../../src/control/limits.ts';
+import { blockerOf, passPromises, promiseNews } from '../../src/control/promises.ts';
+import type { State } from '../../src/control/state.ts';
+import { type UnitId, unitOf, WAITS, waitOf } from '../../src/control/waits.ts';
+import type { Plant } from '../../src/station/plant.ts';
+import { isFault } from '../../src/verify/trial/misfortunes.ts';
+import { swarmFor } from '../../src/verify/trial/swarm.ts';
+import { couple, fileOf, plantAt } from '../tools/coupled.ts';
+import { baseline } from './baseline.ts';
+
+const HOUR_MS = 3_600_000;
+const unequal = baseline('unequal-vats');
+const marram = baseline('marram-point');
+
+interface Case {
+  readonly wait: string;
+  readonly unit: UnitId;
+  readonly at?: typeof marram;
+  readonly make: (state: State, plant: Plant) => void;
+  /** What the alarm names. */
+  readonly names: RegExp;
+}
+
+const running = { procedure: 'running', cause: null, words: 'waiting' } as const;
+const batchIn = (stage: State['batch']['stage']) => (state: State) => {
+  Object.assign(state.batch, running, { stage, words: stage });
+};
+const forbid = (state: State, ...targets: readonly string[]): void => {
+  state.verdicts = Object.fromEntries(targets.map((target) => [target, ['I-12/fresh-low']]));
+};
+const due = (state: State): void => {
+  Object.assign(state.exchange.system as object, running, { requestedL: 4, restMs: HOUR_MS, step: 'rest' });
+};
+
+// biome-ignore format: a table reads as a table
+const CASES: readonly Case[] = [
+  { wait: 'paused', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'held', cause: 'person' }), names: /a person holds it/ },
+  { wait: 'stopped', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'aborted' }), names: /a person stopped it/ },
+  { wait: 'coming-to-rest', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'holding', cause: 'link' }), names: /not proven off/ },
+  { wait: 'tripped', unit: 'batch', make: (s) => { Object.assign(s.batch, { procedure: 'held', cause: 'trip' }); s.trips['I-11/tray-leak'] = 0; }, names: /^$/ },
+  { wait: 'held', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'held', cause: 'process' }), names: /^$/ },
+  { wait: 'restarting', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'restarting', words: 'going on by itself' }), names: /going on by itself/ },
+  { wait: 'refill-by-a-person', unit: 'refill', make: (s, p) => { Object.assign(p.policy.starts, { refill: 'person' }); Object.assign(s.refill, { procedure: 'idle' }); Object.assign(s.vessels.fresh as object, { leastL: 20 }); }, names: /only a person starts it/ },
+  { wait: 'quiet-hours', unit: 'refill', make: (s, p) => { Object.assign(p.process, { quietHours: { fromMinute: 0, toMinute: 1, rest: ['refill', 'exchange'] } }); Object.assign(s.clock, { trusted: false }); Object.assign(s.refill, { procedure: 'idle', words: 'waiting: quiet hours' }); Object.assign(s.vessels.fresh as object, { leastL: 20 }); }, names: /quiet hours/ },
+  { wait: 'flush', unit: 'refill', at: unequal, make: (s) => { s.verdicts = {}; Object.assign(s.refill, running, { flushed: false, words: 'flushing the purifier' }); }, names: /flushing/ },
+  { wait: 'no-way-to-fill', unit: 'refill', make: (s) => { Object.assign(s.refill, running); forbid(s, 'refill'); }, names: /Fresh vat, low float is silent|fresh-low.*silent/ },
+  { wait: 'filling', unit: 'refill', make: (s) => { Object.assign(s.refill, running); s.verdicts = {}; }, names: /slowest flow/ },
+  { wait: 'fresh-vat-below-its-mark', unit: 'refill', make: (s) => { Object.assign(s.refill, { procedure: 'idle', words: 'idle' }); Object.assign(s.vessels.fresh as object, { leastL: 20 }); }, names: /idle/ },
+  { wait: 'task', unit: 'batch', make: (s) => { batchIn('mix/salt')(s); s.tasks.mixing = { task: 'add-salt', vessel: 'mixing', massKg: 1, words: 'Add 1 kg' }; }, names: /^$/ },
+  { wait: 'batch-by-a-person', unit: 'batch', make: (s, p) => { Object.assign(p.policy.starts, { batch: 'person' }); Object.assign(s.batch, { procedure: 'idle', stage: 'idle' }); due(s); }, names: /only a person starts it/ },
+  { wait: 'water-for-a-batch', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'idle', stage: 'idle', words: 'waiting for enough fresh water to begin a batch' }), names: /the refill: / },
+  { wait: 'water-goes-over', unit: 'batch', make: batchIn('transfer'), names: /transfer/ },
+  { wait: 'salt', unit: 'batch', make: batchIn('mix/salt'), names: /mix\/salt/ },
+  { wait: 'dissolving', unit: 'batch', make: batchIn('mix/dissolve'), names: /dissolve/ },
+  { wait: 'measuring', unit: 'batch', make: batchIn('mix/measure'), names: /measure/ },
+  { wait: 'heating', unit: 'batch', make: batchIn('heat'), names: /heat/ },
+  { wait: 'pace', unit: 'system', make: (s) => { due(s); Object.assign(s.exchange.system as object, { restMs: 0, words: 'settling between steps' }); }, names: /settling/ },
+  { wait: 'next-batch', unit: 'system', make: (s) => { due(s); batchIn('mix/measure')(s); Object.assign(s.exchange.system as object, { words: 'waiting for a batch', restMs: 1e9 }); }, names: /the batch: mix\/measure/ },
+  { wait: 'too-little-in-the-vat', unit: 'system', make: (s) => { due(s); Object.assign(s.exchange.system as object, { restMs: 1e9, words: 'waiting for the next batch: not enough is left for a step' }); Object.assign(s.vessels.mixing as object, { leastL: 0 }); }, names: /the batch: / },
+  { wait: 'in-a-step', unit: 'system', make: (s) => { due(s); Object.assign(s.exchange.system as object, { step: 'supply', words: 'delivering: 1.0 L to go' }); }, names: /delivering/ },
+  { wait: 'forbidden', unit: 'system', make: (s) => { due(s); Object.assign(s.exchange.system as object, { restMs: 1e9 }); forbid(s, 'drain'); }, names: /silent/ },
+];
+
+describe('the table of waits', () => {
+  test('has a case here for every row, and every row says what ends it and who is told', () => {
+    const cases = new Set(CASES.map(({ wait }) => wait));
+    expect(WAITS.map(({ id }) => id).filter((id) => !cases.has(id))).toEqual([]);
+    for (const { ends } of WAITS) expect(ends.length).toBeGreaterThan(5);
+  });
+
+  test.each(CASES)(
+    '$wait of $unit: told once it has lasted too long, and not before',
+    ({ wait, unit, at = marram, make, names }) => {
+      const plant = structuredClone(at.plant);
+      const state = at.draft();
+      Object.assign(state.link, { up: true, echoAgeMs: 0 });
+      make(state, plant);
+      const found = waitOf(plant, state, unit);
+      expect(found?.id).toBe(wait);
+      if (found === undefined || found.told !== 'A-10') return;
+      passPromises(plant, state, 0);
+      const longestMs = found.longestMs(plant, state, unit);
+      expect(longestMs).toBeGreaterThan(0);
+      const told = (): readonly string[] =>
+        promiseNews(plant, state).flatMap(({ alarm, active, words }) =>
+          active && alarm === `A-10/${unit}` ? [words] : [],
+        );
+      // In pieces, so that what limits itself by an age is not stopped by that.
+      passPromises(plant, state, longestMs - 1);
+      expect(told()).toEqual([]);
+      passPromises(plant, state, 2);
+      expect(told().join()).toMatch(names);
+      expect(told()).toHaveLength(1);
+    },
+  );
+
+  test('headway ends it at once', () => {
+    const { plant } = marram;
+    const state = marram.draft();
+    Object.assign(state.link, { up: true, echoAgeMs: 0 });
+    batchIn('mix/dissolve')(state);
+    passPromises(plant, state, 0);
+    passPromises(plant, state, 100 * HOUR_MS);
+    expect(promiseNews(plant, state).map(({ alarm }) => alarm)).toContain('A-10/batch');
+    batchIn('mix/measure')(state);
+    passPromises(plant, state, 1000);
+    const now = promiseNews(plant, state).filter(({ alarm, active }) => active && alarm === 'A-10/batch');
+    expect(now).toEqual([]);
+  });
+
+  test('a row that has an alarm of its own is not told twice', () => {
+    const { plant } = marram;
+    const state = marram.draft();
+    Object.assign(state.link, { up: true, echoAgeMs: 0 });
+    due(state);
+    Object.assign(state.exchange.system as object, { restMs: 1e9 });
+    forbid(state, 'drain');
+    passPromises(plant, state, 0);
+    passPromises(plant, state, 50 * HOUR_MS);
+    expect(promiseNews(plant, state).filter(({ active }) => active)).toHaveLength(1);
+    state.alarms['I-12/fresh-low'] = ALARM;
+    expect(promiseNews(plant, state).filter(({ active }) => active)).toHaveLength(0);
+  });
+
+  test('waits for persons are shorter than a night, and standstills shorter than that', () => {
+    expect(STANDSTILL_MS).toBeLessThan(PERSON_PATIENCE_MS);
+  });
+});
+
+const ALARM: State['alarms'][string] = {
+  state: 'unacknowledged',
+  active: true,
+  pendingMs: 0,
+  quietMs: 0,
+  forMs: 0,
+  priority: 'soon',
+  words: '',
+  mend: '',
+  shelvedMs: 0,
+  silenced: '',
+};
+
+/** Words by which a unit says that it waits, asked without the table. */
+const SAYS_SO = /^(waiting|asked|settling|still waiting)|: waiting|^held/u;
+
+describe.each(['marram-point', 'unequal-vats', 'two-systems'])('random nights of %s', (name) => {
+  test.each([11, 12, 13])(
+    'seed %i: no unit waits outside the table, nor longer than it says unless somebody is told',
+    (seed) => {
+      const plant = plantAt(fileOf(name));
+      const faults = swarmFor(plant, seed, 10 * HOUR_MS).filter(isFault);
+      const coupled = couple(plant, { seed, faults, onEffect: () => {} });
+      coupled.run(10 * HOUR_MS, ({ state }) => {
+        const now = state();
+        for (const unit of Object.keys(now.promises)) {
+          const wait = waitOf(plant, now, unit);
+          const { procedure, words } = unitOf(now, unit);
+          const idles = procedure === 'idle' || words === 'waiting for a request';
+          if (SAYS_SO.test(words) && !idles) expect(wait?.id, `${unit}: ${words}`).toBeDefined();
+          const lateMs = (now.promises[unit]?.inMs ?? 0) - (wait?.longestMs(plant, now, unit) ?? Infinity);
+          if (lateMs <= 5 * 60_000) continue;
+          const told = Object.values(now.alarms).some(
+            ({ state }) => state !== 'normal' && state !== 'returned-unacknowledged',
+          );
+          expect(told, `${unit} waits for ${blockerOf(plant, now, unit)}, and nobody is told`).toBe(true);
+        }
+        return false;
+      });
+      expect(draftOf(coupled.state()).promises).toEqual(coupled.state().promises);
+    },
+    120_000,
+  );
+});
