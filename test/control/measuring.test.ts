@@ -82,6 +82,10 @@ describe('a second instrument', () => {
       });
       expect(doubtSalinity(changed, known(), probe).kind, key).toBe('asked');
     }
+    const byHand = measuring(single.draft(), single.plant, { least: 33, most: 35 });
+    expect(hand(byHand, single.plant, 34, 'refractometer').kind).toBe('none');
+    byHand.water.confirmed = null;
+    expect(hand(byHand, single.plant, 34, 'refractometer').kind).toBe('asked');
     const renamed = plantAt('schemas/examples/marram-point.json', { '/name': 'Another name' });
     expect(doubtSalinity(renamed, known(), probe).kind).toBe('none');
   });
