@@ -20,7 +20,7 @@ beforeAll(() => {
   driven.run(20 * 60_000, 1_000);
   driven.request({ ask: 'acknowledge', alarm: 'all' });
   driven.run(25 * 60_000, 1_000);
-  driven.request({ ask: 'reset-trip', trip: 'I-07/transfer' });
+  driven.request({ ask: 'reset-trip', trip: 'I-07/transfer', who: 'Ann', seen: 'the valve was shut' });
   driven.run(60_000, 1_000);
   driven.request({ ask: 'restart', unit: 'all' });
   driven.run(10 * 60_000, 1_000);
@@ -85,7 +85,7 @@ describe('vatwarden replay', () => {
       'Transfer pump reports off',
       'batch held, transfer',
       'acknowledge all: acknowledged',
-      'reset-trip I-07/transfer: reset 1 of 1',
+      'reset-trip I-07/transfer: reset 1 of 1. Ann saw: the valve was shut',
       'I-07/transfer no longer forbids anything',
       'identical.',
     ];

@@ -205,14 +205,14 @@ describe('what a journal remembers', () => {
   it('may be worth nothing to the core; then another state is begun with', () => {
     const directory = newFolder();
     const state = initial(BENCH_RIG);
-    const odd = { ...state, routes: { ...state.routes, siphon: { running: 'no' } } } as unknown as State;
+    const { trips: _, ...odd } = state;
     const journal = openJournal(directory, BENCH_RIG);
-    journal.begin(odd);
+    journal.begin(odd as State);
     journal.close();
     const again = openJournal(directory, BENCH_RIG);
     const saved = again.restore();
     expect(saved?.state).toEqual(odd);
-    expect(() => restored(BENCH_RIG, saved?.state ?? state, 0)).toThrow("'siphon' is not in the plant");
+    expect(() => restored(BENCH_RIG, saved?.state ?? state, 0)).toThrow(TypeError);
     expect(again.begin(state)).toEqual({ ok: true });
     again.close();
     expect(openRecording(fileIn(directory)).starts.map(({ cause }) => cause)).toEqual(['first', 'anew']);
