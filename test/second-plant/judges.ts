@@ -28,6 +28,7 @@ export interface Verdict {
   readonly bareS: number;
   readonly heatedOnCrystalsS: number;
   readonly offSpecL: number;
+  readonly siphonedL: number;
   readonly mostApartL: number;
   readonly belowReserveH: number;
   readonly system: {
@@ -88,6 +89,7 @@ export class Judges {
       bareS: round(this.#bareS),
       heatedOnCrystalsS: round(this.#crystalsS),
       offSpecL: round(this.#offSpecL),
+      siphonedL: round(water.siphonedL),
       mostApartL: round(this.#mostApart()),
       belowReserveH: round(this.#belowS / 3600),
       system: {
@@ -169,6 +171,7 @@ function harmIn(verdict: Omit<Verdict, 'harm'>, hadHoseFault: boolean): readonly
     bareS,
     heatedOnCrystalsS,
     offSpecL,
+    siphonedL,
     mostApartL,
     system,
     balanceKg,
@@ -182,7 +185,8 @@ function harmIn(verdict: Omit<Verdict, 'harm'>, hadHoseFault: boolean): readonly
     [bareS > 0, `the heater was on and bare for ${bareS} s`],
     [heatedOnCrystalsS > 0, `the heater was on for ${heatedOnCrystalsS} s while salt lay there`],
     [offSpecL > 0, `${offSpecL} L of wrong water were delivered`],
-    [mostApartL > PROMISED.apartInADayL, `drained and delivered moved ${mostApartL} L apart within a day`],
+    // Nothing on this plant can stop a siphon.
+    [mostApartL > PROMISED.apartInADayL + siphonedL, `drained and delivered moved ${mostApartL} L apart within a day`],
     [system.leastL < 1440 || system.mostL > 1575, `the system held ${system.leastL} to ${system.mostL} L`],
     [system.salinity[0] < 33 || system.salinity[1] > 35, `the system was between ${system.salinity.join(' and ')}`],
     [Math.abs(balanceKg.water) > 0.05 || Math.abs(balanceKg.salt) > 0.01, "this plant's own arithmetic does not balance"],

@@ -274,7 +274,9 @@ class Run {
       days,
       seed,
       verdict: this.#judges.verdict(this.#water),
-      movedL: Object.fromEntries(this.#water.movedL) as Record<WayId, number>,
+      movedL: Object.fromEntries(
+        [...this.#water.movedL].map(([way, litres]) => [way, Number(litres.toFixed(1))]),
+      ) as Record<WayId, number>,
       rung: this.#rung,
       records: this.#records,
       deeds: this.#helper.deeds,

@@ -62,6 +62,8 @@ export class Water {
   /** Since the start, L. */
   readonly movedL = new Map<WayId, number>(WAYS.map((id) => [id, 0]));
   readonly floorL = { spilled: 0, hose: 0 };
+  /** What passed by itself through pumps that had no current, L. */
+  siphonedL = 0;
   /** In the tray now; a person wipes it up. */
   trayL = 0;
   readonly wasteKg = { water: 0, salt: 0 };
@@ -99,6 +101,8 @@ export class Water {
     for (const way of WAYS) {
       const lpm = this.#flow(way, drive, broken);
       const litres = this.#move(way, (lpm * dt) / 60, broken.hoseOff(way));
+      if (broken.siphons(way) && !drive.powered(way === 'transfer' ? 'transfer' : 'mix'))
+        this.siphonedL += litres;
       moved.set(way, litres);
       this.flowLpm.set(way, (litres / dt) * 60);
       this.movedL.set(way, (this.movedL.get(way) ?? 0) + litres);
