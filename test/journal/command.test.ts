@@ -74,7 +74,7 @@ describe('vatwarden replay', () => {
     expect(status).toBe(0);
     const order = [
       'I-07/transfer (dry running, closed valve, air; latched) forbade transfer',
-      'Look at the pump and its valves',
+      'Look at the pump, and whether water stands over its inlet',
       'Transfer meter said',
       'L/min by its meter',
       'Fresh vat: between',
