@@ -82,7 +82,9 @@ const sorts = perPlant((plant): ReadonlyMap<string, Sort> => {
   const first = new Map<string, string>();
   return new Map(
     deriveRows(plant).map(({ id, key, cause }) => {
-      const sort = `${cause ?? 'waits'} ${ASKED.find((ids) => ids.includes(id)) ?? ''}`;
+      const sort = HELPED.includes(id)
+        ? key
+        : `${cause ?? 'waits'} ${ASKED.find((ids) => ids.includes(id)) ?? ''}`;
       const stands = first.get(sort) ?? key;
       first.set(sort, stands);
       return [key, { sort, stands }];
@@ -91,7 +93,9 @@ const sorts = perPlant((plant): ReadonlyMap<string, Sort> => {
 });
 const sortOf = (plant: Plant, key: string): Sort => sorts(plant).get(key) ?? { sort: key, stands: key };
 /** Rows that somebody asks for by their id, in groups that are asked for together. */
-const ASKED = ['I-03', 'I-05 I-06', 'I-12 I-13', 'I-14', 'I-22'] as const;
+const ASKED = ['I-03', 'I-05 I-06', 'I-12 I-13', 'I-14'] as const;
+/** Rows whose words ask a person to put a level right: each counts by itself. */
+const HELPED: readonly string[] = ['I-21', 'I-22'];
 
 function sensors(state: State): void {
   for (const id in state.sensors) {
