@@ -54,6 +54,10 @@ describe('a spill', () => {
     expect(night(['siphon:transfer=0.5@10s-15s'], ['transfer'], 'spilled/mixing')).toEqual([null]);
   });
 
+  test('that was ordered is not, although its line would siphon all night', () => {
+    expect(night(['siphon:transfer=0.05@0s'], ['transfer'], 'spilled/mixing')).toEqual([null]);
+  });
+
   test('that was ordered is not, although its pump is welded: it was told to run', () => {
     expect(night(['stuck-on:transfer-pump@0s'], ['transfer'], 'spilled/mixing')).toEqual([null]);
   });
