@@ -51,9 +51,11 @@ export function proveOff(plant: Plant, draft: State, elapsedMs: number): void {
     // Only what was heard after the command can contradict it: before, it was true.
     const disagrees = feedback !== null && feedback !== device.on && device.feedbackAgeMs < device.sinceMs;
     if (feedback === null && staysSilent(actuator, device)) device.feedbackFault ??= 'offline';
-    // Time in which the device was not heard is not proof enough by itself: the service may have stood still in it.
+    // Time in which the device was not heard is not proof enough by itself: the service may have stood still in it. Nor is
+    // the time before it was first heard to contradict: that was at the end of this event, and not since its beginning.
     const withinMs = actuator.feedback?.withinMs ?? 0;
-    const provesMs = device.feedbackAgeMs === 0 ? watchedMs : Math.min(watchedMs, withinMs / 2);
+    const isKnown = device.feedbackAgeMs === 0 && device.disagreesMs > 0;
+    const provesMs = isKnown ? watchedMs : Math.min(watchedMs, withinMs / 2);
     device.disagreesMs = disagrees ? older(device.disagreesMs, provesMs) : 0;
     device.provenOff = !device.on && draft.link.up && isProvenOff(plant, draft, actuator, device, feedback);
   }

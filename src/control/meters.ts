@@ -81,6 +81,8 @@ function countedL(
   }
   pipe.lastTotalL = totalL;
   if (lastL === null || deltaL === null) return null;
+  // A wheel runs back as the water comes to rest, by no more than it may miss at a start: many counts of a fine meter.
+  if (pipe.running !== 'yes' && deltaL < 0 && -deltaL <= sensor.lostAtStartL) return NOTHING;
   const mostL = possibleL(sensor, route, pipe);
   // After a pause of the service everything that waited arrives at once.
   if (deltaL >= 0 && (deltaL <= mostL || draft.link.lateMs > 0)) {

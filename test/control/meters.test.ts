@@ -34,6 +34,8 @@ interface Bench {
   readonly after: (seconds: number, ...litres: number[]) => void;
   /** One long step, and what waited in it. */
   readonly gap: (seconds: number, ...litres: number[]) => void;
+  /** From now on this device says that it is off, whatever it was told. */
+  readonly dropOut: (actuator: string) => void;
   readonly isTripped: (row: string) => boolean;
   readonly isBlind: () => boolean;
   readonly restart: (gapMs: number) => void;
@@ -44,12 +46,20 @@ function bench(kind: string, runs: boolean): Bench {
   const plant = plantAt('schemas/examples/marram-point.json', KINDS[kind]);
   const route = plant.routes.transfer as Route;
   let state = initial(plant);
+  const out = new Set<string>();
   // The passes of a step that look at a meter; what the phases want stands still.
   const pass = (elapsedMs: number, ...inputs: Input[]) => {
     state = draftOf(state);
     const contacts = Object.values(plant.actuators).flatMap((a): Input[] =>
       a.feedback
-        ? [{ type: 'feedback', actuator: a.id, on: state.devices[a.id]?.on ?? false, live: true }]
+        ? [
+            {
+              type: 'feedback',
+              actuator: a.id,
+              on: !out.has(a.id) && (state.devices[a.id]?.on ?? false),
+              live: true,
+            },
+          ]
         : [],
     );
     age(plant, state, elapsedMs);
@@ -82,6 +92,7 @@ function bench(kind: string, runs: boolean): Bench {
     pipe: () => state.routes.transfer as RouteState,
     after,
     gap: (seconds, ...litres) => pass(seconds * 1000, ...said(litres)),
+    dropOut: (id) => out.add(id),
     isTripped: (row) => state.trips[`${row}/transfer`] !== undefined,
     isBlind: () => (state.verdicts.transfer ?? []).includes('I-12/transfer-meter'),
     restart: (gapMs) => {
@@ -209,6 +220,21 @@ describe('a total that falls', () => {
     expect(Object.keys(b.state().trips).filter((key) => key.endsWith('/transfer'))).toEqual([]);
   });
 
+  test('at rest, by no more than it may miss at a start, is a wheel that ran back: nothing has moved', () => {
+    const b = bench('fine', false);
+    for (const litres of [99.9, 99.95, 99.8, 99.6]) {
+      b.after(5, litres);
+      expect({ litres, blind: b.isBlind(), movedL: b.pipe().movedL <= 0.15 }).toEqual({
+        litres,
+        blind: false,
+        movedL: true,
+      });
+    }
+    expect(b.isTripped('I-09')).toBe(false);
+    b.after(5, 99.2);
+    expect(b.isBlind()).toBe(true);
+  });
+
   test('to 0 has started anew: it goes on, and the third in a row is too many', () => {
     const { b } = running();
     b.after(1, 0);
@@ -306,6 +332,18 @@ describe('time in which nothing was heard proves nothing', () => {
       });
       expect(b.isBlind()).toBe(false);
     }
+  });
+
+  test('nor that a device has been off for all of a pause at whose end it is heard to be off', () => {
+    const b = bench('fine', true);
+    const { feedback } = b.state().devices['transfer-pump'] ?? {};
+    expect(feedback).toBe(true);
+    b.dropOut('transfer-pump');
+    // Marram Point's relays answer within 10 s, and a tick may be 20 s late.
+    b.gap(15, 100.5);
+    expect(Object.keys(b.state().trips)).toEqual([]);
+    b.after(6, 100.5);
+    expect(Object.keys(b.state().trips)).toEqual(['I-23/transfer-pump/stays-off']);
   });
 
   test('nor a run that went on for longer than its lease', () => {
