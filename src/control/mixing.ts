@@ -1,5 +1,6 @@
 // What the batch works out: how large the dose of salt is, and how much fresh water a trim takes. The formulas are the engineering room's; here is which
 // of the batch's numbers go into them.
+import { BRINE_SALINITY } from '../engineering/properties.ts';
 import { saltMassKg, trim } from '../engineering/salting.ts';
 import type { Plant } from '../station/plant.ts';
 import { middleL, swell } from './contents.ts';
@@ -75,7 +76,8 @@ export function waterForTrim(plant: Plant, draft: State, salinity: number): Trim
   const celsius = inFormulas(temperatureC(plant, draft));
   const done = trim(
     Math.max(middleL(held), 0.001),
-    salinity,
+    // Beyond what the formulas reach at least this much must go; what is left is measured and thinned again.
+    Math.min(salinity, BRINE_SALINITY.most),
     target,
     tolerance * ACCEPTED_SHARE,
     celsius,

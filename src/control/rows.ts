@@ -375,7 +375,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     holds: (plant, r) => { const side = r.purpose === 'supply' ? 'supply' : 'drain'; const system = side === 'supply' ? r.to : r.from; return (state) => isUncertain(plant, state, system, side); },
     forbids: (_, r) => [r.id],
     words: (plant, r) => `nobody has looked at the level of the ${systemOf(plant, r).name} for so long that it may be off by more than its bound: ${r.name} waits`,
-    mend: (plant, r) => `Look at the level of the ${systemOf(plant, r).name} and correct it by hand. Then say that the level is right: that begins a new ledger. Floats in the system, or meters in both routes, would ask for this less often or never.`,
+    mend: (plant, r) => `Look at the level of the ${systemOf(plant, r).name} and correct it by hand. Then say that the level is right: that begins a new ledger. It is asked less often, or never, with floats in the system or meters in both routes.`,
     unproven: 'a sum of what flows may have moved: a look at the level closes it',
   }),
   kind<Actuator>({

@@ -54,7 +54,7 @@ export function anchor(plant: Plant, draft: State, { least, most }: SaltRange): 
   const { leastL, mostL } = known(draft.vessels, plant.mixingId);
   draft.water = {
     ...draft.water,
-    least: Math.max(0, least),
+    least: Math.min(Math.max(0, least), BRINE_SALINITY.most),
     most: Math.min(most, BRINE_SALINITY.most),
     leastL,
     mostL,
@@ -83,7 +83,7 @@ export function saltRange(plant: Plant, draft: State): SaltRange {
   const salty = (allL: number): number =>
     mixed(water.most, Math.min(water.mostL, allL - water.inLeastL), allL, dissolvedKg * (1 + YIELD_DOUBT));
   return {
-    least: Math.min(thin(mostL), thin(clamped(water.leastL + inMostL, leastL, mostL))),
+    least: Math.min(thin(mostL), thin(clamped(water.leastL + inMostL, leastL, mostL)), BRINE_SALINITY.most),
     most: Math.min(
       Math.max(salty(leastL), salty(clamped(water.mostL + water.inLeastL, leastL, mostL))),
       BRINE_SALINITY.most,

@@ -1,5 +1,5 @@
 // What a kilogram of salt makes: the yield that is expected, and what a batch says of it.
-import { brineDensity } from '../engineering/properties.ts';
+import { BRINE_SALINITY, brineDensity } from '../engineering/properties.ts';
 import { isWithin, YIELD } from '../engineering/range.ts';
 import { GRAMS_PER_SALINITY } from '../engineering/seawater.ts';
 import { batchYield, learnedYield, MEASURED_YIELD } from '../engineering/yield.ts';
@@ -29,7 +29,7 @@ const middleOf = ({ leastL, mostL }: { leastL: number; mostL: number }): number 
 
 /** As practicalSalinityAfterSalting, and beyond 42 as well: it is only compared with. */
 function saltiness(litres: number, before: number, kg: number, celsius: number, by: number): number {
-  const waterKg = (litres * brineDensity(before, celsius)) / 1000;
+  const waterKg = (litres * brineDensity(Math.min(before, BRINE_SALINITY.most), celsius)) / 1000;
   return (waterKg * before + (1000 * by * kg) / GRAMS_PER_SALINITY) / (waterKg + kg);
 }
 

@@ -1,3 +1,4 @@
+// What a gap is worth: time in which nobody watched proves nothing.
 import type { Plant } from '../station/plant.ts';
 
 /**

@@ -150,7 +150,7 @@ describe('a start with a changed station file', () => {
   });
 });
 
-test('a memory that is lost is one trip over everything, whatever the station', () => {
+test('I-36: a memory that is lost is one trip over everything, whatever the station', () => {
   for (const name of ['marram-point', 'unequal-vats', 'one-vat', 'bench-rig']) {
     const { plant: own } = baseline(name);
     const state = forgetful(own, 'the state file is missing');

@@ -146,7 +146,7 @@ describe.each(Object.entries(STATIONS))('what the rows of %s say', (_, plant) =>
 
 /** A verb that asks, or a subject with its verb. */
 const OPENS =
-  /^(?:Look|Find|Clear|Open|Close|Stop|Switch|Shut|Replace|Check|Measure|Compare|Lower|Mend|Do not|Let|Give|Make|Free|Put|Then|If |It |Nothing|Outputs|What|The |Only|Stay|Reset|Move)\b/u;
+  /^(?:Look|Find|Bring|Clear|Open|Close|Stop|Switch|Shut|Replace|Check|Measure|Compare|Lower|Mend|Do not|Let|Give|Make|Free|Put|Then|If |It |Nothing|Outputs|What|The |Only|Stay|Reset|Move)\b/u;
 
 describe('where two kinds of station differ', () => {
   const wordsOf = (plant: Plant, key: string): string =>

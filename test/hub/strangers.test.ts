@@ -115,7 +115,7 @@ const COMMANDED = {
     mend: expect.stringContaining('Transfer pump'),
   },
   // It fills the mixing vat: a person must look before it goes on.
-  'I-24-transfer-pump-fills': { priority: 'urgent', words: expect.stringContaining('which fills a vessel') },
+  'I-24-transfer-pump-fills': { priority: 'urgent', words: expect.stringContaining('it fills a vessel') },
 };
 
 describe.runIf(hasMosquitto)('somebody else at the switch', () => {
@@ -164,11 +164,11 @@ describe.runIf(hasMosquitto)('somebody else at the switch', () => {
     expect([told.spilledL, told.dryS]).toEqual([0, 0]);
   });
 
-  it('a device that says that it is on, was never asked, and goes on saying it: the plug to pull is named as well', async () => {
+  it('a device that says that it is on, was never asked, and goes on saying it: what to switch off is named as well', async () => {
     const told = await day({ faults: ['feedback-says:transfer-pump=on@40min'] });
     expect(told.alarms).toMatchObject({
       ...COMMANDED,
-      'I-23-transfer-pump-stays-on': { priority: 'urgent', mend: expect.stringContaining('Pull the plug') },
+      'I-23-transfer-pump-stays-on': { priority: 'urgent', mend: expect.stringContaining('Switch off') },
     });
     expect(told.unitsAfter).toBe('held held held');
     expect([told.spilledL, told.dryS]).toEqual([0, 0]);

@@ -17,7 +17,7 @@ const KINDS: readonly (readonly [station: string, lacks: readonly string[]])[] =
   ['level-only', ['W-01', 'W-02', 'W-10', 'W-25', 'W-31']],
   ['one-pump', ['W-31']],
   ['coarse-meters', ['W-31']],
-  ['no-system-floats', ['W-01', 'W-02', 'W-10', 'W-31']],
+  ['no-system-floats', ['W-01', 'W-02', 'W-10', 'W-31', 'W-42']],
   ['by-hand', ['W-02', 'W-12', 'W-20', 'W-25', 'W-26', 'W-27', 'W-28', 'W-31']],
   ['doser-heater', []],
 ];

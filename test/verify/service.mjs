@@ -5,7 +5,7 @@
 import { mkdirSync, readFileSync, writeSync } from 'node:fs';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
-import { hashOf, keeperOf } from '../../dist/bridge/keeper.js';
+import { keeperOf } from '../../dist/bridge/keeper.js';
 import { wakeUp } from '../../dist/bridge/wake-up.js';
 import { CORE } from '../../dist/cli/run.js';
 import { openJournal } from '../../dist/journal/journal.js';
@@ -20,23 +20,22 @@ const say = (line) => writeSync(1, `${JSON.stringify(line)}\n`);
 let nowMs = 0;
 const stamp = () => ({ computerBoot: 'one', monotonicMs: nowMs, wallMs: Date.UTC(2026, 5, 1) + nowMs });
 mkdirSync(directory, { recursive: true });
-const keeper = keeperOf(directory, hashOf(real), stamp);
+const keeper = keeperOf(directory, real, stamp);
 
-let plant = real;
 let state = null;
 let journal = null;
 /** What the state file knows to be on. */
 const durablyOn = new Set();
 function wake() {
   const awake = wakeUp(CORE, real, keeper, stamp());
-  ({ plant, state } = awake);
+  state = awake.state;
   journal = openJournal(join(directory, 'journal'), real, { stamp });
-  const begun = journal.begin(state, plant);
+  const begun = journal.begin(state, real);
   say({ woke: awake.words, journal: journal.words, begun: begun.ok });
 }
 
 async function take(event) {
-  const done = CORE.step(plant, state, event);
+  const done = CORE.step(real, state, event);
   state = done.state;
   const commands = done.effects.filter((effect) => effect.do === 'command');
   for (const command of commands) if (!command.on) say({ command });

@@ -11,7 +11,8 @@ export function calm(): Check {
     see: ({ troubles, alarms, nowMs }) => {
       if (troubles.length > 0) return;
       for (const { alarm, words } of alarms) {
-        if (TRUE_ANYWAY.some((beginning) => alarm.startsWith(beginning))) continue;
+        if (TRUE_ANYWAY.some((beginning) => alarm.startsWith(beginning)) || words.endsWith(BY_A_PERSON))
+          continue;
         const told = `${alarm} came after ${(nowMs / 3_600_000).toFixed(1)} h, and nothing was wrong: ${words}`;
         note({ check: 'calm', harm: null, about: alarm, words: told });
       }
@@ -21,3 +22,5 @@ export function calm(): Check {
 }
 
 const TRUE_ANYWAY = ['A-03/'];
+/** So the file wants it: somebody is called to start what only a person starts. */
+const BY_A_PERSON = 'only a person starts it';

@@ -94,8 +94,8 @@ const sorts = perPlant((plant): ReadonlyMap<string, Sort> => {
 const sortOf = (plant: Plant, key: string): Sort => sorts(plant).get(key) ?? { sort: key, stands: key };
 /** Rows that somebody asks for by their id, in groups that are asked for together. */
 const ASKED = ['I-03', 'I-05 I-06', 'I-12 I-13', 'I-14'] as const;
-/** Rows whose words ask a person to put a level right: each counts by itself. */
-const HELPED: readonly string[] = ['I-21', 'I-22'];
+/** Rows whose words ask a person to put something right in the water: each counts by itself. */
+const HELPED: readonly string[] = ['I-02', 'I-11', 'I-18', 'I-21', 'I-22'];
 
 function sensors(state: State): void {
   for (const id in state.sensors) {
@@ -135,9 +135,9 @@ function devices(plant: Plant, state: State): void {
     device.offsSent = Math.min(device.offsSent, 1);
     device.foreignMs = 0;
     device.foreignOn = false;
-    // What disagrees for one tick more is past any wait below a tick.
+    // What disagrees for one tick more is past any wait below a tick: whether it did already is all that counts.
     const forgivenMs = actuator.feedback?.withinMs ?? 0;
-    device.disagreesMs = forgivenMs < TICK_MS ? 0 : upTo(device.disagreesMs, forgivenMs + TICK_MS);
+    device.disagreesMs = forgivenMs < TICK_MS ? upTo(device.disagreesMs, 1) : upTo(device.disagreesMs, forgivenMs + TICK_MS);
     const leaseCounts = actuator.offProvenBy === 'lease' || reportsOnlyChanges(actuator);
     device.leaseLeftMs =
       // That a lamp or an inhibit is off is proven to nobody.
