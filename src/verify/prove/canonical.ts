@@ -137,7 +137,8 @@ function devices(plant: Plant, state: State): void {
     device.foreignOn = false;
     // What disagrees for one tick more is past any wait below a tick: whether it did already is all that counts.
     const forgivenMs = actuator.feedback?.withinMs ?? 0;
-    device.disagreesMs = forgivenMs < TICK_MS ? upTo(device.disagreesMs, 1) : upTo(device.disagreesMs, forgivenMs + TICK_MS);
+    device.disagreesMs =
+      forgivenMs < TICK_MS ? upTo(device.disagreesMs, 1) : upTo(device.disagreesMs, forgivenMs + TICK_MS);
     const leaseCounts = actuator.offProvenBy === 'lease' || reportsOnlyChanges(actuator);
     device.leaseLeftMs =
       // That a lamp or an inhibit is off is proven to nobody.
