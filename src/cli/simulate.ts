@@ -1,6 +1,6 @@
 // `simulate`: the water alone, as a process of its own.
 import { type Command, Option } from 'commander';
-import { FAULT_KINDS } from '../simulate/faults.ts';
+import { FAULT_KINDS } from '../simulate/fault-kinds.ts';
 import { ledgerText } from '../simulate/ledger.ts';
 import { startWater, type Water, type WaterOptions, type WaterResult } from '../simulate/station-water.ts';
 import { type StationIn, stationIn } from './files.ts';

@@ -1,6 +1,6 @@
 // `trial`: nights under faults, judged by others than the core.
 import type { Command } from 'commander';
-import { FAULT_KINDS } from '../simulate/faults.ts';
+import { FAULT_KINDS } from '../simulate/fault-kinds.ts';
 import type { Plant } from '../station/plant.ts';
 import { MISFORTUNES, parseTrouble } from '../verify/trial/misfortunes.ts';
 import { nightsOf } from '../verify/trial/nights.ts';

@@ -6,13 +6,13 @@ import { exercisesAfterGap, unmoved } from './exercise-state.ts';
 import { moveBooks } from './float-books.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
+import type { ProofState } from './proof-state.ts';
 import type {
   BatchState,
   DeviceState,
   ExchangeState,
   HeaterState,
   Procedure,
-  ProofState,
   RouteState,
   SalinityState,
   SensorState,

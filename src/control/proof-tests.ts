@@ -14,8 +14,9 @@ import { known } from './invariant.ts';
 import { PROOF_AGE_CAP_MS, PROOF_ANSWER_MS, PROOF_FOLD_MS, PROOF_WAIT_MS, PROOF_WARN_MS } from './limits.ts';
 import { perPlant } from './per-plant.ts';
 import { sinceProven, vesselOf } from './proof-rows.ts';
+import type { ProofTestState } from './proof-state.ts';
 import { actuatorsOf } from './row-kinds.ts';
-import type { ProofTestState, State } from './state.ts';
+import type { State } from './state.ts';
 import type { Effect } from './types.ts';
 import { isLinked } from './units.ts';
 

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { FAULT_KINDS, type FaultKind, parseFault } from '../../src/simulate/faults.ts';
+import { FAULT_KINDS, type FaultKind } from '../../src/simulate/fault-kinds.ts';
+import { parseFault } from '../../src/simulate/faults.ts';
 import { conductivityFromSalinity } from '../../src/simulate/seawater.ts';
 import { type Heard, makeTwin, type Twin } from '../../src/simulate/twin.ts';
 import { bodyOf, litresOf, salinityOf } from '../../src/simulate/world.ts';

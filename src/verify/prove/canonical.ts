@@ -276,25 +276,12 @@ function batchOf(plant: Plant, state: State, batch: BatchState): void {
 }
 const ENDED: readonly Procedure[] = ['stopping', 'stopped', 'aborting', 'aborted'];
 /** Of a batch that is given up: nobody resumes it, and the next one begins with all this anew. */
+// biome-ignore format: a list reads as a list
 const FORGOTTEN: Partial<BatchState> = Object.fromEntries(
-  (
-    [
-      'circulatedMs',
-      'moving',
-      'movedL',
-      'askedKg',
-      'askedAt',
-      'askedL',
-      'trims',
-      'salted',
-      'salinityBefore',
-      'saltAddedKg',
-      'saltAddedNowKg',
-      'confirmed',
-      'doubted',
-      'doubtedBy',
-    ] as const
-  ).map((field) => [field, NO_BATCH[field]]),
+  ([
+    'circulatedMs', 'moving', 'movedL', 'askedKg', 'askedAt', 'askedL', 'trims', 'salted', 'salinityBefore',
+    'saltAddedKg', 'saltAddedNowKg', 'confirmed', 'doubted', 'doubtedBy',
+  ] as const).map((field) => [field, NO_BATCH[field]]),
 );
 
 function circulatedMs(plant: Plant, reads: Reads, batch: BatchState, probed: boolean): number {

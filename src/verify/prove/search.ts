@@ -1,7 +1,8 @@
 // The breadth-first search itself: places that wait to be looked at, places that were met, ticks from one to the next, what
 // went wrong on the way. `explore.ts` says where a search begins and what may happen in it.
 import type { DefectKind } from './defects.ts';
-import { type Fingerprint, type Fold, foldOf } from './fingerprint.ts';
+import type { Fingerprint } from './digits.ts';
+import { type Fold, foldOf } from './fingerprint.ts';
 import { type Graph, type Numbers, numbers } from './graph.ts';
 import type { Model } from './model.ts';
 import { type Move, type Troubles, written } from './moves.ts';

@@ -1,6 +1,6 @@
 // The set of fingerprints that were met, each with the number of its node: open addressing in typed arrays, twelve bytes
 // for a node. A JavaScript Map would take ten times that.
-import type { Fingerprint } from './fingerprint.ts';
+import type { Fingerprint } from './digits.ts';
 
 export interface Seen {
   /** The node of this fingerprint; enters `node` and returns -1 where there was none. */

@@ -1,7 +1,8 @@
 // What can go wrong beside the water: the link, the service, its disk, its clock, other hands on the same switches. Written
 // like a fault of the station, KIND:WHAT[=VALUE]@FROM[-TO], so that one list replays a night.
 import { Coded } from '../../errors/coded.ts';
-import { FAULT_KINDS, type Fault, type FaultKind, parseFault } from '../../simulate/faults.ts';
+import { FAULT_KINDS, type FaultKind } from '../../simulate/fault-kinds.ts';
+import { type Fault, parseFault } from '../../simulate/faults.ts';
 import type { Plant } from '../../station/plant.ts';
 
 interface MisfortuneRow {

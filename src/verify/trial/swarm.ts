@@ -1,7 +1,7 @@
 // Which faults a night has, drawn from its seed and from nothing else. A swarm: in each night most kinds are off and the
 // others weigh wildly, so that a thousand nights look into more corners than a thousand nights of everything at once.
 import { chance, keyOf } from '../../simulate/chance.ts';
-import { FAULT_KINDS, type FaultKind, placesFor } from '../../simulate/faults.ts';
+import { FAULT_KINDS, type FaultKind, placesFor } from '../../simulate/fault-kinds.ts';
 import { othersFor } from '../../simulate/outputs.ts';
 import { isContact } from '../../station/kinds.ts';
 import type { Plant, Sensor } from '../../station/plant.ts';
