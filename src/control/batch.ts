@@ -7,6 +7,7 @@ import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
 import { availableL } from './on-hand.ts';
 import { move } from './procedure.ts';
+import { cameUnasked } from './salt-balance.ts';
 import { assess, dissolve, measure, salt } from './stage-mix.ts';
 import { heat, ready } from './stage-ready.ts';
 import { begin, chunkL, transfer, trimWater } from './stage-transfer.ts';
@@ -35,7 +36,7 @@ export function batch(plant: Plant, draft: State, elapsedMs: number, wants: Want
   supervise(plant, draft, work, targetsOf(plant).batch, elapsedMs);
   if (work.procedure === 'complete') move(work, 'reset', 'idle');
   // A trip is water that went where nobody sent it, or may have: what was accepted before it is measured again.
-  if (work.cause === 'trip') work.accepted = false;
+  if (work.cause === 'trip' || (work.accepted && cameUnasked(plant, draft))) work.accepted = false;
   work.stageMs = Math.min(work.stageMs + elapsedMs, AGE_CAP_MS);
   if (work.accepted) work.ageMs = Math.min(work.ageMs + elapsedMs, AGE_CAP_MS);
   work.sinceCirculatedMs = Math.min(work.sinceCirculatedMs + elapsedMs, AGE_CAP_MS);

@@ -8,8 +8,10 @@
 import { BRINE_SALINITY } from '../engineering/properties.ts';
 import { GRAMS_PER_SALINITY } from '../engineering/seawater.ts';
 import type { Plant } from '../station/plant.ts';
+import { feedbackOf } from './evidence.ts';
 import { known } from './invariant.ts';
 import { EVAPORATION_SHARE_PER_DAY, SALT_L_PER_KG, YIELD_DOUBT } from './limits.ts';
+import { actuatorsOf } from './row-kinds.ts';
 import { expectedYield } from './salt-yield.ts';
 import type { State } from './state.ts';
 
@@ -62,6 +64,22 @@ export function anchor(plant: Plant, draft: State, { least, most }: SaltRange): 
     inMostL: 0,
     saltKg: 0,
   };
+}
+
+/**
+ * Has water come into the vat that nobody sent? There is more for certain than there was at the anchor with what came in
+ * since; or a way into it runs by what its devices report, though not all of them were told to be on. What nobody contradicts
+ * is no evidence: without a link every way may run.
+ */
+export function cameUnasked(plant: Plant, draft: State): boolean {
+  const { water } = draft;
+  const vat = known(plant.vessels, plant.mixingId);
+  if (known(draft.vessels, vat.id).leastL > water.mostL + water.inLeastL + SALT_L_PER_KG * water.saltKg)
+    return true;
+  return vat.into.some((id) => {
+    const untold = actuatorsOf(plant, id).filter((actuator) => !known(draft.devices, actuator).on);
+    return untold.length > 0 && untold.every((actuator) => feedbackOf(plant, draft, actuator) === true);
+  });
 }
 
 /** Between which salinities the water of the vat can be now. */
