@@ -44,6 +44,7 @@ export function batch(plant: Plant, draft: State, elapsedMs: number, wants: Want
     work.circulatedMs = Math.min(work.circulatedMs + watched(plant, elapsedMs), AGE_CAP_MS);
     work.sinceCirculatedMs = 0;
   }
+  if (isInHands(plant, draft)) known(draft.vessels, plant.mixingId).floats = {};
   if (work.procedure !== 'running' && work.procedure !== 'idle') {
     // Heating that was held works out anew how long it may take.
     if (work.stage === 'heat') work.heatBudgetMs = 0;
@@ -52,6 +53,18 @@ export function batch(plant: Plant, draft: State, elapsedMs: number, wants: Want
   }
   draft.tasks[plant.mixingId] = null;
   AT_WORK[work.stage](plant, draft, elapsedMs, wants);
+}
+
+/**
+ * No water is sent to the vat, and a person was asked to draw some off or to bring some, or gave the batch up: no flow
+ * explains what they do, and the books of its floats begin anew after it.
+ */
+function isInHands(plant: Plant, { batch, routes }: State): boolean {
+  const { procedure, cause } = batch;
+  return (
+    ((procedure === 'held' && cause === 'process') || procedure === 'stopped' || procedure === 'aborted') &&
+    known(plant.vessels, plant.mixingId).into.every((id) => known(routes, id).running === 'no')
+  );
 }
 
 function startByItself(plant: Plant, draft: State): void {

@@ -13,25 +13,14 @@
 // float (`float-books.ts`), because a float that hangs would otherwise pull the interval back to its mark for ever.
 import type { Plant, Vessel } from '../station/plant.ts';
 import { fresh } from './evidence.ts';
-import {
-  bookOf,
-  contradictsBy,
-  forgetMark,
-  moveBooks,
-  noiseL,
-  pinBooks,
-  setBooks,
-  swellBooks,
-  type Word,
-  wordsOf,
-} from './float-books.ts';
+import { clamp, forgetMark, moveBooks, noiseL, setBooks, swellBooks } from './float-books.ts';
+import { cutByFloats } from './float-cuts.ts';
 import { known } from './invariant.ts';
 import {
   BOOK_MS,
   BOOK_SHARE,
   BOOK_UNCERTAINTIES,
   CHATTER_LIMIT,
-  CONTRADICTION_MS,
   DOUBT_STANDS_MS,
   SALT_L_PER_KG,
 } from './limits.ts';
@@ -260,70 +249,6 @@ export function mismatchBoundL(plant: Plant, vessel: Vessel): number {
   const uncertaintyL = sensor?.measures === 'level' ? sensor.uncertaintyL : 0;
   return Math.max(BOOK_SHARE * vessel.capacityL, BOOK_UNCERTAINTIES * uncertaintyL);
 }
-
-function cutByFloats(
-  plant: Plant,
-  draft: State,
-  vessel: Vessel,
-  held: VesselState,
-  pending: Interval,
-  heard: ReadonlySet<string>,
-): void {
-  // A float that a person moves by hand tells nothing about the water.
-  const words = draft.proofs.test?.vessel === vessel.id ? [] : wordsOf(plant, draft, vessel, held, heard);
-  pinBooks(vessel, held, pending, words);
-  for (const word of words) {
-    if (word.wet) atLeast(vessel, held, pending, word);
-    else atMost(vessel, held, pending, word);
-  }
-  held.settledLeastL = clamp(Math.max(held.settledLeastL, held.leastL - pending.mostL), vessel);
-  held.settledMostL = clamp(Math.min(held.settledMostL, held.mostL - pending.leastL), vessel);
-  if (held.settledLeastL > held.settledMostL) held.settledMostL = held.settledLeastL;
-}
-
-function contradict(held: VesselState, words: string): void {
-  held.contradiction = words;
-  held.contradictionMs = CONTRADICTION_MS;
-}
-
-// What a float's own book excludes is not cut to its mark: one of the two is wrong, so the interval covers both.
-
-function atLeast(vessel: Vessel, held: VesselState, pending: Interval, word: Word): void {
-  const { float, boundL } = word;
-  const book = bookOf(vessel, held, pending, float);
-  if (boundL > book.mostL || boundL > held.mostL) {
-    if (boundL > held.mostL + float.toleranceL || contradictsBy(vessel, word, boundL - book.mostL))
-      contradict(held, `${float.id} is wet`);
-    held.mostL = Math.max(held.mostL, boundL);
-    held.settledMostL = Math.max(held.settledMostL, boundL);
-    if (boundL <= book.mostL) return;
-    held.leastL = Math.min(held.leastL, book.leastL);
-    held.settledLeastL = Math.min(held.settledLeastL, clamp(book.leastL - pending.leastL, vessel));
-    return;
-  }
-  // What was assumed to be drawn before is gone into this: it may be drawn again.
-  if (boundL > held.leastL) held.handAssumedL = 0;
-  held.leastL = Math.max(held.leastL, boundL);
-}
-
-function atMost(vessel: Vessel, held: VesselState, pending: Interval, word: Word): void {
-  const { float, boundL } = word;
-  const book = bookOf(vessel, held, pending, float);
-  if (boundL < book.leastL || boundL < held.leastL) {
-    if (boundL < held.leastL - float.toleranceL || contradictsBy(vessel, word, book.leastL - boundL))
-      contradict(held, `${float.id} is dry`);
-    held.leastL = Math.min(held.leastL, boundL);
-    held.settledLeastL = Math.min(held.settledLeastL, boundL);
-    if (boundL >= book.leastL) return;
-    held.mostL = Math.max(held.mostL, book.mostL);
-    held.settledMostL = Math.max(held.settledMostL, clamp(book.mostL - pending.mostL, vessel));
-    return;
-  }
-  held.mostL = Math.min(held.mostL, boundL);
-}
-
-/** A vessel can't hold less than nothing, and what is above the brim has left it. */
-const clamp = (litres: number, vessel: Vessel): number => Math.min(Math.max(litres, 0), vessel.capacityL);
 
 /** The middle of the interval: for process amounts, never for protection. */
 export const middleL = (held: VesselState): number => (held.leastL + held.mostL) / 2;

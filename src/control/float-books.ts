@@ -30,7 +30,9 @@ export interface Word {
   readonly turned: boolean;
 }
 
-const clamp = (litres: number, { capacityL }: Vessel): number => Math.min(Math.max(litres, 0), capacityL);
+/** A vessel can't hold less than nothing, and what is above the brim has left it. */
+export const clamp = (litres: number, { capacityL }: Vessel): number =>
+  Math.min(Math.max(litres, 0), capacityL);
 
 /** What moves a vessel's contents, or its level, without any flow that the station knows of. */
 export const noiseL = ({ capacityL }: Vessel, elapsedMs: number): number =>

@@ -163,7 +163,7 @@ function withWayOut(plant: Plant, draft: State, doubt: string, salinity: number)
   const water = waterForTrim(plant, draft, salinity);
   return water.kind === 'water'
     ? `${doubt}. If that is right, ${water.litres.toFixed(0)} L of fresh water bring it to ${target.toFixed(1)}`
-    : `${doubt}. If that is right, draw off ${water.drawnL.toFixed(0)} L and put fresh water in its place`;
+    : `${doubt}. If that is right, draw off ${water.drawnL.toFixed(1)} L and put fresh water in its place`;
 }
 
 /** The balance allows it, but is too wide to tell, or nobody has ever checked this instrument with another one. */

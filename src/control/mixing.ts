@@ -1,13 +1,14 @@
-// What the batch works out: how large the dose of salt is, and how much fresh water a trim takes. The formulas are the engineering room's; here is which
-// of the batch's numbers go into them.
+// What the batch works out: how large the dose of salt is, and how much fresh water a trim takes. The formulas are the
+// engineering room's; here is which of the batch's numbers go into them.
 import { BRINE_SALINITY } from '../engineering/properties.ts';
+import { YIELD } from '../engineering/range.ts';
 import { saltMassKg, trim } from '../engineering/salting.ts';
 import type { Plant } from '../station/plant.ts';
 import { middleL, swell } from './contents.ts';
 import { fresh } from './evidence.ts';
 import { known } from './invariant.ts';
-import { ACCEPTED_SHARE } from './limits.ts';
-import { expectedYield } from './salt-yield.ts';
+import { ACCEPTED_SHARE, YIELD_DOUBT } from './limits.ts';
+import { expectedYield, yieldIsMeasured } from './salt-yield.ts';
 import type { State } from './state.ts';
 
 /** Without a thermometer the density of water at this temperature is near enough: 0.3 % from 5 to 30 degC. */
@@ -33,7 +34,7 @@ export function askForSalt(plant: Plant, draft: State, salinity: number): void {
   const litres = saltingL(plant, draft);
   const celsius = inFormulas(temperatureC(plant, draft));
   const { target } = plant.process.salinity;
-  const kg = saltMassKg(litres, salinity, target, celsius, expectedYield(plant, draft));
+  const kg = saltMassKg(litres, salinity, target, celsius, yieldOfDose(plant, draft, litres));
   // To the gram: that is what a kitchen scale shows.
   work.askedKg = Math.max(0.001, Math.round(kg * 1000) / 1000);
   work.askedAt = salinity;
@@ -43,6 +44,24 @@ export function askForSalt(plant: Plant, draft: State, salinity: number): void {
     work.salinityBefore = salinity;
   }
   swell(known(plant.vessels, plant.mixingId), mixing(plant, draft), work.askedKg);
+}
+
+/**
+ * While nobody has measured what this salt yields, and where there is no room to thin what it may yield more, it is taken to
+ * yield that: salt can be added, and not be taken out of a full vat.
+ */
+function yieldOfDose(plant: Plant, draft: State, litres: number): number {
+  const expected = expectedYield(plant, draft);
+  const isSure = yieldIsMeasured(draft) || roomL(plant, draft) >= YIELD_DOUBT * litres;
+  return isSure ? expected : Math.min(YIELD.most, expected * (1 + YIELD_DOUBT));
+}
+
+/** What may still be poured in below the high float. */
+function roomL(plant: Plant, draft: State): number {
+  const vat = known(plant.vessels, plant.mixingId);
+  const high = vat.floats.high === undefined ? null : known(plant.sensors, vat.floats.high);
+  const topL = high?.measures === 'float' ? high.markL - high.toleranceL : vat.capacityL - vat.marginL;
+  return Math.max(0, topL - mixing(plant, draft).mostL);
 }
 
 /** Somebody poured and has not said so: the probe has seen half of the rise that was asked for, or the target itself. */
@@ -67,12 +86,8 @@ export type TrimWater =
 
 /** Fresh water that brings the vat down to the target, if it fits. */
 export function waterForTrim(plant: Plant, draft: State, salinity: number): TrimWater {
-  const vat = known(plant.vessels, plant.mixingId);
   const held = mixing(plant, draft);
   const { target, tolerance } = plant.process.salinity;
-  const high = vat.floats.high === undefined ? null : known(plant.sensors, vat.floats.high);
-  const topL = high?.measures === 'float' ? high.markL - high.toleranceL : vat.capacityL - vat.marginL;
-  const roomL = Math.max(0, topL - held.mostL);
   const celsius = inFormulas(temperatureC(plant, draft));
   const done = trim(
     Math.max(middleL(held), 0.001),
@@ -82,7 +97,7 @@ export function waterForTrim(plant: Plant, draft: State, salinity: number): Trim
     tolerance * ACCEPTED_SHARE,
     celsius,
     expectedYield(plant, draft),
-    roomL,
+    roomL(plant, draft),
   );
   if (done.kind === 'add fresh water') return { kind: 'water', litres: done.waterL };
   return { kind: 'no-room', drawnL: done.kind === 'replace with fresh water' ? done.drawnL : 0 };

@@ -4,7 +4,7 @@ import type { Plant } from '../station/plant.ts';
 import { acknowledge } from './alarms.ts';
 import { reconsider } from './batch.ts';
 import { bypass, endBypass } from './bypass.ts';
-import { forgetBooks, swell } from './contents.ts';
+import { swell } from './contents.ts';
 import { isInStep } from './demand.ts';
 import { movedByHand } from './exercise.ts';
 import { known } from './invariant.ts';
@@ -141,11 +141,7 @@ function obey(plant: Plant, draft: State, unit: UnitState, ask: ProcedureEvent):
   const stuck = unit.cause === 'process';
   if (!move(unit, ask, `${ask} by request`) || unit.procedure === before) return false;
   if (unit === draft.batch) {
-    if (ask === 'restart' && stuck) {
-      reconsider(draft.batch);
-      // Somebody was asked to draw water off or to bring some: no flow explains what they did.
-      forgetBooks(known(draft.vessels, plant.mixingId));
-    }
+    if (ask === 'restart' && stuck) reconsider(draft.batch);
     if (ask === 'reset')
       Object.assign(draft.batch, { stage: 'idle', accepted: false, stageMs: 0, moving: false });
   }

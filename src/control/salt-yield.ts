@@ -18,6 +18,10 @@ export function expectedYield(plant: Plant, { batch, water }: State): number {
   return Math.min(YIELD.most, Math.max(YIELD.least, by));
 }
 
+/** A second instrument, or three batches, have said what this salt yields; until then it is the file's word. */
+export const yieldIsMeasured = ({ batch, water }: State): boolean =>
+  water.provenYield !== null || learnedYield(batch.yields).kind === 'learned';
+
 /** Salinity that this batch's salt makes at the middle of the contents; null: nothing but salt went in, or it says nothing. */
 export function saltedTo(plant: Plant, state: State, celsius: number): number | null {
   const { salted, saltAddedKg, salinityBefore } = state.batch;

@@ -40,7 +40,7 @@ function dilute(plant: Plant, draft: State, salinity: number): void {
   if (water.kind === 'no-room') {
     stuck(
       work,
-      `too salt (${salinity.toFixed(1)}) and no room to dilute: draw off ${water.drawnL.toFixed(0)} L of it and put fresh water in its place, then restart`,
+      `too salt (${salinity.toFixed(1)}) and no room to dilute: draw off ${water.drawnL.toFixed(1)} L of it and put fresh water in its place, then restart`,
     );
     return;
   }

@@ -283,6 +283,35 @@ describe('floats cut it', () => {
     expect(interval(system)).toEqual([2_350, 2_450]);
   });
 
+  test('a float of a system that turns over: its keeper brought water or took some, and how much nobody knows', () => {
+    const turned = (leastL: number, mostL: number, low: boolean, high: boolean, id: string) => {
+      const s = station();
+      const system = s.draft.vessels.system as VesselState;
+      s.holds(system, leastL, mostL);
+      Object.assign(s.hears('system-low', low), { standsMs: 9_000 });
+      Object.assign(s.hears('system-high', high), { standsMs: 9_000 });
+      Object.assign(s.sensor(id), { standsMs: 0, chatter: 1 });
+      s.passes(1_000, [id]);
+      return { held: interval(system), contradiction: system.contradiction };
+    };
+    // Topped up from 2310 L: between the marks of low and high. Bailed out from 2400 L: anything below low.
+    expect(turned(2_300, 2_310, true, false, 'system-low')).toEqual({
+      held: [2_330, 2_470],
+      contradiction: null,
+    });
+    expect(turned(2_395, 2_405, false, false, 'system-low')).toEqual({
+      held: [0, 2_350],
+      contradiction: null,
+    });
+    // One that goes on saying what it said while the water left does hang.
+    const s = station();
+    const system = s.draft.vessels.system as VesselState;
+    s.holds(system, 2_300, 2_310);
+    Object.assign(s.hears('system-low', true), { standsMs: 9_000 });
+    s.passes(1_000, ['system-low']);
+    expect(system.contradiction).toBe('system-low is wet');
+  });
+
   test('settled ends that already reach further stay there', () => {
     const wet = cut([100, 110], { 'fresh-high': true }, (s) => {
       s.fresh.settledMostL = 300;

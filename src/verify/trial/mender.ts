@@ -1,6 +1,7 @@
 // The person who comes after a night, and who does what the station asks for and nothing else: each alarm and each trip is
 // answered by what its words ask, tasks are the twin's person's. Who is not asked does not act: a station that stands
 // still and says nothing stays like that, and that is what a judge then finds. Works on the water itself, books kept.
+import { rowOf } from '../../control/interlocks.ts';
 import type { State } from '../../control/state.ts';
 import type { Request, Unit } from '../../control/types.ts';
 import { bodyOf, book, litresOf, poured, taken } from '../../simulate/world.ts';
@@ -8,6 +9,7 @@ import type { Plant, Vessel } from '../../station/plant.ts';
 import type { Coupled } from '../coupled.ts';
 import { looked } from '../looked.ts';
 
+const PERSON = 'the person in the morning';
 const LOOKS_EVERY_MS = 5 * 60_000;
 /** After so many restarts of a batch that says again that it is stuck, its water is poured away. */
 const PATIENCE = 1;
@@ -39,7 +41,7 @@ export function menderOf(coupled: Coupled): Mender {
 function answersTo(coupled: Coupled, memory: Memory): readonly Request[] {
   const { plant } = coupled;
   const state = coupled.state();
-  const told = [...toldBy(state), ...shownBy(state)];
+  const told = toldBy(state);
   if (state.batch.stage === 'ready') memory.stuck = 0;
   const remedies = told.flatMap((alarm) => {
     const [id = '', subject = '', suffix = ''] = alarm.split('/');
@@ -48,11 +50,7 @@ function answersTo(coupled: Coupled, memory: Memory): readonly Request[] {
   });
   const asks = [
     ...remedies,
-    ...looked(
-      state,
-      'the person in the morning',
-      'looked at what the alarm names: mended, and no water comes',
-    ),
+    ...looked(state, PERSON, 'looked at what the alarm names: mended, and no water comes'),
     ...(told.length > 0 ? [{ ask: 'acknowledge', alarm: 'all' } as const] : []),
     ...goingOn(plant, state, memory),
     ...wanted(plant, state),
@@ -67,12 +65,6 @@ const toldBy = ({ alarms }: State): readonly string[] =>
     .filter(([, { state }]) => STANDING.includes(state) || state.startsWith('latched'))
     .map(([alarm]) => alarm);
 const STANDING: readonly string[] = ['unacknowledged', 'acknowledged'];
-
-/** That a system is low has no alarm of its own: the page says so beside its drain. */
-const shownBy = ({ verdicts }: State): readonly string[] =>
-  Object.values(verdicts)
-    .flat()
-    .filter((key) => key.startsWith('I-21/') && key.endsWith('/low'));
 
 interface About {
   readonly subject: string;
@@ -110,10 +102,41 @@ const REMEDIES: Readonly<Record<string, (coupled: Coupled, about: About) => read
     const isStopped = coupled.state().exchange[system.id]?.procedure === 'stopped';
     return isStopped ? [] : [{ ask: 'stop', unit: 'exchange' }];
   },
+  // "Look at the level and correct it by hand. Then say that the level is right."
+  'I-42': (coupled, { subject }) => {
+    const system = systemOf(coupled.plant, subject);
+    if (system === undefined) return [];
+    lower(coupled, system, system.volumeL);
+    bring(coupled, system);
+    return [{ ask: 'level-right', system: system.id, who: PERSON }];
+  },
+  // "Bring water by hand", or "draw off by hand what is too much".
+  'A-09': (coupled, { subject, suffix }) => {
+    const system = coupled.plant.vessels[subject];
+    if (system !== undefined && suffix === 'low') bring(coupled, system);
+    else if (system !== undefined) lower(coupled, system, system.volumeL);
+    return [];
+  },
+  // "Look at what the words name: mend it, do it": the words are those of the row that stands in its way.
+  'A-10': (coupled, about) => {
+    const { plant } = coupled;
+    const { verdicts, alarms } = coupled.state();
+    const words = alarms[`A-10/${about.subject}`]?.words ?? '';
+    const named = new Set(
+      Object.values(verdicts)
+        .flat()
+        .filter((key) => words.includes(rowOf(plant, key)?.words ?? '\n')),
+    );
+    return [...named].flatMap((key) => {
+      const [id = '', subject = '', suffix = ''] = key.split('/');
+      return REMEDIES[id]?.(coupled, { ...about, subject, suffix }) ?? [];
+    });
+  },
   // "Look at the station, mend what the words say, then restart it."
   'A-01': (coupled, { subject, memory }) => {
     const unit = subject === 'refill' || subject === 'batch' ? subject : 'exchange';
     if (unit !== 'batch' || coupled.state().batch.cause !== 'process') return [{ ask: 'restart', unit }];
+    thinned(coupled);
     memory.stuck += 1;
     if (memory.stuck <= PATIENCE) return [{ ask: 'restart', unit }];
     memory.stuck = 0;
@@ -186,6 +209,22 @@ function bring({ plant, twin }: Coupled, { id, volumeL }: Vessel): void {
   ledger.productAddedKg[id] = (ledger.productAddedKg[id] ?? 0) + productKg;
   ledger.toppedOffKg[id] = (ledger.toppedOffKg[id] ?? 0) + brought.waterKg - productKg * (1 - saltYield);
   poured(body, { litres: 0, waterKg: brought.waterKg, saltKg: brought.saltKg }, body.temperatureC);
+}
+
+/** "Draw off 3 L of it and put fresh water in its place." */
+function thinned(coupled: Coupled): void {
+  const { twin, plant } = coupled;
+  const litres = Number(
+    /draw off ([\d.]+) L of it and put fresh water/u.exec(coupled.state().batch.words)?.[1] ?? 0,
+  );
+  const vessel = plant.vessels[plant.mixingId];
+  const body = twin.world.bodies[plant.mixingId];
+  if (litres === 0 || vessel === undefined || body === undefined) return;
+  lower(coupled, vessel, heldL(coupled, vessel.id) - litres);
+  const fresh = bodyOf(litres, 0, body.temperatureC);
+  const { ledger } = twin.world;
+  ledger.toppedOffKg[vessel.id] = (ledger.toppedOffKg[vessel.id] ?? 0) + fresh.waterKg;
+  poured(body, { litres: 0, waterKg: fresh.waterKg, saltKg: 0 }, fresh.temperatureC);
 }
 
 function pourAway(coupled: Coupled): void {
