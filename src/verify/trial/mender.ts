@@ -85,6 +85,12 @@ const REMEDIES: Readonly<Record<string, (coupled: Coupled, about: About) => read
     twin.mop();
     return [];
   },
+  // "May hold, with what is under way, comes too near its brim."
+  'I-03': (coupled, { subject }) => {
+    const system = systemOf(coupled.plant, subject);
+    if (system !== undefined) lower(coupled, system, system.volumeL);
+    return [];
+  },
   // "It goes on by itself once the level is lower", or higher.
   'I-21': (coupled, { subject, suffix }) => {
     const system = systemOf(coupled.plant, subject);
