@@ -209,7 +209,7 @@ export const ACCIDENTS: readonly Accident[] = [
   {
     row: 'I-24', says: 'went on against somebody else at the switch',
     begins: NEARLY_FULL, faults: ['foreign-off:circulation-pump@600s'], wishes: ['circulate'], hours: 0.3,
-    found: 'core/step', behind: ['I-23/stays-off'],
+    found: 'core/step', behind: [],
   },
   {
     row: 'I-24/fills', says: 'went on with a valve that somebody else had opened',
