@@ -33,7 +33,8 @@ function station(initial: { fresh: string; mixing: string; salinity: string }): 
   file.vessels.mixing.initial = {
     contents: initial.mixing,
     salinity: initial.salinity,
-    temperature: '25 degC',
+    // Warm enough not to be heated again before the test is over.
+    temperature: '26 degC',
   };
   // A step is due at once.
   file.process.exchange.system.perDay = '30000 %';
@@ -73,6 +74,12 @@ async function spyOn(url: string): Promise<Spy> {
     { qos: 1 },
   );
   return { status: () => status, heard };
+}
+
+async function ask(url: string, request: object): Promise<void> {
+  const client = await mqtt.connectAsync(url, { protocolVersion: 5, clientId: 'a-person' });
+  await client.publishAsync('vatwarden/bench-rig/request', JSON.stringify(request), { qos: 1 });
+  await client.endAsync();
 }
 
 async function until(
@@ -166,6 +173,20 @@ describe.skipIf(!hasMosquitto)('outages over a real broker', () => {
     const water = start('simulate', file, '--broker', url, '--realtime', '--for', '300s', '--json');
     const service = start('run', file, '--broker', url, '--state', state);
     const spy = await spyOn(url);
+    // Before its first delivery a station wants a second instrument: somebody takes one, as asked.
+    await until(
+      'it asks for a second instrument',
+      () => /with another instrument/.test(service.said()),
+      60,
+      service.said,
+    );
+    await ask(url, {
+      id: 'measured-1',
+      request: 'salinity-measured',
+      vessel: 'mixing',
+      value: '35 PSU',
+      instrument: 'refractometer',
+    });
     await until('a delivery runs', () => spy.status()?.routes.supply?.running === 'yes', 220, service.said);
     await new Promise((resolve) => setTimeout(resolve, 8_000));
     service.kill('SIGKILL');

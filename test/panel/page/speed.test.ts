@@ -18,7 +18,7 @@ const MEASURED_MS = 3_000;
 
 const figure = (words: string): void => console.info(`measured: ${words}`);
 
-test('everything that the page can ever load is less than 150 kB, compressed', () => {
+test('everything that the page can ever load is less than 170 kB, compressed', () => {
   const folder = 'dist/panel/page/assets';
   const files = readdirSync(folder).filter((name) => !/\.(?:gz|br)$/u.test(name));
   const bytes = (name: string) =>
@@ -32,7 +32,7 @@ test('everything that the page can ever load is less than 150 kB, compressed', (
   figure(
     `${(sum / 1000).toFixed(1)} kB in all, ${(code / 1000).toFixed(1)} kB of it code, words and styles (gzip)`,
   );
-  expect(sum).toBeLessThan(150_000);
+  expect(sum).toBeLessThan(170_000);
 });
 
 describe.runIf(hasBrowser)('in a browser', () => {
