@@ -36,7 +36,7 @@ const WALKS: readonly Walk[] = [
   },
   {
     patch: 'interlock-row.patch',
-    call: ['check', join(ROOT, 'schemas/examples/marram-point.json')],
+    call: ['check', '--all', join(ROOT, 'schemas/examples/marram-point.json')],
     prints: /I-40\/supply {2}blocks supply\n.*near freezing/u,
   },
   {
