@@ -3,6 +3,7 @@
 // and trips again when its evidence comes back bad. Evidence that still stands refuses either way.
 import type { Plant } from '../station/plant.ts';
 import { forgetBooks } from './contents.ts';
+import { draftOf } from './draft.ts';
 import { feedbackOf, isFresh } from './evidence.ts';
 import { type Row, rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
@@ -55,19 +56,32 @@ const withoutRow = (witness: Witness | null): string | null =>
   witness === null ? `the station file no longer has what it watched: ${LOOK}` : null;
 
 function standingIn(plant: Plant, draft: State, row: Row, witness: Witness | null): string | null {
-  if (witness === null) {
-    const why = unshown(plant, draft, row);
-    if (why !== null) return why;
-  }
+  const why = witness === null ? unshown(plant, draft, row) : null;
+  return why ?? afterLook(draft, row);
+}
+
+/** The watches begin anew, and the row says what it thinks of that. */
+function afterLook(draft: State, row: Row): string | null {
   startWatchesAnew(draft, row);
   if (row.id === 'I-36') draft.lost = [];
   return row.holds(draft) ? stillThere(row) : null;
 }
 
+/**
+ * Why only a named person who looked can reset a latched trip; null where live evidence can, and where nobody can because
+ * the cause is still there.
+ */
+export function lookNeeded(plant: Plant, state: State, key: string): string | null {
+  const row = rowOf(plant, key);
+  if (row === undefined) return withoutRow(null);
+  const why = unshown(plant, state, row);
+  return why !== null && afterLook(draftOf(state), row) === null ? why : null;
+}
+
 const stillThere = ({ words }: Row): string => `the cause is still there: ${words}`;
 
 /** What live evidence lacks; null where all of it is heard and says that the cause is gone. */
-export function unshown(plant: Plant, draft: State, row: Row): string | null {
+function unshown(plant: Plant, draft: State, row: Row): string | null {
   const { cleared } = row;
   if (typeof cleared === 'string')
     return `nothing that is measured shows that the cause is gone, ${cleared}: ${LOOK}`;

@@ -61,8 +61,6 @@ export interface RowNow {
   /** It holds at this moment; a latched trip forbids even when it no longer does. */
   readonly holds: boolean;
   readonly latched: boolean;
-  /** Of a latched trip: why it is not reset without a name and what was seen; null where it is. */
-  readonly unshown: string | null;
   /** Since when it forbids; null while it does not. */
   readonly sinceMs: number | null;
   /** It stood already when this service began to look: it may be older. */
@@ -124,6 +122,8 @@ export interface Sections {
   readonly alarmLoad: Status['alarmLoad'];
   readonly task: Status['task'];
   readonly trips: Status['trips'];
+  /** Of them, those that only a named person who looked can reset, each with why. */
+  readonly looks: Readonly<Record<string, string>>;
   readonly alarms: readonly (Status['alarms'][number] & { readonly sinceMs: number })[];
   readonly forecast: Status['forecast'];
   readonly unknown: Status['unknown'];

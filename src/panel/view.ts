@@ -2,7 +2,7 @@
 // inputs) and since when. Cut into sections, each of which travels only when it has changed.
 import { deriveRows } from '../control/interlocks.ts';
 import { PROCEDURE } from '../control/procedure.ts';
-import { unshown } from '../control/resets.ts';
+import { lookNeeded } from '../control/resets.ts';
 import type { State, UnitState } from '../control/state.ts';
 import type { BatchRecord, RowNow, Sections, Steer } from './contract.ts';
 import { inputsOf } from './row-inputs.ts';
@@ -38,6 +38,7 @@ export function sectionsOf(source: Source, since: Since, batch: BatchRecord | nu
     alarmLoad: rest.alarmLoad,
     task: rest.task,
     trips: rest.trips,
+    looks: looksOf(source, state),
     alarms: rest.alarms.map((one) => ({ ...one, sinceMs: since.alarm(one.alarm) })),
     forecast: rest.forecast,
     unknown: rest.unknown,
@@ -69,6 +70,16 @@ function mayBeAsked(state: State, unit: UnitState, more: readonly Steer[] = []):
   });
 }
 
+function looksOf(source: Source, state: State): Record<string, string> {
+  const plant = source.plant();
+  return Object.fromEntries(
+    Object.keys(state.trips).flatMap((key) => {
+      const why = lookNeeded(plant, state, key);
+      return why === null ? [] : [[key, why]];
+    }),
+  );
+}
+
 function rowsOf(source: Source, state: State, since: Since): Record<string, RowNow> {
   const plant = source.plant();
   const rows: Record<string, RowNow> = {};
@@ -77,7 +88,6 @@ function rowsOf(source: Source, state: State, since: Since): Record<string, RowN
     rows[row.key] = {
       holds: row.holds(state),
       latched: state.trips[row.key] !== undefined,
-      unshown: state.trips[row.key] === undefined ? null : unshown(plant, state, row),
       sinceMs: mark?.sinceMs ?? null,
       orLonger: mark?.orLonger ?? false,
       inputs: inputsOf(plant, state, row),

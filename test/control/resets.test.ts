@@ -2,7 +2,7 @@
 import { describe, expect, test } from 'vitest';
 import { initial } from '../../src/control/initial.ts';
 import { deriveRows, judge, type Row, rowOf } from '../../src/control/interlocks.ts';
-import { resetTrip } from '../../src/control/resets.ts';
+import { lookNeeded, resetTrip } from '../../src/control/resets.ts';
 import type { State } from '../../src/control/state.ts';
 import { step } from '../../src/control/step.ts';
 import type { Request } from '../../src/control/types.ts';
@@ -10,6 +10,7 @@ import type { Plant } from '../../src/station/plant.ts';
 import { plantAt } from '../tools/coupled.ts';
 import { baseline, STATIONS } from './baseline.ts';
 
+const LEAK = 'I-11/tray-leak';
 const ANN = { who: 'Ann', seen: 'the tray is dry and the vat stands at half' };
 
 const silence = (plant: Plant, state: State, id: string): void => {
@@ -106,7 +107,6 @@ describe('a reset without a name', () => {
 
 describe('a request', () => {
   const { plant, draft } = baseline('marram-point');
-  const LEAK = 'I-11/tray-leak';
   const RAN = 'I-04/refill';
   const tripped = (...keys: string[]): State => ({
     ...draft(),
@@ -209,6 +209,26 @@ describe('a reset by a person who looked', () => {
     state.trips = { [key]: 5_000 };
     return { ...own, state, reset: () => resetTrip(own.plant, state, key, ANN) };
   };
+
+  test('is asked for where it would do, and neither without need nor while the cause stands', () => {
+    const { plant, draft } = baseline('marram-point');
+    const latched = (key: string): State => ({ ...draft(), trips: { [key]: 0 } });
+    const leak = latched(LEAK);
+    expect(lookNeeded(plant, leak, LEAK)).toBeNull();
+    silence(plant, leak, 'tray-leak');
+    expect(lookNeeded(plant, leak, LEAK)).toContain('silent or faulty: mend it, or look yourself');
+    const wet = latched(LEAK);
+    Object.assign(wet.sensors['tray-leak'] as object, { value: true, believed: true });
+    expect(lookNeeded(plant, wet, LEAK)).toBeNull();
+    // A book that contradicts goes on doing so until somebody who looked has it begun anew.
+    const doubted = latched('I-10/fresh');
+    Object.assign(doubted.vessels.fresh as object, { contradiction: 'c', contradictionMs: 1e9 });
+    expect(rowOf(plant, 'I-10/fresh')?.holds(doubted)).toBe(true);
+    const before = structuredClone(doubted);
+    expect(lookNeeded(plant, doubted, 'I-10/fresh')).toContain('still there');
+    expect(doubted).toEqual(before);
+    expect(lookNeeded(plant, latched('I-07/gone'), 'I-07/gone')).toContain('no longer has what it watched');
+  });
 
   test('of what is not latched is refused', () => {
     const { plant: own } = quiet();

@@ -30,6 +30,7 @@ export const live = {
   alarmLoad: signal(null),
   task: signal(null),
   trips: signal(null),
+  looks: signal(null),
   alarms: signal(null),
   forecast: signal(null),
   unknown: signal(null),

@@ -131,7 +131,8 @@ function Reset({ alarm, isOpen }: { readonly alarm: Alarm; readonly isOpen: bool
   const [seen, setSeen] = useState('');
   const now = live.rows.value?.[alarm.alarm];
   const row = rowStanding(alarm.alarm);
-  const needsLook = (now?.unshown ?? null) !== null;
+  const why = live.looks.value?.[alarm.alarm];
+  const needsLook = why !== undefined;
   const witness = () => ({ ...whoSays(), seen: seen.trim() });
   useEffect(() => {
     if (isOpen) document.getElementById(`alarm-${alarm.alarm.replaceAll('/', '-')}`)?.scrollIntoView();
@@ -155,7 +156,7 @@ function Reset({ alarm, isOpen }: { readonly alarm: Alarm; readonly isOpen: bool
       ))}
       {needsLook ? (
         <>
-          <p class="reason">{sentence(now?.unshown ?? '')}</p>
+          <p class="reason">{sentence(why)}</p>
           <TextField label={t('reset.seen')} value={seen} onValue={setSeen} />
           <Who />
         </>
