@@ -40,7 +40,8 @@ describe('the books after a kill', () => {
   test('without anything of its own the panel finds what it would have seen: events, incidents, batches, days', async () => {
     const driven = drive(MARRAM_POINT, { faults: ['silent:tray-leak@130min-140min'] });
     const source = watched(driven);
-    run(driven, source, 2 * HOUR_MS);
+    for (let hours = 0; hours < 10 && driven.state.batch.stage !== 'ready'; hours += 1)
+      run(driven, source, HOUR_MS);
     driven.request({ ask: 'exchange-now', system: 'system', volumeL: 8 });
     run(driven, source, HOUR_MS);
     const lived = source.kept();
@@ -63,7 +64,7 @@ describe('the books after a kill', () => {
     expect(batch?.acceptedMs).not.toBeNull();
     expect(found.batches).toEqual(lived.batches.map((one) => ({ ...one, stages: [], deliveredL: null })));
     const day = lived.days[0]?.exchange.system;
-    expect(day?.deliveredL).toBeGreaterThan(0.3);
+    expect(day?.deliveredL).toBeGreaterThan(7);
     const again = found.days[0]?.exchange.system;
     expect(again?.deliveredL).toBeCloseTo(day?.deliveredL ?? 0, 6);
     expect(again?.drainedL).toBeCloseTo(day?.drainedL ?? 0, 6);
