@@ -103,15 +103,15 @@ const nameOf = (plant: Plant, id: string): string =>
 function asked({ id, request }: Extract<Input, { type: 'request' }>, effects: readonly Effect[]): Line[] {
   const answer = effects.find((effect) => effect.do === 'answer' && effect.request === id);
   const said = answer?.do === 'answer' ? `${answer.accepted ? '' : 'refused, '}${answer.words}` : 'no answer';
-  return [{ kind: 'asked', words: `${wish(request)}: ${said}`, about: [] }];
+  return [{ kind: 'asked', words: `${wish(request, said)}: ${said}`, about: [] }];
 }
 
-function wish(request: Request): string {
+/** What was asked for; who looked and what they saw stand in the answer of a reset that was done, and are not told twice. */
+function wish(request: Request, said: string): string {
   const { ask, ...rest } = request;
-  const details = Object.values(rest)
-    .filter((value) => value !== null)
-    .join(' ');
-  return `${ask} ${details}`.trim();
+  const isTold = request.ask === 'reset-trip' && said.includes(` saw: ${request.seen?.trim()}`);
+  const details = isTold ? [request.trip] : Object.values(rest).filter((value) => value !== null);
+  return `${ask} ${details.join(' ')}`.trim();
 }
 
 /** Every row that forbids something in a state, with what it forbids. */

@@ -85,7 +85,7 @@ describe('vatwarden replay', () => {
       'Transfer pump reports off',
       'batch held, transfer',
       'acknowledge all: acknowledged',
-      'reset 1 of 1. Ann saw: the valve was shut',
+      'reset-trip I-07/transfer: reset 1 of 1. Ann saw: the valve was shut',
       'I-07/transfer no longer forbids anything',
       'identical.',
     ];
