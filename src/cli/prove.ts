@@ -8,6 +8,7 @@ import { wholeNumber } from './values.ts';
 
 interface Given {
   readonly pairs?: true;
+  readonly fine?: true;
   readonly only?: string;
   readonly places?: number;
   readonly workers?: number;
@@ -26,6 +27,7 @@ export function addProve(program: Command): void {
     )
     .argument('<file>', 'the station file')
     .option('--pairs', 'also two faults at once, within the neighbourhood of each route, to a printed depth')
+    .option('--fine', 'the core takes each tick in four steps, and hears sensors in between; takes longer')
     .option('--only <text>', 'only faults whose name contains this, for example stuck-on:')
     .option('--places <n>', `the most places to look at under one pair; default ${MOST_PAIR}`, wholeNumber(1))
     .option('--workers <n>', 'default: one for each processor', wholeNumber(1))
@@ -42,12 +44,13 @@ Exit code 0: all held, or hardware would; 1: it did not; 2: the call or the file
     });
 }
 
-async function prove(file: string, { pairs, only, places, workers, json }: Given): Promise<number> {
+async function prove(file: string, { pairs, fine, only, places, workers, json }: Given): Promise<number> {
   const plant = plantIn(file);
   const beganMs = performance.now();
   const show = progress('faults');
   const proof = await proofOf(plant, {
     pairs: pairs === true,
+    fine: fine === true,
     ...(only === undefined ? {} : { only }),
     ...(places === undefined ? {} : { mostPair: places }),
     ...(workers === undefined ? {} : { workers }),

@@ -11,7 +11,7 @@ import { type Defect, defectsOf, nameOf } from '../../src/verify/prove/defects.t
 import { type Ground, groundOf, groundOn, type Run, runOf } from '../../src/verify/prove/explore.ts';
 import { read, troublesOf } from '../../src/verify/prove/moves.ts';
 import { neighboursOf } from '../../src/verify/prove/pairs.ts';
-import { gapOf, proofOf } from '../../src/verify/prove/proof.ts';
+import { FINE_PIECES, gapOf, proofOf } from '../../src/verify/prove/proof.ts';
 import { breachesOf } from '../../src/verify/prove/properties.ts';
 import { proofText } from '../../src/verify/prove/report.ts';
 import { type Place, type Ticked, tick } from '../../src/verify/prove/tick.ts';
@@ -118,6 +118,40 @@ describe('one fault, begun and mended at every tick', () => {
     expect(trace.length).toBeLessThan(30);
     expect(trace.join('\n')).toContain('FAULT stuck-on:inlet-valve begins');
     expect(trace.at(-1)).toMatch(/=> spilled: mixing, by fill, against orders$/);
+  });
+});
+
+describe('in fine steps as in coarse ones', () => {
+  const verdictOf = (ground: Ground, name: string) => {
+    const { complete, accidents, stranded } = runOf(ground, faultOf(ground, name));
+    return { complete, found: accidents.map(({ key }) => key).sort(), stranded };
+  };
+  // biome-ignore format: a table reads as a table
+  test.each([
+    ['marram-point', 'stuck-on:inlet-valve'], ['marram-point', 'hose-off:transfer'], ['marram-point', 'says:fresh-high=dry'],
+    ['marram-point', 'says:mixing-low=wet'], ['one-vat', 'salt-twice:mixing'],
+  ])('%s, %s: the same verdict', (id, name) => {
+    const plant = example(id);
+    const coarse = verdictOf(groundOf(plant), name);
+    expect(verdictOf(groundOf(plant, { pieces: FINE_PIECES }), name)).toEqual(coarse);
+  });
+
+  test('with floats alone: all is well, and one that hangs dry contradicts what flows', () => {
+    const plant = plantAt('test/stations/shed.json');
+    const fine = groundOf(plant, { pieces: FINE_PIECES });
+    expect(fine.run).toMatchObject({ complete: true, accidents: [], stranded: { tripped: 0, untripped: 0 } });
+    for (const ground of [groundOf(plant), fine]) {
+      const hanging = groundOn(ground.model, { latent: faultOf(ground, 'says:fresh-high=dry'), most: 1500 });
+      expect(hanging.places.some(({ state }) => state.trips['I-10/fresh'] !== undefined)).toBe(true);
+    }
+  });
+
+  test('it can fail: without row I-19 it finds what it finds in coarse ones', () => {
+    const ground = groundOf(example('unequal-vats'), {
+      pieces: FINE_PIECES,
+      prepare: (plant) => lose(plant, (kind) => kind === 'I-19'),
+    });
+    expect(verdictOf(ground, 'says:mixing-temperature=cold').found).toContain('too hot: mixing');
   });
 });
 

@@ -40,35 +40,39 @@ const DUE_PER_TICK = 1;
 const PRACTICE_C = 20;
 
 const ticks = (count: number): number => count * TICK_MS;
-/** A wait that the station has becomes one tick; one that it has not stays none. */
-const oneTick = (realMs: number): number => (realMs > 0 ? TICK_MS : 0);
+/** A wait that the station has becomes one step of the core; one that it has not stays none. */
+type Wait = (realMs: number) => number;
 /** A wait that only forgives, or only delays what is safe, counts for no longer than it is. */
 const wholeTicks = (realMs: number): number => ticks(Math.floor(realMs / TICK_MS));
 const mapped = <A, B>(record: Readonly<Record<string, A>>, make: (item: A) => B): Record<string, B> =>
   Object.fromEntries(Object.entries(record).map(([id, item]) => [id, make(item)]));
 
-/** The coarse counterpart of a station. Quantities are units, ticks are minutes, temperatures and salinities are real. */
-export function coarsePlantOf(real: Plant): Plant {
+/**
+ * The coarse counterpart of a station. Quantities are units, ticks are minutes, temperatures and salinities are real.
+ * @param stepMs how long a step of the core takes: a tick, or a part of one
+ */
+export function coarsePlantOf(real: Plant, stepMs: number = TICK_MS): Plant {
+  const oneStep: Wait = (realMs) => (realMs > 0 ? stepMs : 0);
   return {
     ...real,
     vessels: mapped(real.vessels, (vessel) => coarseVessel(vessel)),
-    routes: mapped(real.routes, coarseRoute),
+    routes: mapped(real.routes, (route) => coarseRoute(route, stepMs, oneStep)),
     heaters: mapped(real.heaters, (heater) => coarseHeater(real, heater)),
     dosers: mapped(real.dosers, (doser) => ({
       ...doser,
       rateKgPerMin: productKgPerUnit(real),
       largestKg: 100 * productKgPerUnit(real),
     })),
-    sensors: mapped(real.sensors, coarseSensor),
+    sensors: mapped(real.sensors, (sensor) => coarseSensor(sensor, oneStep)),
     actuators: mapped(real.actuators, coarseActuator),
     // Valves that stand still for a month are no matter of minutes: see abstraction.ts.
     exercises: {},
-    process: coarseProcess(real),
+    process: coarseProcess(real, stepMs, oneStep),
     policy: {
       ...real.policy,
       restarts: {
         ...real.policy.restarts,
-        evidenceStandsForMs: oneTick(real.policy.restarts.evidenceStandsForMs),
+        evidenceStandsForMs: oneStep(real.policy.restarts.evidenceStandsForMs),
         perDay: Math.min(real.policy.restarts.perDay, 1),
       },
     },
@@ -103,16 +107,17 @@ function coarseVessel(vessel: Vessel): Vessel {
   };
 }
 
-function coarseRoute(route: Route): Route {
+function coarseRoute(route: Route, stepMs: number, oneStep: Wait): Route {
   return {
     ...route,
     flowLeastLpm: 1,
     flowMostLpm: 1,
     flowUsualLpm: 1,
     primingMs: 0,
-    runDownMs: 0,
-    minimumRunMs: oneTick(route.minimumRunMs),
-    minimumRestMs: oneTick(route.minimumRestMs),
+    // What is switched off within a tick has moved that tick's water all the same.
+    runDownMs: TICK_MS - stepMs,
+    minimumRunMs: oneStep(route.minimumRunMs),
+    minimumRestMs: oneStep(route.minimumRestMs),
     startsPerHour: 60,
     leaseMs: ticks(LEASE_TICKS),
   };
@@ -133,7 +138,7 @@ function coarseHeater(real: Plant, heater: Heater): Heater {
   };
 }
 
-function coarseSensor(sensor: Sensor): Sensor {
+function coarseSensor(sensor: Sensor, oneStep: Wait): Sensor {
   const habits = { maxAgeMs: 1.5 * TICK_MS, republishesMs: sensor.republishesMs === null ? null : TICK_MS };
   const plain = { scale: 1, offset: 0, range: null, sentinels: [] };
   switch (sensor.measures) {
@@ -144,7 +149,7 @@ function coarseSensor(sensor: Sensor): Sensor {
         markL: MARKS[sensor.position],
         toleranceL: FLOAT_TOLERANCE,
         believeStartMs: wholeTicks(sensor.believeStartMs),
-        believeStopMs: oneTick(sensor.believeStopMs),
+        believeStopMs: oneStep(sensor.believeStopMs),
       };
     case 'leak':
     case 'top-off':
@@ -152,7 +157,7 @@ function coarseSensor(sensor: Sensor): Sensor {
         ...sensor,
         ...habits,
         believeStartMs: wholeTicks(sensor.believeStartMs),
-        believeStopMs: oneTick(sensor.believeStopMs),
+        believeStopMs: oneStep(sensor.believeStopMs),
       };
     case 'level':
       return { ...sensor, ...habits, ...plain, unit: 'L', table: null, uncertaintyL: LEVEL_UNCERTAINTY };
@@ -203,7 +208,7 @@ function coarseActuator(actuator: Actuator): Actuator {
   };
 }
 
-function coarseProcess(real: Plant): Plant['process'] {
+function coarseProcess(real: Plant, stepMs: number, oneStep: Wait): Plant['process'] {
   const { process } = real;
   const { warm } = temperaturesOf(real);
   const { temperature, refill, batch } = process;
@@ -227,7 +232,7 @@ function coarseProcess(real: Plant): Plant['process'] {
     batch: {
       contentsL: FULL,
       leastL: 2,
-      dissolveMs: TICK_MS,
+      dissolveMs: stepMs,
       // Each ends at the next tick; short, because the core's patience with an unsteady probe is six times their sum.
       settleMs: TICK_MS / 8,
       steadyWithin: batch.steadyWithin,
@@ -244,7 +249,7 @@ function coarseProcess(real: Plant): Plant['process'] {
       stepL: 1,
       largestL: 2,
       errorBoundL: 1.5,
-      settleMs: oneTick(aims.settleMs),
+      settleMs: oneStep(aims.settleMs),
     })),
     quietHours: null,
   };

@@ -2,7 +2,7 @@
 import { type Line, linesOf } from '../../simulate/lines.ts';
 import { conductivityFromSalinity } from '../../simulate/seawater.ts';
 import type { Actuator, Heater, Plant, Sensor } from '../../station/plant.ts';
-import { coarsePlantOf, productKgPerUnit, temperaturesOf } from './coarse-plant.ts';
+import { coarsePlantOf, productKgPerUnit, TICK_MS, temperaturesOf } from './coarse-plant.ts';
 
 export const NOWHERE = -1;
 
@@ -61,7 +61,7 @@ export interface Model {
 }
 
 export function modelOf(real: Plant, pieces = 1): Model {
-  const plant = coarsePlantOf(real);
+  const plant = coarsePlantOf(real, TICK_MS / pieces);
   const bounded = Object.values(plant.vessels).filter(({ capacityL }) => Number.isFinite(capacityL));
   const vesselAt = (id: string) => bounded.findIndex((vessel) => vessel.id === id);
   const switches = Object.values(plant.actuators);

@@ -17,6 +17,8 @@ export interface ProofOptions {
   readonly only?: string;
   /** Also two at once: within each route's neighbourhood, to the depth that `mostPair` places allow. */
   readonly pairs?: boolean;
+  /** The core takes each tick in four steps, and hears meters, levels and floats in between. */
+  readonly fine?: boolean;
   readonly workers?: number;
   /** Most places of a pair. */
   readonly mostPair?: number;
@@ -25,6 +27,8 @@ export interface ProofOptions {
 }
 
 export const MOST_PAIR = 500;
+/** So that what flows between two messages is no more than a float's tolerance. */
+export const FINE_PIECES = 4;
 /**
  * Most places of what lies anew at every tick; all other single faults are looked at to their end. Meters, levels and floats
  * have many more than that; what can't say the truth by chance, a thermometer or a probe, has hardly more. Where it is
@@ -66,6 +70,7 @@ export interface Proof {
 
 interface Data {
   readonly real: Plant;
+  readonly pieces: number;
   readonly mostPair: number;
 }
 
@@ -76,12 +81,9 @@ interface Job {
 }
 
 export async function proofOf(real: Plant, options: ProofOptions = {}): Promise<Proof> {
-  const { only = '', pairs = false, prepare, onRun } = options;
-  const data: Data = {
-    real,
-    mostPair: options.mostPair ?? MOST_PAIR,
-  };
-  const ground = groundOf(real, prepare === undefined ? {} : { prepare });
+  const { only = '', pairs = false, fine = false, prepare, onRun } = options;
+  const data: Data = { real, pieces: fine ? FINE_PIECES : 1, mostPair: options.mostPair ?? MOST_PAIR };
+  const ground = groundOf(real, { pieces: data.pieces, ...(prepare === undefined ? {} : { prepare }) });
   const all = defectsOf(ground.model);
   const wanted = all.flatMap((defect, at) => (nameOf(defect).includes(only) ? [at] : []));
   // The longest first, so that no processor ends with a long one while the others have nothing to do.
@@ -174,4 +176,6 @@ export function gapOf({ real }: Model, defects: readonly Defect[], accident: Acc
   return gaps.includes(undefined) ? undefined : gaps[0];
 }
 
-serve<Data, Job, readonly Told[]>(import.meta.url, (data) => workOn(data, groundOf(data.real)));
+serve<Data, Job, readonly Told[]>(import.meta.url, (data) =>
+  workOn(data, groundOf(data.real, { pieces: data.pieces })),
+);
