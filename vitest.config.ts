@@ -11,6 +11,7 @@ const TIMED = [
   'test/journal/speed.test.ts',
   'test/panel/page/dead.test.ts',
   'test/panel/page/speed.test.ts',
+  'test/panel/readers.test.ts',
   'test/simulate/lock-step.test.ts',
 ];
 

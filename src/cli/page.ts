@@ -3,10 +3,10 @@ import { copyFile, open, rename } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Bridge } from '../bridge/bridge.ts';
 import type { State } from '../control/state.ts';
+import type { Journal } from '../journal/journal.ts';
 import { JournalError } from '../journal/trouble.ts';
 import { readPanelFile } from '../panel/configuration.ts';
 import { type PastBooks, withPast } from '../panel/journal-books.ts';
-import { type Lines, withJournal } from '../panel/journal-lines.ts';
 import { type Keeping, keepBooks, keptIn } from '../panel/kept.ts';
 import { type Kept, memorySource } from '../panel/memory-source.ts';
 import { type Panel, startPanel } from '../panel/server.ts';
@@ -27,7 +27,7 @@ export interface PageOptions {
   /** Where the books are kept over a restart; null: they are not. */
   readonly stateDirectory?: string | null;
   /** Lines and books from before this start. */
-  readonly journal?: (Lines & PastBooks) | null;
+  readonly journal?: (Pick<Journal, 'file'> & PastBooks) | null;
   readonly say?: (words: string) => void;
   readonly log?: { readonly error: (fields: object, event: string) => void };
 }
@@ -51,7 +51,7 @@ export async function showPage(options: PageOptions): Promise<Panel> {
     simulated,
     startMs,
     kept: pastOf(found?.kept ?? null, journal, say),
-    isJournaled: journal !== null,
+    journal: journal === null ? null : { file: journal.file, sinceMs: startMs },
     send: (id, request) => bridge.ask(id, request),
   });
   bridge.turns.subscribe({
@@ -68,7 +68,7 @@ export async function showPage(options: PageOptions): Promise<Panel> {
   const port = options.port ?? ('port' in served ? served.port : undefined);
   const panel = await startPanel({
     ...served,
-    source: journal === null ? source : withJournal(source, journal, startMs),
+    source,
     ...(port === undefined ? {} : { port }),
     ...(log === undefined ? {} : { log }),
     ...(station === undefined

@@ -25,6 +25,8 @@ export interface JournalOptions {
 
 /** `Queries` answer from what is durable. */
 export interface Journal extends Queries {
+  /** Where it lies; others may look into it meanwhile (looking.ts). */
+  readonly file: string;
   /** What a person should know about the opening, with the name of a file that was put aside; null where all is well. */
   readonly words: string | null;
   /**
@@ -63,6 +65,7 @@ export function openJournal(directory: string, plant: Plant, options: JournalOpt
   const opened = openFile(directory, plant);
   const keeping = new Keeping(opened, plant, { software, fileBytes, stamp });
   return {
+    file: opened.file,
     words: keeping.words,
     restore: () => keeping.restore(),
     begin: (state, used) => keeping.begin(state, used),

@@ -9,8 +9,8 @@ const BATCHES_KEPT = 500;
 
 export interface BatchBook {
   readonly observe: (turn: Turn) => void;
-  /** Newest first. */
-  readonly all: () => readonly BatchRecord[];
+  /** Oldest first, as they are kept; only the last is still written on. */
+  readonly rows: () => readonly BatchRecord[];
   /** The one under way, or null. */
   readonly current: () => BatchRecord | null;
 }
@@ -80,7 +80,7 @@ export function batchBook(kept: readonly BatchRecord[] = []): BatchBook {
       const fits = under !== null && under.number === work.number;
       follow(fits ? under : open(work, atMs), { ...turn, plant });
     },
-    all: () => records.toReversed(),
+    rows: () => records,
     current: () => {
       const last = records.at(-1);
       return last !== undefined && last.endedMs === null ? last : null;

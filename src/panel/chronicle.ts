@@ -22,9 +22,9 @@ export interface ChronicleKept {
 export interface Chronicle {
   readonly observe: (turn: Pick<Turn, 'effects' | 'atMs'>) => void;
   readonly note: (event: PastEvent) => void;
-  readonly events: (query: EventQuery) => readonly PastEvent[];
+  /** Oldest first, as they are kept: to be read, never to be written on. */
+  readonly events: () => readonly PastEvent[];
   readonly incidents: () => readonly Incident[];
-  readonly story: (id: string, nowMs: number, plant: Plant, channels: readonly Channel[]) => Story | null;
   readonly kept: () => ChronicleKept;
 }
 
@@ -79,33 +79,44 @@ export function chronicleOf(kept: ChronicleKept | null = null): Chronicle {
         }
       }
     },
-    events: ({ fromMs, toMs, limit }) => {
-      const found: PastEvent[] = [];
-      for (let i = events.length - 1; i >= 0 && found.length < limit; i -= 1) {
-        const event = events[i] as PastEvent;
-        if (event.atMs >= fromMs && event.atMs <= toMs) found.push(event);
-      }
-      return found;
-    },
-    incidents: () => incidents.toReversed(),
-    story: (id, nowMs, plant, channels) => {
-      const incident = incidents.find((one) => one.id === id);
-      if (incident === undefined) return null;
-      const fromMs = incident.fromMs - BEFORE_MS;
-      const toMs = Math.min((incident.toMs ?? nowMs) + AFTER_MS, nowMs);
-      return {
-        incident,
-        fromMs,
-        toMs,
-        events: events.filter((event) => event.atMs >= fromMs && event.atMs <= toMs),
-        channels: linesFor(incident.alarm, plant, channels),
-      };
-    },
+    events: () => events,
+    incidents: () => incidents,
     kept: () => ({
       events: events.slice(-EVENTS_KEPT).filter((event) => !own.has(event)),
       notes,
       incidents,
     }),
+  };
+}
+
+/** Newest first. @param events oldest first */
+export function eventsIn(
+  events: readonly PastEvent[],
+  { fromMs, toMs, limit }: EventQuery,
+): readonly PastEvent[] {
+  const found: PastEvent[] = [];
+  for (let i = events.length - 1; i >= 0 && found.length < limit; i -= 1) {
+    const event = events[i] as PastEvent;
+    if (event.atMs >= fromMs && event.atMs <= toMs) found.push(event);
+  }
+  return found;
+}
+
+export function storyOf(
+  incident: Incident,
+  events: readonly PastEvent[],
+  nowMs: number,
+  plant: Plant,
+  channels: readonly Channel[],
+): Story {
+  const fromMs = incident.fromMs - BEFORE_MS;
+  const toMs = Math.min((incident.toMs ?? nowMs) + AFTER_MS, nowMs);
+  return {
+    incident,
+    fromMs,
+    toMs,
+    events: events.filter((event) => event.atMs >= fromMs && event.atMs <= toMs),
+    channels: linesFor(incident.alarm, plant, channels),
   };
 }
 

@@ -1,12 +1,9 @@
 // The history as a table for other programs: one row a minute (or an hour), house units, times in UTC (ISO 8601), the
 // least and the most of each interval (RFC 4180). Written piece by piece: a year is never in memory as text.
 import type { Plant } from '../station/plant.ts';
-import type { Channel } from './contract.ts';
-import type { Pace } from './pace.ts';
-import type { Source } from './source.ts';
+import type { Channel, HistoryAnswer, HistoryQuery } from './contract.ts';
 
-/** So few that a piece takes some milliseconds of the control loop. */
-const ROWS_A_PIECE = 240;
+const ROWS_AT_ONCE = 240;
 
 export interface CsvQuery {
   readonly channels: readonly Channel[];
@@ -15,24 +12,25 @@ export interface CsvQuery {
   readonly everyMs: number;
 }
 
-export async function* csvOf(source: Source, query: CsvQuery, pace: Pace): AsyncGenerator<string> {
-  const { channels, fromMs, toMs, everyMs } = query;
+export function csvHead(plant: Plant, { channels }: CsvQuery): string {
   const heads = channels.flatMap((channel) => {
-    const name = headOf(source.plant(), channel);
+    const name = headOf(plant, channel);
     return [`${name}, least`, `${name}, most`];
   });
-  yield `${['time (UTC)', ...heads].map(cell).join(',')}\r\n`;
-  const pieceMs = ROWS_A_PIECE * everyMs;
-  for (let atMs = Math.floor(fromMs / everyMs) * everyMs; atMs < toMs; atMs += pieceMs) {
-    const endMs = Math.min(atMs + pieceMs, toMs);
-    yield await pace.run(() => piece(source, query, atMs, endMs));
-  }
+  return `${['time (UTC)', ...heads].map(cell).join(',')}\r\n`;
 }
 
-async function piece(source: Source, query: CsvQuery, fromMs: number, toMs: number): Promise<string> {
+/** Some rows, and where the next ones begin; null: these were the last. */
+export function csvRows(
+  history: (query: HistoryQuery) => HistoryAnswer,
+  query: CsvQuery,
+  atMs: number,
+): { readonly text: string; readonly nextMs: number | null } {
+  const endMs = Math.min(atMs + ROWS_AT_ONCE * query.everyMs, query.toMs);
+  if (atMs >= endMs) return { text: '', nextMs: null };
   const ids = query.channels.map(({ id }) => id);
-  const points = Math.max(1, Math.round((toMs - fromMs) / query.everyMs));
-  const answer = await source.history({ channels: ids, fromMs, toMs, points });
+  const points = Math.max(1, Math.round((endMs - atMs) / query.everyMs));
+  const answer = history({ channels: ids, fromMs: atMs, toMs: endMs, points });
   let text = '';
   for (const [i, middleMs] of answer.atMs.entries()) {
     const values = ids.flatMap((id) => {
@@ -44,7 +42,7 @@ async function piece(source: Source, query: CsvQuery, fromMs: number, toMs: numb
     const at = new Date(middleMs - answer.bucketMs / 2).toISOString();
     text += `${[at, ...values].join(',')}\r\n`;
   }
-  return text;
+  return { text, nextMs: endMs < query.toMs ? endMs : null };
 }
 
 function headOf(plant: Plant, { kind, subject }: Channel): string {

@@ -15,12 +15,14 @@ export interface DayKept extends LedgerDay {
 
 export interface DayBook {
   readonly observe: (turn: Turn) => void;
-  /** Newest first. */
-  readonly all: () => readonly LedgerDay[];
-  readonly kept: () => readonly DayKept[];
+  /** Oldest first, as they are kept; only the last is still written on. */
+  readonly rows: () => readonly DayKept[];
 }
 
 type Open = { -readonly [K in keyof DayKept]: DayKept[K] };
+
+/** What a reader sees of it. */
+export const shownDay = ({ puritySeenMs: _, inletSeenMs: __, ...day }: DayKept): LedgerDay => day;
 
 /** A day of which nothing was seen yet. */
 export const emptyDay = (day: string): DayKept => ({
@@ -64,8 +66,7 @@ export function dayBook(dayOf: (atMs: number) => string, kept: readonly DayKept[
       saltKg = work.saltAddedKg;
       number = work.number;
     },
-    all: () => days.toReversed().map(({ puritySeenMs: _, inletSeenMs: __, ...day }) => day),
-    kept: () => days,
+    rows: () => days,
   };
 }
 

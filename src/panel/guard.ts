@@ -29,11 +29,14 @@ export class Refused extends Error {
   override readonly name = 'Refused';
   readonly statusCode: number;
   readonly error: string;
+  /** After how long it is worth asking again, s; null: nothing changes by waiting. */
+  readonly retryS: number | null;
 
-  constructor(statusCode: number, error: string, words: string) {
+  constructor(statusCode: number, error: string, words: string, retryS: number | null = null) {
     super(words);
     this.statusCode = statusCode;
     this.error = error;
+    this.retryS = retryS;
   }
 }
 

@@ -1,33 +1,26 @@
-// Lines from before this start of the service: what the journal kept, joined to what memory holds since. Everything else
-// of a source stays as it is.
+// Lines from before this start of the service: what the journal kept, joined to what memory holds since.
 import type { History, HistoryQuery as JournalQuery } from '../journal/history.ts';
-import { channelsOf, nameOf } from './channels.ts';
+import { nameOf } from './channels.ts';
 import type { Channel, HistoryAnswer, HistoryQuery } from './contract.ts';
-import type { Source } from './source.ts';
 
 export interface Lines {
   readonly history: (query: JournalQuery) => History;
 }
 
-/** @param sinceMs the first moment that memory knows */
-export function withJournal<S extends Source>(source: S, journal: Lines, sinceMs: number): S {
-  return {
-    ...source,
-    history: async (query: HistoryQuery): Promise<HistoryAnswer> => {
-      const now = await source.history(query);
-      if (query.fromMs >= sinceMs) return now;
-      const channels = channelsOf(source.plant()).filter(({ id }) => query.channels.includes(id));
-      const names = [...new Set(channels.map(nameOf))];
-      const { fromMs, points } = query;
-      const before = journal.history({
-        channels: names,
-        fromMs,
-        toMs: Math.min(query.toMs, sinceMs),
-        points,
-      });
-      return joined(now, before, channels);
-    },
-  };
+/**
+ * @param now what memory says to the same query
+ * @param sinceMs the first moment that memory knows
+ */
+export function withJournal(
+  now: HistoryAnswer,
+  journal: Lines,
+  sinceMs: number,
+  channels: readonly Channel[],
+  { fromMs, toMs, points }: HistoryQuery,
+): HistoryAnswer {
+  const names = [...new Set(channels.map(nameOf))];
+  const before = journal.history({ channels: names, fromMs, toMs: Math.min(toMs, sinceMs), points });
+  return joined(now, before, channels);
 }
 
 /** The journal's points, poured into the buckets of the answer: a bucket that both know holds the least and the most of both. */

@@ -1,7 +1,7 @@
 // The stream of views: everything once to whoever comes, then only the sections that changed, written out once for all
 // pages; and a beat every second, by which a page knows within five that it looks at the past.
 import type { ServerResponse } from 'node:http';
-import type { BatchRecord, Sections, View } from './contract.ts';
+import type { Sections, View } from './contract.ts';
 import { sinceOf } from './since.ts';
 import type { Source } from './source.ts';
 import { sectionsOf } from './view.ts';
@@ -34,7 +34,6 @@ export function liveOf(source: Source, limits: LiveLimits, failed: (error: unkno
   let seq = 0;
   let sent: Texts = { sections: new Map(), rows: new Map() };
   let plant = source.plant();
-  let batch: BatchRecord | null = null;
   let dirty = true;
 
   const look = (): void => {
@@ -43,16 +42,14 @@ export function liveOf(source: Source, limits: LiveLimits, failed: (error: unkno
   };
   // At every step, so that no moment is missed; this costs some ten microseconds, with or without pages.
   const stop = source.onChange(guarded(look, failed));
-  const present = (): Sections => sectionsOf(source, since, batch);
+  const present = (): Sections => sectionsOf(source, since);
 
   /** What changed since the last time, as text; all pages get the same. */
-  const push = async (): Promise<void> => {
+  const push = (): void => {
     if (!dirty || pages.size === 0) return;
     dirty = false;
     if (source.plant() !== plant) renew();
     since.look();
-    const [newest] = await source.batches();
-    batch = newest !== undefined && newest.endedMs === null ? newest : null;
     const texts = textsOf(present());
     const sections = changed(sent.sections, texts.sections);
     const rows = changed(sent.rows, texts.rows);
@@ -87,7 +84,7 @@ export function liveOf(source: Source, limits: LiveLimits, failed: (error: unkno
   };
 
   look();
-  const pushing = setInterval(() => void push().catch(failed), EVERY_MS);
+  const pushing = setInterval(guarded(push, failed), EVERY_MS);
   const beat = () => say('beat', `{"seq":${seq},"atMs":${source.now().atMs}}`);
   const beating = setInterval(guarded(beat, failed), BEAT_MS);
 

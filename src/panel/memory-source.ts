@@ -6,12 +6,12 @@ import type { Effect, Request } from '../control/types.ts';
 import type { Plant } from '../station/plant.ts';
 import { type BatchBook, batchBook } from './batch-book.ts';
 import { channelsOf, samplerOf } from './channels.ts';
-import { type Chronicle, chronicleOf } from './chronicle.ts';
-import type { Answer, Ask, BatchRecord, PastEvent, ProofOutcome, SaltStock } from './contract.ts';
+import { chronicleOf } from './chronicle.ts';
+import type { Answer, Ask, BatchRecord, Incident, PastEvent, ProofOutcome, SaltStock } from './contract.ts';
 import { type DayBook, type DayKept, dayBook } from './day-book.ts';
 import { proofBook } from './proof-book.ts';
 import { type Series, seriesOf } from './series.ts';
-import type { Source } from './source.ts';
+import type { JournalPlace, Source } from './source.ts';
 
 /** Everything that the core of this version understands. */
 export const ASKS: readonly Ask[] = [
@@ -45,7 +45,7 @@ export interface Kept {
   readonly version: 1;
   readonly events: readonly PastEvent[];
   readonly notes: readonly PastEvent[];
-  readonly incidents: ReturnType<Chronicle['incidents']>;
+  readonly incidents: readonly Incident[];
   readonly batches: readonly BatchRecord[];
   readonly days: readonly DayKept[];
   readonly salt: SaltStock | null;
@@ -65,8 +65,8 @@ export interface MemoryOptions {
   readonly dayOf?: (atMs: number) => string;
   readonly keepDays?: number;
   readonly kept?: Kept | null;
-  /** A journal keeps what happened: of events the books keep only what the panel itself noted. */
-  readonly isJournaled?: boolean;
+  /** It keeps what happened: of events the books keep only what the panel itself noted. */
+  readonly journal?: JournalPlace | null;
   readonly adopt?: (plant: Plant) => void;
   /** How long an answer may take by the wall before the person is told that none came. */
   readonly answerWithinMs?: number;
@@ -89,6 +89,7 @@ const localDay = (atMs: number): string => LOCAL.format(atMs);
 
 export function memorySource(options: MemoryOptions): MemorySource {
   const { send, simulated, kept = null } = options;
+  const isJournaled = (options.journal ?? null) !== null;
   let { plant, state } = options;
   let nowMs = options.startMs;
   let described: ReturnType<typeof describe> | null = null;
@@ -139,12 +140,17 @@ export function memorySource(options: MemoryOptions): MemorySource {
     },
     request: (request) => answers.ask((id) => send(id, request)),
     asks: ASKS,
-    history: async ({ channels: wanted, fromMs, toMs, points }) => series.query(wanted, fromMs, toMs, points),
-    events: async (query) => chronicle.events(query),
-    incidents: async () => chronicle.incidents(),
-    story: async (id) => chronicle.story(id, nowMs, plant, channels),
-    batches: async () => batches.all(),
-    ledger: async () => days.all(),
+    batch: () => batches.current(),
+    past: {
+      series,
+      journal: options.journal ?? null,
+      books: () => ({
+        events: chronicle.events(),
+        incidents: chronicle.incidents(),
+        batches: batches.rows(),
+        days: days.rows(),
+      }),
+    },
     proofs: () => proofs.all(),
     saltStock: async () => salt,
     countSalt: async (massKg) => {
@@ -161,11 +167,11 @@ export function memorySource(options: MemoryOptions): MemorySource {
     kept: () => ({
       version: 1,
       ...chronicle.kept(),
-      ...(options.isJournaled ? { events: [], incidents: [] } : {}),
-      batches: batches.all(),
-      days: days.kept(),
+      ...(isJournaled ? { events: [], incidents: [] } : {}),
+      batches: batches.rows().toReversed(),
+      days: days.rows(),
       salt,
-      proofs: options.isJournaled ? [] : Object.values(proofs.all()),
+      proofs: isJournaled ? [] : Object.values(proofs.all()),
     }),
   };
 }

@@ -1,12 +1,11 @@
-// What a page may read. None of it changes anything: a reload is a reload.
-import { Readable } from 'node:stream';
-import type { FastifyInstance } from 'fastify';
+// What a page may read. None of it changes anything: a reload is a reload. What is now is said here; what was is the
+// reader's (reader.ts), whose answers are passed on as they come.
+import type { FastifyInstance, FastifyReply } from 'fastify';
 import { channelsOf } from './channels.ts';
 import type { Channel } from './contract.ts';
-import { csvOf } from './csv.ts';
 import { type Keys, Refused } from './guard.ts';
 import type { Live } from './live.ts';
-import { paceOf } from './pace.ts';
+import type { Reader } from './reader.ts';
 import { MOST_POINTS } from './series.ts';
 import type { Source } from './source.ts';
 import { standingOf } from './standing.ts';
@@ -18,16 +17,12 @@ const MOST_EVENTS = 2_000;
 export interface Reading {
   readonly source: Source;
   readonly live: Live;
+  readonly reader: Reader;
   readonly keys: Keys;
   readonly canWriteFile: boolean;
 }
 
-/** A reader that is sent away may come again after this, s. */
-const RETRY_S = '30';
-
-export function reading(app: FastifyInstance, { source, live, keys, canWriteFile }: Reading): void {
-  const pace = paceOf();
-  let exporting = false;
+export function reading(app: FastifyInstance, { source, live, reader, keys, canWriteFile }: Reading): void {
   app.get('/api/me', async (request, reply) => keys.me(request, reply));
   app.get('/api/station', async (request) => {
     keys.mayLook(request);
@@ -46,55 +41,47 @@ export function reading(app: FastifyInstance, { source, live, keys, canWriteFile
     reply.hijack();
   });
   app.get<{ Querystring: Record<string, unknown> }>('/api/history', async (request, reply) => {
-    keys.mayLook(request);
+    const who = keys.mayLook(request);
     const { fromMs, toMs } = span(request.query);
     const channels = wanted(source, request.query).map(({ id }) => id);
     const points = number(request.query, 'points', 10, MOST_POINTS);
-    reply.header('retry-after', RETRY_S);
-    const answer = await pace.run(() => source.history({ channels, fromMs, toMs, points }));
-    reply.removeHeader('retry-after');
-    return answer;
+    const query = { channels, fromMs, toMs, points };
+    return json(reply, await reader.ask(who, { about: 'history', query }));
   });
   app.get<{ Querystring: Record<string, unknown> }>('/api/history.csv', async (request, reply) => {
-    keys.mayLook(request);
+    const who = keys.mayLook(request);
     const { fromMs, toMs } = span(request.query);
     const everyMs = number(request.query, 'every', 60_000, HOUR_MS);
     const channels = wanted(source, request.query);
-    if (exporting) {
-      reply.header('retry-after', RETRY_S);
-      throw new Refused(503, 'busy', 'a table is being saved already: try again in half a minute');
-    }
-    exporting = true;
-    const rows = Readable.from(csvOf(source, { channels, fromMs, toMs, everyMs }, pace));
-    // Also where the browser goes away before the end: the stream is destroyed, and no further piece is made.
-    rows.once('close', () => {
-      exporting = false;
-    });
+    const rows = await reader.table(who, { channels, fromMs, toMs, everyMs });
     reply.header('content-type', 'text/csv; charset=utf-8');
     reply.header('content-disposition', `attachment; filename="${source.plant().id}-history.csv"`);
     return reply.send(rows);
   });
-  app.get<{ Querystring: Record<string, unknown> }>('/api/events', async (request) => {
-    keys.mayLook(request);
+  app.get<{ Querystring: Record<string, unknown> }>('/api/events', async (request, reply) => {
+    const who = keys.mayLook(request);
     const limit = number(request.query, 'limit', 1, MOST_EVENTS);
-    return source.events({ ...span(request.query), limit });
+    const query = { ...span(request.query), limit };
+    return json(reply, await reader.ask(who, { about: 'events', query }));
   });
-  app.get('/api/incidents', async (request) => {
-    keys.mayLook(request);
-    return source.incidents();
+  app.get('/api/incidents', async (request, reply) => {
+    const who = keys.mayLook(request);
+    return json(reply, await reader.ask(who, { about: 'incidents' }));
   });
-  app.get<{ Params: { id: string } }>('/api/incidents/:id', async (request) => {
-    keys.mayLook(request);
-    const story = await source.story(request.params.id);
+  app.get<{ Params: { id: string } }>('/api/incidents/:id', async (request, reply) => {
+    const who = keys.mayLook(request);
+    const story = await reader.ask(who, { about: 'story', id: request.params.id });
     if (story === null) throw new Refused(404, 'unknown', 'there is no such incident');
-    return story;
+    return json(reply, story);
   });
-  app.get('/api/books', async (request) => {
-    keys.mayLook(request);
-    const [batches, ledger] = await Promise.all([source.batches(), source.ledger()]);
-    return { batches, ledger, salt: (await source.saltStock?.()) ?? null };
+  app.get('/api/books', async (request, reply) => {
+    const who = keys.mayLook(request);
+    return json(reply, await reader.ask(who, { about: 'books' }));
   });
 }
+
+const json = (reply: FastifyReply, body: Buffer | null): FastifyReply =>
+  reply.type('application/json; charset=utf-8').send(body);
 
 type Query = Readonly<Record<string, unknown>>;
 

@@ -6,6 +6,9 @@
 //
 // A query reads the coarsest tier that still fills its buckets and gives the least and the most of each bucket: a peak of
 // one minute is seen in a year's picture, where a mean would have hidden it. Unknown is NaN inside and null outside.
+//
+// The memory is shared between threads: the loop that runs the water writes into it, and a reader's thread reads it where it
+// lies. A value that is written while somebody reads it is one point of a picture, the old one or the new one.
 import type { HistoryAnswer } from './contract.ts';
 
 const MINUTE_MS = 60_000;
@@ -18,16 +21,26 @@ const HOURS_A_CHUNK = 720;
 /** More buckets than a screen has pixels help nobody. */
 export const MOST_POINTS = 2_000;
 
+/** The memory itself. A message to another thread carries it without copying it. */
+export interface SharedSeries {
+  readonly channels: readonly string[];
+  readonly fine: {
+    readonly values: Float32Array;
+    readonly times: Float64Array;
+    /** Where the next sample goes, and how many there are. */
+    readonly head: Int32Array;
+  };
+  /** By day, and by thirty days. */
+  readonly minutes: ReadonlyMap<number, Float32Array>;
+  readonly hours: ReadonlyMap<number, Float32Array>;
+}
+
 export interface Series {
   /** One value for each channel, in the order given; null is unknown. A moment before the last one is left out. */
   readonly append: (atMs: number, values: readonly (number | null)[]) => void;
-  readonly query: (
-    channels: readonly string[],
-    fromMs: number,
-    toMs: number,
-    points: number,
-  ) => HistoryAnswer;
-  readonly oldestMs: () => number | null;
+  readonly shared: SharedSeries;
+  /** Another number after a chunk was made or thrown away: other threads need `shared` anew. */
+  readonly chunksMade: () => number;
 }
 
 export interface SeriesOptions {
@@ -37,185 +50,171 @@ export interface SeriesOptions {
 
 type Visit = (atMs: number, least: number, most: number) => void;
 
-/** What a tier gives: every sample of a channel in a span, oldest first. */
-interface Tier {
-  readonly append: (atMs: number, values: Float32Array) => void;
-  readonly scan: (channel: number, fromMs: number, toMs: number, visit: Visit) => void;
-  readonly oldestMs: () => number | null;
-}
+/** Every sample of a channel in a span, oldest first. */
+type Scan = (shared: SharedSeries, channel: number, fromMs: number, toMs: number, visit: Visit) => void;
 
 export function seriesOf(channels: readonly string[], options: SeriesOptions = {}): Series {
   const count = channels.length;
   const keepMs = (options.keepDays ?? 367) * DAY_MS;
-  const fine = fineTier(count);
-  const minute = minuteTier(count, keepMs);
-  const hour = hourTier(count, keepMs);
+  const fine = {
+    values: floats(FINE_KEPT * count),
+    times: new Float64Array(new SharedArrayBuffer(FINE_KEPT * Float64Array.BYTES_PER_ELEMENT)).fill(
+      Number.NaN,
+    ),
+    head: new Int32Array(new SharedArrayBuffer(2 * Int32Array.BYTES_PER_ELEMENT)),
+  };
+  const days = chunks(MINUTES_A_CHUNK * count, Math.ceil(keepMs / DAY_MS));
+  const months = chunks(HOURS_A_CHUNK * count * 2, Math.ceil(keepMs / (HOURS_A_CHUNK * HOUR_MS)) + 1);
   const now = new Float32Array(count);
   let lastMs = Number.NEGATIVE_INFINITY;
-
-  const tierFor = (bucketMs: number, fromMs: number): Tier => {
-    if (bucketMs >= HOUR_MS) return hour;
-    if (bucketMs >= 2 * MINUTE_MS || fromMs < (fine.oldestMs() ?? Number.POSITIVE_INFINITY)) return minute;
-    return fine;
-  };
 
   return {
     append: (atMs, values) => {
       if (atMs < lastMs) return;
       lastMs = atMs;
       for (let i = 0; i < count; i += 1) now[i] = values[i] ?? Number.NaN;
-      fine.append(atMs, now);
-      minute.append(atMs, now);
-      hour.append(atMs, now);
+      intoFine(fine, atMs, now);
+      const minute = Math.floor(atMs / MINUTE_MS);
+      days.at(Math.floor(minute / MINUTES_A_CHUNK)).set(now, (minute % MINUTES_A_CHUNK) * count);
+      const hour = Math.floor(atMs / HOUR_MS);
+      widen(months.at(Math.floor(hour / HOURS_A_CHUNK)), (hour % HOURS_A_CHUNK) * count * 2, now);
     },
-    query: (wanted, fromMs, toMs, points) => {
-      const buckets = Math.max(1, Math.min(Math.round(points), MOST_POINTS));
-      const exactMs = Math.max(1, (toMs - fromMs) / buckets);
-      const tier = tierFor(exactMs, fromMs);
-      // No bucket is finer than what the tier holds: empty ones would look like gaps.
-      const leastMs = tier === fine ? FINE_EVERY_MS : tier === minute ? MINUTE_MS : HOUR_MS;
-      const bucketMs = Math.max(exactMs, leastMs);
-      const firstMs = Math.floor(fromMs / bucketMs) * bucketMs;
-      const size = Math.ceil((toMs - firstMs) / bucketMs);
-      const atMs = Array.from({ length: size }, (_, i) => Math.round(firstMs + (i + 0.5) * bucketMs));
-      const series: Record<string, { least: (number | null)[]; most: (number | null)[] }> = {};
-      for (const id of wanted) {
-        const channel = channels.indexOf(id);
-        if (channel >= 0) series[id] = decimate(tier, channel, firstMs, toMs, bucketMs, size);
-      }
-      return { bucketMs, atMs, series };
-    },
-    oldestMs: () => minute.oldestMs(),
+    shared: { channels, fine, minutes: days.kept, hours: months.kept },
+    chunksMade: () => days.made() + months.made(),
   };
 }
 
-function decimate(tier: Tier, channel: number, fromMs: number, toMs: number, bucketMs: number, size: number) {
-  const least: (number | null)[] = new Array(size).fill(null);
-  const most: (number | null)[] = new Array(size).fill(null);
-  tier.scan(channel, fromMs, toMs, (atMs, low, high) => {
-    const bucket = Math.floor((atMs - fromMs) / bucketMs);
-    if (bucket < 0 || bucket >= size || Number.isNaN(low)) return;
-    const before = least[bucket];
-    if (before === null || before === undefined || low < before) least[bucket] = rounded(low);
-    const above = most[bucket];
-    if (above === null || above === undefined || high > above) most[bucket] = rounded(high);
-  });
-  return { least, most };
+/** The least and the most in each bucket of a span. */
+export function linesIn(
+  shared: SharedSeries,
+  wanted: readonly string[],
+  fromMs: number,
+  toMs: number,
+  points: number,
+): HistoryAnswer {
+  const buckets = Math.max(1, Math.min(Math.round(points), MOST_POINTS));
+  const exactMs = Math.max(1, (toMs - fromMs) / buckets);
+  const [scan, ownMs] = tierFor(shared, exactMs, fromMs);
+  // No bucket is finer than what the tier holds: empty ones would look like gaps.
+  const bucketMs = Math.max(exactMs, ownMs);
+  const firstMs = Math.floor(fromMs / bucketMs) * bucketMs;
+  const size = Math.ceil((toMs - firstMs) / bucketMs);
+  const atMs = Array.from({ length: size }, (_, i) => Math.round(firstMs + (i + 0.5) * bucketMs));
+  const series: Record<string, { least: (number | null)[]; most: (number | null)[] }> = {};
+  for (const id of wanted) {
+    const channel = shared.channels.indexOf(id);
+    if (channel < 0) continue;
+    const least: (number | null)[] = new Array(size).fill(null);
+    const most: (number | null)[] = new Array(size).fill(null);
+    scan(shared, channel, firstMs, toMs, (sampleMs, low, high) => {
+      const bucket = Math.floor((sampleMs - firstMs) / bucketMs);
+      if (bucket < 0 || bucket >= size || Number.isNaN(low)) return;
+      const before = least[bucket];
+      if (before === null || before === undefined || low < before) least[bucket] = rounded(low);
+      const above = most[bucket];
+      if (above === null || above === undefined || high > above) most[bucket] = rounded(high);
+    });
+    series[id] = { least, most };
+  }
+  return { bucketMs, atMs, series };
+}
+
+function tierFor({ fine }: SharedSeries, bucketMs: number, fromMs: number): readonly [Scan, number] {
+  if (bucketMs >= HOUR_MS) return [scanHours, HOUR_MS];
+  const [next = 0, used = 0] = fine.head;
+  const oldestMs =
+    used === 0 ? Number.POSITIVE_INFINITY : (fine.times[used < FINE_KEPT ? 0 : next] as number);
+  if (bucketMs >= 2 * MINUTE_MS || fromMs < oldestMs) return [scanMinutes, MINUTE_MS];
+  return [scanFine, FINE_EVERY_MS];
 }
 
 /** Single precision holds seven digits; the page needs no more than two decimals of them. */
 const rounded = (value: number): number => Math.round(value * 1000) / 1000;
 
-function fineTier(count: number): Tier {
-  const values = new Float32Array(FINE_KEPT * count);
-  const times = new Float64Array(FINE_KEPT).fill(Number.NaN);
-  let next = 0;
-  let used = 0;
-  let lastMs = Number.NEGATIVE_INFINITY;
-  const oldest = () => (used === 0 ? null : (times[used < FINE_KEPT ? 0 : next] ?? null));
-  return {
-    append: (atMs, now) => {
-      if (atMs - lastMs < FINE_EVERY_MS) return;
-      lastMs = atMs;
-      values.set(now, next * count);
-      times[next] = atMs;
-      next = (next + 1) % FINE_KEPT;
-      used = Math.min(used + 1, FINE_KEPT);
-    },
-    scan: (channel, fromMs, toMs, visit) => {
-      for (let i = 0; i < used; i += 1) {
-        const at = used < FINE_KEPT ? i : (next + i) % FINE_KEPT;
-        const atMs = times[at] as number;
-        if (atMs < fromMs || atMs >= toMs) continue;
-        const value = values[at * count + channel] as number;
-        visit(atMs, value, value);
-      }
-    },
-    oldestMs: oldest,
-  };
+const floats = (length: number): Float32Array =>
+  new Float32Array(new SharedArrayBuffer(length * Float32Array.BYTES_PER_ELEMENT)).fill(Number.NaN);
+
+function intoFine({ values, times, head }: SharedSeries['fine'], atMs: number, now: Float32Array): void {
+  const [next = 0, used = 0] = head;
+  const lastMs = used === 0 ? Number.NEGATIVE_INFINITY : times[(next + FINE_KEPT - 1) % FINE_KEPT];
+  if (atMs - (lastMs as number) < FINE_EVERY_MS) return;
+  values.set(now, next * now.length);
+  times[next] = atMs;
+  head[0] = (next + 1) % FINE_KEPT;
+  head[1] = Math.min(used + 1, FINE_KEPT);
 }
+
+const scanFine: Scan = ({ channels, fine }, channel, fromMs, toMs, visit) => {
+  const [next = 0, used = 0] = fine.head;
+  for (let i = 0; i < used; i += 1) {
+    const at = used < FINE_KEPT ? i : (next + i) % FINE_KEPT;
+    const atMs = fine.times[at] as number;
+    if (atMs < fromMs || atMs >= toMs) continue;
+    const value = fine.values[at * channels.length + channel] as number;
+    visit(atMs, value, value);
+  }
+};
 
 /** Chunks by number, the oldest thrown away; a chunk that was never needed takes no room. */
 function chunks(length: number, most: number) {
   const kept = new Map<number, Float32Array>();
+  let count = 0;
   return {
+    kept,
+    made: () => count,
     at: (index: number): Float32Array => {
       const found = kept.get(index);
       if (found) return found;
-      const made = new Float32Array(length).fill(Number.NaN);
+      const made = floats(length);
       kept.set(index, made);
+      count += 1;
       const oldest = Math.min(...kept.keys());
       if (kept.size > most) kept.delete(oldest);
       return made;
     },
-    peek: (index: number): Float32Array | undefined => kept.get(index),
-    first: (): number | null => (kept.size === 0 ? null : Math.min(...kept.keys())),
-    last: (): number | null => (kept.size === 0 ? null : Math.max(...kept.keys())),
   };
 }
 
-function minuteTier(count: number, keepMs: number): Tier {
-  const days = chunks(MINUTES_A_CHUNK * count, Math.ceil(keepMs / DAY_MS));
-  return {
-    append: (atMs, now) => {
-      const minute = Math.floor(atMs / MINUTE_MS);
-      days.at(Math.floor(minute / MINUTES_A_CHUNK)).set(now, (minute % MINUTES_A_CHUNK) * count);
-    },
-    scan: (channel, fromMs, toMs, visit) => {
-      const first = Math.max(Math.floor(fromMs / DAY_MS), days.first() ?? 0);
-      const last = Math.min(Math.floor(toMs / DAY_MS), days.last() ?? -1);
-      for (let day = first; day <= last; day += 1) {
-        const chunk = days.peek(day);
-        if (chunk === undefined) continue;
-        for (let minute = 0; minute < MINUTES_A_CHUNK; minute += 1) {
-          const atMs = day * DAY_MS + minute * MINUTE_MS;
-          if (atMs < fromMs || atMs >= toMs) continue;
-          const value = chunk[minute * count + channel] as number;
-          visit(atMs, value, value);
-        }
-      }
-    },
-    oldestMs: () => {
-      const first = days.first();
-      return first === null ? null : first * DAY_MS;
-    },
-  };
+/** The chunks that a span touches, oldest first. */
+function* touched(
+  kept: ReadonlyMap<number, Float32Array>,
+  chunkMs: number,
+  fromMs: number,
+  toMs: number,
+): Generator<[startMs: number, chunk: Float32Array]> {
+  const numbers = [...kept.keys()].filter((at) => (at + 1) * chunkMs > fromMs && at * chunkMs < toMs);
+  for (const at of numbers.sort((a, b) => a - b)) yield [at * chunkMs, kept.get(at) as Float32Array];
 }
 
-function hourTier(count: number, keepMs: number): Tier {
-  const months = chunks(HOURS_A_CHUNK * count * 2, Math.ceil(keepMs / (HOURS_A_CHUNK * HOUR_MS)) + 1);
-  return {
-    append: (atMs, now) => {
-      const hour = Math.floor(atMs / HOUR_MS);
-      const chunk = months.at(Math.floor(hour / HOURS_A_CHUNK));
-      const base = (hour % HOURS_A_CHUNK) * count * 2;
-      for (let i = 0; i < count; i += 1) {
-        const value = now[i] as number;
-        if (Number.isNaN(value)) continue;
-        const least = chunk[base + 2 * i] as number;
-        const most = chunk[base + 2 * i + 1] as number;
-        if (!(least <= value)) chunk[base + 2 * i] = value;
-        if (!(most >= value)) chunk[base + 2 * i + 1] = value;
-      }
-    },
-    scan: (channel, fromMs, toMs, visit) => {
-      const span = HOURS_A_CHUNK * HOUR_MS;
-      const first = Math.max(Math.floor(fromMs / span), months.first() ?? 0);
-      const last = Math.min(Math.floor(toMs / span), months.last() ?? -1);
-      for (let month = first; month <= last; month += 1) {
-        const chunk = months.peek(month);
-        if (chunk === undefined) continue;
-        for (let hour = 0; hour < HOURS_A_CHUNK; hour += 1) {
-          const atMs = month * span + hour * HOUR_MS;
-          if (atMs + HOUR_MS <= fromMs || atMs >= toMs) continue;
-          const at = (hour * count + channel) * 2;
-          visit(Math.max(atMs, fromMs), chunk[at] as number, chunk[at + 1] as number);
-        }
-      }
-    },
-    oldestMs: () => {
-      const first = months.first();
-      return first === null ? null : first * HOURS_A_CHUNK * HOUR_MS;
-    },
-  };
+const scanMinutes: Scan = ({ channels, minutes }, channel, fromMs, toMs, visit) => {
+  for (const [startMs, chunk] of touched(minutes, DAY_MS, fromMs, toMs)) {
+    const first = Math.max(0, Math.ceil((fromMs - startMs) / MINUTE_MS));
+    const end = Math.min(MINUTES_A_CHUNK, Math.ceil((toMs - startMs) / MINUTE_MS));
+    for (let minute = first; minute < end; minute += 1) {
+      const value = chunk[minute * channels.length + channel] as number;
+      visit(startMs + minute * MINUTE_MS, value, value);
+    }
+  }
+};
+
+/** Widens each channel's hour to what was seen now. */
+function widen(chunk: Float32Array, base: number, now: Float32Array): void {
+  for (const [i, value] of now.entries()) {
+    if (Number.isNaN(value)) continue;
+    const least = chunk[base + 2 * i] as number;
+    const most = chunk[base + 2 * i + 1] as number;
+    if (!(least <= value)) chunk[base + 2 * i] = value;
+    if (!(most >= value)) chunk[base + 2 * i + 1] = value;
+  }
 }
+
+const scanHours: Scan = ({ channels, hours }, channel, fromMs, toMs, visit) => {
+  for (const [startMs, chunk] of touched(hours, HOURS_A_CHUNK * HOUR_MS, fromMs, toMs)) {
+    for (let hour = 0; hour < HOURS_A_CHUNK; hour += 1) {
+      const atMs = startMs + hour * HOUR_MS;
+      if (atMs + HOUR_MS <= fromMs || atMs >= toMs) continue;
+      const at = (hour * channels.length + channel) * 2;
+      visit(Math.max(atMs, fromMs), chunk[at] as number, chunk[at + 1] as number);
+    }
+  }
+};

@@ -11,6 +11,8 @@ import { type DoorOptions, doorOf } from './door.ts';
 import { type Guarding, guard, keysOf, RATE_LIMITS, type RateLimits, Refused } from './guard.ts';
 import { type LiveLimits, liveOf } from './live.ts';
 import { checkPeople, sessionsOf } from './people.ts';
+import { READER_LIMITS, type ReaderLimits, readerOf } from './reader.ts';
+import type { Thread } from './reader-thread.ts';
 import { reading } from './reading.ts';
 import type { Source } from './source.ts';
 import { whatIfs } from './what-if.ts';
@@ -21,9 +23,11 @@ export interface PanelOptions extends DoorOptions {
   readonly port?: number;
   /** The station file, where targets may be changed from the page. */
   readonly station?: StationText;
-  readonly limits?: Partial<RateLimits & LiveLimits>;
+  readonly limits?: Partial<RateLimits & LiveLimits & ReaderLimits>;
   /** A directory with the built page; by default the one shipped. */
   readonly pageDirectory?: string;
+  /** A thread that reads the past; by default the one shipped. */
+  readonly beginReader?: () => Thread;
   /** Told of faults inside; by default standard error. */
   readonly log?: { readonly error: (fields: object, event: string) => void };
 }
@@ -57,7 +61,7 @@ export async function startPanel(options: PanelOptions): Promise<Panel> {
       'E-902',
       `there is no page in ${pageDirectory}: install Vatwarden again, or run \`npm run build\` in a clone`,
     );
-  const limits = { ...RATE_LIMITS, ...PAGES, ...options.limits };
+  const limits = { ...RATE_LIMITS, ...PAGES, ...READER_LIMITS, ...options.limits };
   const page = createHash('sha256')
     .update(readFileSync(`${pageDirectory}/index.html`))
     .digest('hex')
@@ -79,11 +83,12 @@ export async function startPanel(options: PanelOptions): Promise<Panel> {
   complaints(app, log);
   await guard(app, guarding);
   const keys = keysOf(guarding);
-  const live = liveOf(source, limits, (error) => {
+  const failed = (error: unknown): void =>
     log.error({ error: error instanceof Error ? error.stack : String(error) }, 'page-failed');
-  });
+  const live = liveOf(source, limits, failed);
+  const reader = readerOf(source, limits, failed, options.beginReader);
   const whatIf = whatIfs();
-  reading(app, { source, live, keys, canWriteFile: station !== null });
+  reading(app, { source, live, reader, keys, canWriteFile: station !== null });
   acting(app, { source, keys, limits, whatIf, station });
   await app.register(staticFiles, {
     root: pageDirectory,
@@ -109,6 +114,7 @@ export async function startPanel(options: PanelOptions): Promise<Panel> {
     close: async () => {
       live.close();
       await whatIf.close();
+      await reader.close();
       await app.close();
     },
   };
@@ -138,13 +144,16 @@ function complaints(app: FastifyInstance, log: NonNullable<PanelOptions['log']>)
     const kind =
       error instanceof Refused ? error.error : status === 429 ? 'often' : status < 500 ? 'request' : 'inside';
     const words =
-      status === 429
-        ? 'too often: wait a minute'
-        : status < 500 || error instanceof Refused
-          ? error.message
-          : 'this service has a fault: look at its log';
+      error instanceof Refused
+        ? error.message
+        : status === 429
+          ? 'too often: wait a minute'
+          : status < 500
+            ? error.message
+            : 'this service has a fault: look at its log';
     if (status >= 500 && !(error instanceof Refused))
       log.error({ error: error.stack ?? String(error) }, 'page-failed');
+    if (error instanceof Refused && error.retryS !== null) reply.header('retry-after', String(error.retryS));
     return reply.code(status).send({ error: kind, words });
   });
   app.setNotFoundHandler((_, reply) =>

@@ -4,20 +4,31 @@ import type { Status } from '../control/describe.ts';
 import type { State } from '../control/state.ts';
 import type { Request } from '../control/types.ts';
 import type { Plant } from '../station/plant.ts';
-import type {
-  Answer,
-  Ask,
-  BatchRecord,
-  EventQuery,
-  HistoryAnswer,
-  HistoryQuery,
-  Incident,
-  LedgerDay,
-  PastEvent,
-  ProofOutcome,
-  SaltStock,
-  Story,
-} from './contract.ts';
+import type { Answer, Ask, BatchRecord, Incident, PastEvent, ProofOutcome, SaltStock } from './contract.ts';
+import type { DayKept } from './day-book.ts';
+import type { Series } from './series.ts';
+
+/** The books, each oldest first: as they are kept, to be read and never to be written on. */
+export interface Books {
+  readonly events: readonly PastEvent[];
+  readonly incidents: readonly Incident[];
+  /** Of batches and days only the last is still written on. */
+  readonly batches: readonly BatchRecord[];
+  readonly days: readonly DayKept[];
+}
+
+export interface Past {
+  readonly books: () => Books;
+  /** The lines since this start. */
+  readonly series: Pick<Series, 'shared' | 'chunksMade'>;
+  /** Where the lines of before are, and the first moment that `series` knows; null: nowhere. */
+  readonly journal: JournalPlace | null;
+}
+
+export interface JournalPlace {
+  readonly file: string;
+  readonly sinceMs: number;
+}
 
 export interface Source {
   readonly plant: () => Plant;
@@ -32,16 +43,10 @@ export interface Source {
   readonly request: (request: Request) => Promise<Answer>;
   /** What the core behind it understands. */
   readonly asks: readonly Ask[];
-  readonly history: (query: HistoryQuery) => Promise<HistoryAnswer>;
-  /** Newest first. */
-  readonly events: (query: EventQuery) => Promise<readonly PastEvent[]>;
-  /** Newest first. */
-  readonly incidents: () => Promise<readonly Incident[]>;
-  readonly story: (incident: string) => Promise<Story | null>;
-  /** Newest first; the first may still be under way. */
-  readonly batches: () => Promise<readonly BatchRecord[]>;
-  /** Newest first. */
-  readonly ledger: () => Promise<readonly LedgerDay[]>;
+  /** The batch under way, or null. */
+  readonly batch: () => BatchRecord | null;
+  /** What is known of the past: for `reader.ts`, which has another thread work out what people ask of it. */
+  readonly past: Past;
   /** By row: what came of its last proof test. */
   readonly proofs: () => Readonly<Record<string, ProofOutcome>>;
   /** What a person counted in the store room; null: nobody has. */

@@ -4,14 +4,14 @@ import { deriveRows } from '../control/interlocks.ts';
 import { PROCEDURE } from '../control/procedure.ts';
 import { lookNeeded } from '../control/resets.ts';
 import type { State, UnitState } from '../control/state.ts';
-import type { BatchRecord, RowNow, Sections, Steer } from './contract.ts';
+import type { RowNow, Sections, Steer } from './contract.ts';
 import { inputsOf } from './row-inputs.ts';
 import type { Since } from './since.ts';
 import type { Source } from './source.ts';
 
 const STEERS: readonly Steer[] = ['start', 'hold', 'restart', 'stop', 'abort', 'reset'];
 
-export function sectionsOf(source: Source, since: Since, batch: BatchRecord | null): Sections {
+export function sectionsOf(source: Source, since: Since): Sections {
   const state = source.state();
   const { units, vessels, routes, heaters, sensors, actuators, ...rest } = source.status();
   return {
@@ -43,7 +43,7 @@ export function sectionsOf(source: Source, since: Since, batch: BatchRecord | nu
     forecast: rest.forecast,
     unknown: rest.unknown,
     rows: rowsOf(source, state, since),
-    batch,
+    batch: source.batch(),
   };
 }
 

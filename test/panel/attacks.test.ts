@@ -269,8 +269,10 @@ describe('reading', () => {
     const heard: object[] = [];
     const broken = await servedStation({ log: { error: (fields) => heard.push(fields) } });
     const { source } = broken;
-    Object.assign(source, {
-      incidents: () => Promise.reject(new Error('secret /home/ada/station.json')),
+    Object.assign(source.past, {
+      books: () => {
+        throw new Error('secret /home/ada/station.json');
+      },
     });
     const own = await callerAt(broken.panel.url);
     const reply = await send(broken.panel.url, '/api/incidents', { headers: { cookie: own.cookie } });
@@ -292,7 +294,9 @@ describe('a fault of the page', () => {
     const stop = new AbortController();
     await fetch(`${own.panel.url}/api/live`, { headers: { cookie: me.cookie }, signal: stop.signal });
     Object.assign(own.source, {
-      batches: () => Promise.reject(new Error('the book is torn')),
+      batch: () => {
+        throw new Error('the book is torn');
+      },
       state: () => {
         throw new Error('the state is torn');
       },

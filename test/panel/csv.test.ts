@@ -1,16 +1,18 @@
 import { describe, expect, test } from 'vitest';
 import { channelsOf } from '../../src/panel/channels.ts';
-import { csvOf } from '../../src/panel/csv.ts';
-import { paceOf } from '../../src/panel/pace.ts';
+import { csvHead } from '../../src/panel/csv.ts';
 import { panelStation } from '../tools/panel-station.ts';
+import { pastOf } from '../tools/past.ts';
 
-async function textOf(station: ReturnType<typeof panelStation>, hours: number): Promise<string> {
+function textOf(station: ReturnType<typeof panelStation>, hours: number): Promise<string> {
   const { atMs } = station.source.now();
   const channels = channelsOf(station.source.plant());
-  const query = { channels, fromMs: atMs - hours * 3_600_000, toMs: atMs, everyMs: 60_000 };
-  let text = '';
-  for await (const piece of csvOf(station.source, query, paceOf())) text += piece;
-  return text;
+  return pastOf(station.source).table({
+    channels,
+    fromMs: atMs - hours * 3_600_000,
+    toMs: atMs,
+    everyMs: 60_000,
+  });
 }
 
 describe('the history as a table', () => {
@@ -28,16 +30,14 @@ describe('the history as a table', () => {
     }
   });
 
-  test('a name that begins like a formula is only a name in a spreadsheet', async () => {
+  test('a name that begins like a formula is only a name in a spreadsheet', () => {
     const station = panelStation();
     const plant = station.source.plant();
     const vessel = plant.vessels.fresh;
     if (!vessel) throw new Error('no fresh vat');
     const sly = { ...plant, vessels: { ...plant.vessels, fresh: { ...vessel, name: '=1+1,"x"' } } };
-    const source = { ...station.source, plant: () => sly };
     const channels = channelsOf(sly).filter(({ id }) => id === 'least:fresh');
-    const pieces = csvOf(source, { channels, fromMs: 0, toMs: 1, everyMs: 60_000 }, paceOf());
-    const head = (await pieces.next()).value;
+    const head = csvHead(sly, { channels, fromMs: 0, toMs: 1, everyMs: 60_000 });
     expect(head).toContain(`"'=1+1,""x"": certain contents (L), least"`);
   });
 });

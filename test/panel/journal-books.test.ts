@@ -4,6 +4,7 @@ import type { Journal } from '../../src/journal/journal.ts';
 import { type PastBooks, withPast } from '../../src/panel/journal-books.ts';
 import { type Kept, type MemorySource, memorySource } from '../../src/panel/memory-source.ts';
 import { type Driven, drive, MARRAM_POINT, removeFolders, START_MS } from '../journal/driven.ts';
+import { pastOf } from '../tools/past.ts';
 
 const HOUR_MS = 3_600_000;
 const STEP_MS = 10_000;
@@ -24,7 +25,7 @@ function watched(driven: Driven, kept: Kept | null = null): MemorySource {
     startMs: START_MS + driven.clock.nowMs,
     simulated: true,
     kept,
-    isJournaled: kept !== null,
+    journal: kept === null ? null : { file: driven.journal.file, sinceMs: START_MS + driven.clock.nowMs },
     send: () => {},
   });
 }
@@ -89,11 +90,11 @@ describe('the books after a kill', () => {
     expect(found.salt).toEqual(file.salt);
 
     const next = watched(driven, found);
-    const events = await next.events({ fromMs: 0, toMs: Number.MAX_SAFE_INTEGER, limit: 10_000 });
+    const events = await pastOf(next).events({ fromMs: 0, toMs: Number.MAX_SAFE_INTEGER, limit: 10_000 });
     expect(events.filter(({ words }) => words.startsWith('salt counted'))).toHaveLength(1);
     expect(events.map(({ atMs }) => atMs)).toEqual(events.map(({ atMs }) => atMs).toSorted((a, b) => b - a));
     run(driven, next, 10 * 60_000);
-    const batches = await next.batches();
+    const batches = await pastOf(next).batches();
     expect(batches).toHaveLength(1);
     // With a journal beside it the file keeps only what nobody else does.
     const kept = next.kept();

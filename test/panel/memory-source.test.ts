@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { memorySource } from '../../src/panel/memory-source.ts';
 import { panelStation, untilReady } from '../tools/panel-station.ts';
+import { pastOf } from '../tools/past.ts';
 
 const HOUR_MS = 3_600_000;
 
@@ -18,7 +19,7 @@ describe('the books of a station', () => {
   test('a batch is recorded with its stages in order, its salt, what it was accepted at and its yield', async () => {
     const station = panelStation();
     const kg = readyBatch(station);
-    const [batch] = await station.source.batches();
+    const [batch] = await pastOf(station.source).batches();
     expect(batch?.number).toBe(1);
     expect(batch?.stages.map(({ stage }) => stage)).toEqual([
       'transfer',
@@ -41,12 +42,15 @@ describe('the books of a station', () => {
     const station = panelStation();
     readyBatch(station);
     const sum = async () =>
-      (await station.source.ledger()).reduce((all, day) => all + (day.exchange.system?.deliveredL ?? 0), 0);
+      (await pastOf(station.source).ledger()).reduce(
+        (all, day) => all + (day.exchange.system?.deliveredL ?? 0),
+        0,
+      );
     // Until the pumps were proven off something may have passed: the core's ledger counts the middle of that, and so do we.
     const before = await sum();
     expect(before).toBeLessThan(0.5);
     station.run(6 * HOUR_MS);
-    const [batch] = await station.source.batches();
+    const [batch] = await pastOf(station.source).batches();
     const delivered = (await sum()) - before;
     expect(delivered).toBeGreaterThan(3);
     expect(batch?.deliveredL).toBeCloseTo(delivered, 6);
@@ -58,7 +62,7 @@ describe('the books of a station', () => {
   test('a day has its plan, its salt and what the purifier gave for how long', async () => {
     const station = panelStation();
     const kg = readyBatch(station);
-    const days = await station.source.ledger();
+    const days = await pastOf(station.source).ledger();
     const sum = (of: (day: (typeof days)[number]) => number) => days.reduce((all, day) => all + of(day), 0);
     expect(sum(({ saltKg }) => saltKg)).toBeCloseTo(kg, 9);
     expect(sum(({ refillL }) => refillL)).toBeGreaterThan(5);
@@ -82,7 +86,7 @@ describe('the books of a station', () => {
   test('an incident is an alarm from its first word to its last, and its story holds what happened round it', async () => {
     const station = panelStation({ faults: ['nobody-there:all@0', 'says:tray-leak=wet@1h-2h'] });
     station.run(HOUR_MS + 60_000);
-    const [open] = await station.source.incidents();
+    const [open] = await pastOf(station.source).incidents();
     expect(open?.alarm).toBe('I-11/tray-leak');
     expect(open?.toMs).toBeNull();
     station.run(HOUR_MS);
@@ -90,15 +94,15 @@ describe('the books of a station', () => {
     station.run(10_000);
     void station.source.request({ ask: 'reset-trip', trip: 'I-11/tray-leak' });
     station.run(30 * 60_000);
-    const closed = (await station.source.incidents()).find(({ id }) => id === open?.id);
+    const closed = (await pastOf(station.source).incidents()).find(({ id }) => id === open?.id);
     expect(closed?.acknowledgedMs).toBeGreaterThan(closed?.fromMs ?? 0);
     expect(closed?.toMs).toBeGreaterThan(closed?.acknowledgedMs ?? 0);
-    const story = await station.source.story(open?.id ?? '');
+    const story = await pastOf(station.source).story(open?.id ?? '');
     expect(story?.events.map(({ about }) => about)).toEqual(
       expect.arrayContaining(['alarm', 'trip', 'phase', 'request']),
     );
     expect(story?.channels.length).toBeGreaterThan(0);
-    expect(await station.source.story('nothing')).toBeNull();
+    expect(await pastOf(station.source).story('nothing')).toBeNull();
   });
 
   test('a request that nobody answers is not said to be done', async () => {
@@ -129,12 +133,12 @@ describe('the books of a station', () => {
       send: () => {},
       kept,
     });
-    expect(await again.batches()).toEqual(await station.source.batches());
-    expect(await again.ledger()).toEqual(await station.source.ledger());
+    expect(await pastOf(again).batches()).toEqual(await pastOf(station.source).batches());
+    expect(await pastOf(again).ledger()).toEqual(await pastOf(station.source).ledger());
     again.observe(station.coupled.state(), [], 5_000);
     const salt = await again.saltStock?.();
     expect(salt?.usedKg).toBeCloseTo(kg, 9);
-    const days = await again.ledger();
+    const days = await pastOf(again).ledger();
     expect(days.reduce((sum, day) => sum + day.saltKg, 0)).toBeCloseTo(kg, 9);
   });
 });

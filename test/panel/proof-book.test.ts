@@ -26,7 +26,7 @@ function begun(faults: readonly string[]) {
   station.run(12 * MINUTE_MS);
   void station.source.request(ASK);
   const since = sinceOf(station.source);
-  return { ...station, sections: () => sectionsOf(station.source, since, null) };
+  return { ...station, sections: () => sectionsOf(station.source, since) };
 }
 
 describe('how a proof test ended', () => {

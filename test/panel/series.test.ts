@@ -1,7 +1,7 @@
 import '../seed.ts';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { MOST_POINTS, seriesOf } from '../../src/panel/series.ts';
+import { linesIn, MOST_POINTS, seriesOf } from '../../src/panel/series.ts';
 
 const MINUTE_MS = 60_000;
 const HOUR_MS = 3_600_000;
@@ -14,7 +14,7 @@ describe('the lines of the past', () => {
     const peakMs = START_MS + 100 * DAY_MS + 7 * HOUR_MS + 13 * MINUTE_MS;
     for (let atMs = START_MS; atMs < START_MS + 360 * DAY_MS; atMs += MINUTE_MS)
       series.append(atMs, [atMs === peakMs ? 99 : 1]);
-    const year = series.query(['flow'], START_MS, START_MS + 360 * DAY_MS, 800);
+    const year = linesIn(series.shared, ['flow'], START_MS, START_MS + 360 * DAY_MS, 800);
     const { least = [], most = [] } = year.series.flow ?? {};
     expect(year.atMs.length).toBeLessThanOrEqual(801);
     const at = most.indexOf(99);
@@ -37,7 +37,7 @@ describe('the lines of the past', () => {
           series.append(atMs, [value]);
           values.push({ atMs, value });
         }
-        const answer = series.query(['line'], START_MS, atMs + MINUTE_MS, points);
+        const answer = linesIn(series.shared, ['line'], START_MS, atMs + MINUTE_MS, points);
         const { least = [], most = [] } = answer.series.line ?? {};
         const seen = [...least, ...most].filter((value) => value !== null);
         expect(Math.min(...seen)).toBe(Math.min(...values.map(({ value }) => value)));
@@ -51,7 +51,7 @@ describe('the lines of the past', () => {
     const series = seriesOf(['salinity']);
     for (let minute = 0; minute < 120; minute += 1)
       series.append(START_MS + minute * MINUTE_MS, [minute < 60 ? null : 35]);
-    const answer = series.query(['salinity'], START_MS, START_MS + 2 * HOUR_MS, 24);
+    const answer = linesIn(series.shared, ['salinity'], START_MS, START_MS + 2 * HOUR_MS, 24);
     expect(answer.series.salinity?.least.slice(0, 12)).toEqual(new Array(12).fill(null));
     expect(answer.series.salinity?.least.slice(12)).toEqual(new Array(12).fill(35));
   });
@@ -59,7 +59,7 @@ describe('the lines of the past', () => {
   test('the last hour is finer than a minute', () => {
     const series = seriesOf(['level']);
     for (let s = 0; s < 3_600; s += 5) series.append(START_MS + s * 1_000, [s]);
-    const answer = series.query(['level'], START_MS, START_MS + HOUR_MS, 720);
+    const answer = linesIn(series.shared, ['level'], START_MS, START_MS + HOUR_MS, 720);
     expect(answer.bucketMs).toBe(5_000);
     expect(answer.series.level?.least.filter((value) => value !== null)).toHaveLength(720);
   });
@@ -68,7 +68,7 @@ describe('the lines of the past', () => {
     const series = seriesOf(['a']);
     series.append(START_MS + HOUR_MS, [1]);
     series.append(START_MS, [2]);
-    const answer = series.query(['a', 'b'], START_MS - HOUR_MS, START_MS + 2 * HOUR_MS, 10);
+    const answer = linesIn(series.shared, ['a', 'b'], START_MS - HOUR_MS, START_MS + 2 * HOUR_MS, 10);
     expect(answer.series.a?.most.filter((value) => value !== null)).toEqual([1]);
     expect(answer.series.b).toBeUndefined();
   });
@@ -76,9 +76,10 @@ describe('the lines of the past', () => {
   test('more points than a screen has are not given, and old days make room for new ones', () => {
     const series = seriesOf(['a'], { keepDays: 3 });
     for (let day = 0; day < 10; day += 1) series.append(START_MS + day * DAY_MS, [day]);
-    expect(series.query(['a'], START_MS, START_MS + 10 * DAY_MS, 1e6).atMs.length).toBeLessThanOrEqual(
-      MOST_POINTS + 1,
-    );
-    expect(series.oldestMs()).toBeGreaterThanOrEqual(START_MS + 6 * DAY_MS);
+    expect(
+      linesIn(series.shared, ['a'], START_MS, START_MS + 10 * DAY_MS, 1e6).atMs.length,
+    ).toBeLessThanOrEqual(MOST_POINTS + 1);
+    expect([...series.shared.minutes.keys()]).toHaveLength(3);
+    expect(Math.min(...series.shared.minutes.keys()) * DAY_MS).toBeGreaterThanOrEqual(START_MS + 6 * DAY_MS);
   });
 });
