@@ -26,7 +26,9 @@ export function csvRows(
   query: CsvQuery,
   atMs: number,
 ): { readonly text: string; readonly nextMs: number | null } {
-  const endMs = Math.min(atMs + ROWS_AT_ONCE * query.everyMs, query.toMs);
+  // Whole intervals, also the one in which the span ends: any other bucket would not begin with a minute.
+  const lastMs = Math.ceil(query.toMs / query.everyMs) * query.everyMs;
+  const endMs = Math.min(atMs + ROWS_AT_ONCE * query.everyMs, lastMs);
   if (atMs >= endMs) return { text: '', nextMs: null };
   const ids = query.channels.map(({ id }) => id);
   const points = Math.max(1, Math.round((endMs - atMs) / query.everyMs));
@@ -42,7 +44,7 @@ export function csvRows(
     const at = new Date(middleMs - answer.bucketMs / 2).toISOString();
     text += `${[at, ...values].join(',')}\r\n`;
   }
-  return { text, nextMs: endMs < query.toMs ? endMs : null };
+  return { text, nextMs: endMs < lastMs ? endMs : null };
 }
 
 function headOf(plant: Plant, { kind, subject }: Channel): string {

@@ -30,6 +30,14 @@ describe('the history as a table', () => {
     }
   });
 
+  test('a span that ends within a minute still has rows that begin with one', async () => {
+    const station = panelStation();
+    station.run(20 * 60_000 + 20_000);
+    const rows = (await textOf(station, 1)).trimEnd().split('\r\n').slice(1);
+    expect(rows.length).toBeGreaterThanOrEqual(20);
+    for (const row of rows) expect(row).toMatch(/^\d{4}-\d\d-\d\dT\d\d:\d\d:00\.000Z,/u);
+  });
+
   test('a name that begins like a formula is only a name in a spreadsheet', () => {
     const station = panelStation();
     const plant = station.source.plant();
