@@ -25,7 +25,7 @@ export type ThreadSays = Answered | { readonly fault: string; readonly isJournal
 export type Thread = Pick<Worker, 'postMessage' | 'on' | 'terminate'>;
 
 export interface ThreadLimits {
-  /** One piece of work may take so long; a year's picture takes a tenth of a second. */
+  /** One piece of work may take so long; a year's picture takes a tenth of a second where nobody else wants the core. */
   readonly pieceMs: number;
   /** And may wait so long for the others. */
   readonly waitMs: number;

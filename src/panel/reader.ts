@@ -23,7 +23,7 @@ export const READER_LIMITS: ReaderLimits = {
   readsOfOneSession: 8,
   tablesOfOneSession: 2,
   readsAtOnce: 64,
-  pieceMs: 10_000,
+  pieceMs: 20_000,
   waitMs: 30_000,
   takeMs: 60_000,
   tableMs: 15 * 60_000,
