@@ -147,6 +147,8 @@ describe.runIf(hasBrowser)('in a browser', () => {
       station.pace(10);
       const refill = page.locator('#target-refill');
       await refill.getByText('is silent or faulty: nothing runs').waitFor();
+      const missing = page.locator('.answer').nth(2).getByText('Readings are missing');
+      await missing.waitFor();
       await refill.getByRole('button', { name: /^Bypass for a while/u }).click();
       const send = page.getByRole('button', { name: 'Bypass it' });
       expect(await send.isDisabled()).toBe(true);
@@ -161,6 +163,7 @@ describe.runIf(hasBrowser)('in a browser', () => {
       expect(await seen(strip)).toContain('By Ada: flat battery.');
       expect(await seen(refill)).toMatch(/Bypassed, 1[345] min left: By Ada: flat battery\./u);
       await refill.locator('.state').getByText('may not run').waitFor({ state: 'detached' });
+      await missing.waitFor({ state: 'detached' });
       for (const place of ['alarms', 'proofs', 'history', 'prefer']) {
         await page.goto(`${station.panel.url}/#${place}`);
         expect(await seen(strip), place).toContain('flat battery');

@@ -5,7 +5,7 @@ import type { Sections } from '../../contract.ts';
 import type { MarkKind } from '../drawing/symbols.tsx';
 import { sentence, t, told } from '../texts.ts';
 import { duration, mass } from '../units.ts';
-import { atMs, isOld, live, silentMs, standing } from './live.ts';
+import { atMs, bypassOf, isOld, live, silentMs, standing } from './live.ts';
 import { failed, overdue, proofHref, sensorName } from './proofs.ts';
 import { stopped } from './stopped.ts';
 import { rowStanding, targetNow } from './targets.ts';
@@ -201,7 +201,8 @@ export function unitName(id: string): string {
 }
 
 /** A reading that something needs is missing: what waits for it says only that it waits, or goes on as it was. */
-const tellsOfSilence = ({ alarm }: Alarm): boolean => /^(?:A-40|I-12|I-13)\//u.test(alarm);
+const tellsOfSilence = ({ alarm }: Alarm): boolean =>
+  /^(?:A-40|I-12|I-13)\//u.test(alarm) && bypassOf(alarm) === undefined;
 
 export function whyNot(): AnswerNow {
   const waits = waiting.value;
