@@ -223,6 +223,13 @@ function handAgainstHand(plant: Plant, draft: State, hand: Measured, reason: str
     return { kind: 'none', salinity: (before + hand.salinity) / 2 };
   }
   if (why(plant, draft, hand) === null) return { kind: 'none', salinity: hand.salinity };
+  // The first number was a slip, as far as the balance can tell: it is this one that a second instrument must agree with.
+  const wasSlip = unexplained(plant, draft, { salinity: before, by: doubtedBy }) !== null;
+  if (wasSlip && unexplained(plant, draft, hand) === null) {
+    Object.assign(work, { doubted: hand.salinity, doubtedBy: hand.by });
+    ask(plant, draft, reason, hand.by);
+    return { kind: 'asked' };
+  }
   return {
     kind: 'stuck',
     words: `${doubtedBy} says ${before.toFixed(2)}, ${hand.by} says ${hand.salinity.toFixed(2)}: measure again with both, then restart`,
