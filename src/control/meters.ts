@@ -72,8 +72,11 @@ function countedL(
 ): readonly [number, number] | null {
   const lastL = pipe.lastTotalL;
   const deltaL = lastL === null ? null : changeL(sensor, lastL, totalL);
-  // A count that falls back has not been taken back: the highest stands, and the window goes on.
-  const flutters = deltaL !== null && deltaL < 0 && -deltaL <= NOISE_COUNTS * pipe.countL;
+  // A count that falls back has not been taken back: the highest stands, and the window goes on. A wheel that ran back as the
+  // water came to rest may flutter below that until it has made up for it.
+  const noiseL = NOISE_COUNTS * pipe.countL;
+  const behindL = isBehind(sensor, route, pipe, noiseL) ? sensor.lostAtStartL : 0;
+  const flutters = deltaL !== null && deltaL < 0 && -deltaL <= noiseL + behindL;
   if (deltaL !== null && deltaL !== 0) learnCount(sensor, pipe, Math.abs(deltaL));
   if (flutters) {
     lookAtFlow(sensor, route, pipe, 0);
@@ -99,6 +102,17 @@ function countedL(
   return null;
 }
 const NOTHING = [0, 0] as const;
+
+/** Has it started so lately that its wheel may not have made up yet for what it missed, and for what it ran back? */
+function isBehind(
+  sensor: Extract<Sensor, { measures: 'total' }>,
+  route: Route,
+  { running, runMs }: RouteState,
+  noiseL: number,
+): boolean {
+  const madeUpMs = ((sensor.lostAtStartL + noiseL) * MINUTE_MS) / slowestLpm(sensor, route);
+  return running === 'yes' && runMs <= route.primingMs + madeUpMs;
+}
 
 /** From one count to the next, the short way round where it wraps. */
 function changeL({ wrapsAtL }: Extract<Sensor, { measures: 'total' }>, fromL: number, toL: number): number {

@@ -64,18 +64,20 @@ function roomL(plant: Plant, draft: State): number {
   return Math.max(0, topL - mixing(plant, draft).mostL);
 }
 
-/** Somebody poured and has not said so: the probe has seen half of the rise that was asked for, or the target itself. */
-export function saltSeen(plant: Plant, draft: State): boolean {
+/**
+ * Somebody poured and has not said so: the probe has seen half of the rise that was asked for, or it stands at the target
+ * itself, which late crystals and noise can do as well.
+ */
+export function seenOfSalt(plant: Plant, draft: State): 'nothing' | 'rise' | 'target' {
   const { askedAt } = draft.batch;
   const { target, tolerance } = plant.process.salinity;
   const water = known(draft.salinity, plant.mixingId);
-  if (water.probe === null || water.probeAgeMs > 0) return false;
+  if (water.probe === null || water.probeAgeMs > 0) return 'nothing';
+  const isSteady = water.steadyMs >= plant.process.batch.steadyOverMs;
+  if (isSteady && Math.abs(water.probe - target) <= tolerance * ACCEPTED_SHARE) return 'target';
   const rise = water.probe - askedAt;
-  const clear = rise >= (target - askedAt) / 2 && rise >= CLEAR_RISES * plant.process.batch.steadyWithin;
-  const arrived =
-    water.steadyMs >= plant.process.batch.steadyOverMs &&
-    Math.abs(water.probe - target) <= tolerance * ACCEPTED_SHARE;
-  return clear || arrived;
+  const isClear = rise >= (target - askedAt) / 2 && rise >= CLEAR_RISES * plant.process.batch.steadyWithin;
+  return isClear ? 'rise' : 'nothing';
 }
 /** A rise counts as salt, and not as the probe's noise, from this many of the bands that count as steady. */
 const CLEAR_RISES = 2;

@@ -94,19 +94,20 @@ function overdue(plant: Plant, state: State, unit: UnitId): Wait | null {
   return isLate && !isToldByRow(plant, state, unit) ? wait : null;
 }
 
-/** The row that stands in its way has an alarm of its own: nobody needs a second one that says the same. */
-function isToldByRow(plant: Plant, state: State, unit: UnitId): boolean {
-  const told = state.alarms[worstRow(plant, state, unit)?.key ?? '']?.state ?? 'normal';
-  return told !== 'normal' && told !== 'returned-unacknowledged';
-}
+/** A row that stands in its way has an alarm of its own: nobody needs a second one before that is over. */
+const isToldByRow = (plant: Plant, state: State, unit: UnitId): boolean =>
+  rowsInTheWay(plant, state, unit).some(({ key }) => {
+    const told = state.alarms[key]?.state ?? 'normal';
+    return told !== 'normal' && told !== 'returned-unacknowledged';
+  });
 
-function worstRow(plant: Plant, state: State, unit: UnitId): Row | undefined {
-  const rows = waysOf(plant, unit)
+/** The worst first; without those that only belong to the way of things. */
+const rowsInTheWay = (plant: Plant, state: State, unit: UnitId): readonly Row[] =>
+  waysOf(plant, unit)
     .flatMap((target) => forbiddenBy(state, target))
     .flatMap((key) => rowOf(plant, key) ?? [])
-    .filter((row) => rank(row) < LAST);
-  return rows.toSorted((a, b) => rank(a) - rank(b))[0];
-}
+    .filter((row) => rank(row) < LAST)
+    .toSorted((a, b) => rank(a) - rank(b));
 
 /** What stands in a unit's way, the first that a person could do something about. */
 export function blockerOf(plant: Plant, state: State, unit: UnitId): string {
@@ -121,7 +122,7 @@ export function blockerOf(plant: Plant, state: State, unit: UnitId): string {
       : `the batch: ${blockerOf(plant, state, 'batch')}`;
   if (unit === 'batch' && /waiting for (enough )?fresh water/u.test(words) && plant.process.refill !== null)
     return `the refill: ${blockerOf(plant, state, 'refill')}`;
-  return worstRow(plant, state, unit)?.words ?? words;
+  return rowsInTheWay(plant, state, unit)[0]?.words ?? words;
 }
 
 /** A trip, what is silent, then every other row; what only rests, or belongs to the way of things, is no reason. */

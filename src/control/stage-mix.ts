@@ -7,7 +7,7 @@ import { isAllowed } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { ACCEPTED_SHARE, PERSON_PATIENCE_MS } from './limits.ts';
 import { accept, doubtSalinity, doubtUnsalted, judgeSalinity, measuredBefore } from './measuring.ts';
-import { askForSalt, saltSeen, waterForTrim } from './mixing.ts';
+import { askForSalt, seenOfSalt, waterForTrim } from './mixing.ts';
 import { saltPoured } from './salt-balance.ts';
 import { happen } from './stages.ts';
 import type { State } from './state.ts';
@@ -61,7 +61,13 @@ export function salt(plant: Plant, draft: State, elapsedMs: number, wants: Wants
     work.words = `dosing salt: ${Math.max(0, kg).toFixed(2)} kg to go`;
     return;
   }
-  if (saltSeen(plant, draft)) {
+  const seen = seenOfSalt(plant, draft);
+  if (seen === 'target' && work.stage === 'mix/trim-salt') {
+    // Salted it was before: nobody is asked to pour what the probe no longer misses.
+    happen(work, 'within', 'the probe stands at the target: measuring again');
+    return;
+  }
+  if (seen !== 'nothing') {
     // A probe alone is not believed that salt went in: one that jumps would let fresh water pass for salted.
     const words = `The probe already sees salt in the ${known(plant.vessels, plant.mixingId).name}: pour nothing more. Confirm what was poured; if nothing was, look at the probe.`;
     draft.tasks[plant.mixingId] = { task: 'add-salt', vessel: plant.mixingId, massKg: work.askedKg, words };

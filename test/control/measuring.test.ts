@@ -115,7 +115,7 @@ describe('a number that a person reports', () => {
     expect(ask(35, '   ')).toMatch(/^refused: name the instrument/u);
     const state = measuring(draft(), plant, { least: 33, most: 37 });
     hand(state, plant, 70, 'refractometer');
-    expect(state.tasks.mixing?.words).toMatch(/draw off \d+ L and put fresh water in its place/u);
+    expect(state.tasks.mixing?.words).toMatch(/draw off [\d.]+ L and put fresh water in its place/u);
   });
 
   test('far from what was accepted ends the acceptance, one close to it does not', () => {

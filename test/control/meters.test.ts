@@ -236,6 +236,17 @@ describe('a total that falls', () => {
     expect(b.isBlind()).toBe(true);
   });
 
+  test('just after a start is a wheel that ran back and flutters: it is believed, and later it is not', () => {
+    const startsAt = (seconds: number) => {
+      const b = bench('fine', true);
+      for (let s = 1; s <= seconds; s += 1) b.after(1, 100 + (s - 1) * (5 / 60));
+      b.after(1, 100 + Math.max(0, seconds - 1) * (5 / 60) - 3 / 60);
+      return b;
+    };
+    expect(startsAt(1).isBlind()).toBe(false);
+    expect(startsAt(12).isBlind()).toBe(true);
+  });
+
   test('to 0 has started anew: it goes on, and the third in a row is too many', () => {
     const { b } = running();
     b.after(1, 0);
