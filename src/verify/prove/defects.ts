@@ -225,6 +225,8 @@ function ofService({ plant }: Model): readonly Defect[] {
     defect('link-mute', 'broker', 0),
     defect('service-restarts', 'service', 0, ONCE),
     defect('service-away', 'service', 0, ONCE),
+    defect('memory-lost', 'service', 0, ONCE),
+    defect('file-changed', 'service', 0, ONCE),
     defect('tick-late', 'service', 0, ONCE),
     defect('journal-full', 'service', 0),
     ...UNTIMELY.map((ask) => defect('asks', ask, 0, ONCE)),

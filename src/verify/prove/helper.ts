@@ -60,11 +60,10 @@ function isStillBroken({ sensors }: Model, broken: Broken): boolean {
   return thermometerLies || broken.hose.includes(true) || broken.leaks.includes(true);
 }
 
-/** The rows that hold or are latched, and that somebody is told of; that a system is low, the page says beside its drain. */
+/** The rows that hold or are latched, and that somebody is told of. */
 const toldBy = ({ plant }: Model, { trips, verdicts }: State): readonly string[] =>
   [...new Set([...Object.keys(trips), ...Object.values(verdicts).flat()])].filter(
-    (key) =>
-      (rowOf(plant, key)?.priority ?? null) !== null || (key.startsWith('I-21/') && key.endsWith('/low')),
+    (key) => (rowOf(plant, key)?.priority ?? null) !== null,
   );
 
 /** Levels are put right where the words of an alarm ask for it: an overflow float, a system too full or too low, a ledger. */
