@@ -3,7 +3,8 @@
 import { describe, expect, test } from 'vitest';
 import { restored } from '../../src/control/initial.ts';
 import { doubtSalinity, reported } from '../../src/control/measuring.ts';
-import { anchor } from '../../src/control/salt-balance.ts';
+import { anchor, cameUnasked } from '../../src/control/salt-balance.ts';
+import { salt } from '../../src/control/stage-mix.ts';
 import type { State } from '../../src/control/state.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { plantAt } from '../tools/coupled.ts';
@@ -52,6 +53,15 @@ describe('a second instrument', () => {
     const state = measuring(single.draft(), single.plant, { least: 32, most: 36 });
     hand(state, single.plant, 43.9, 'refractometer');
     expect(hand(state, single.plant, 34.1, 'hydrometer')).toEqual({ kind: 'none', salinity: 34.1 });
+  });
+
+  test('before the first delivery the one that the salt explains wants another; the slip before it counts no more', () => {
+    const state = measuring(single.draft(), single.plant, { least: 32, most: 36 });
+    state.water.confirmed = null;
+    expect(hand(state, single.plant, 43.9, 'refractometer').kind).toBe('asked');
+    expect(hand(state, single.plant, 34.1, 'hydrometer').kind).toBe('asked');
+    expect(state.tasks[single.plant.mixingId]?.words).toMatch(/another instrument than hydrometer/u);
+    expect(hand(state, single.plant, 34.3, 'refractometer')).toEqual({ kind: 'none', salinity: 34.2 });
   });
 
   test('is not the probe itself, read and reported by a person', () => {
@@ -103,6 +113,55 @@ describe('a second instrument', () => {
     salted.water.provenYield = 0.85;
     expect(doubtSalinity(plant, salted, { salinity: 35, by: 'the probe' }).kind).toBe('none');
     expect(doubtSalinity(plant, salted, { salinity: 30.5, by: 'the probe' }).kind).toBe('asked');
+  });
+});
+
+describe('salt that the probe no longer misses', () => {
+  const asked = (stage: 'mix/salt' | 'mix/trim-salt', probe: number, steadyMs: number): State => {
+    const state = draft();
+    Object.assign(state.batch, { stage, accepted: false, askedKg: 0.162, askedAt: 34.4, saltAddedNowKg: 0 });
+    Object.assign(state.salinity[plant.mixingId] as object, { probe, probeAgeMs: 0, steadyMs });
+    salt(plant, state, 1_000, { targets: [], signals: [] });
+    return state;
+  };
+  const wordsOf = (state: State) => state.tasks[plant.mixingId]?.words ?? '';
+
+  test('is not asked for as a trim: it is measured again', () => {
+    const state = asked('mix/trim-salt', 35, 3_600_000);
+    expect(state.batch.stage).toBe('mix/measure');
+    expect(wordsOf(state)).toBe('');
+  });
+
+  test('is asked for while the probe is not steady, and before any salt was confirmed', () => {
+    expect(wordsOf(asked('mix/trim-salt', 34.4, 0))).toMatch(/^Add 162 g/u);
+    const first = asked('mix/salt', 35, 3_600_000);
+    expect(first.batch.stage).toBe('mix/salt');
+    expect(wordsOf(first)).toMatch(/pour nothing more/u);
+  });
+});
+
+describe('water that nobody sent', () => {
+  test('is seen by devices that report on though told off, and by more than can be; not by silence', () => {
+    const state = draft();
+    anchor(plant, state, { least: 34, most: 36 });
+    expect(cameUnasked(plant, state)).toBe(false);
+    for (const device of Object.values(state.devices))
+      Object.assign(device, {
+        on: false,
+        feedback: false,
+        feedbackLive: true,
+        feedbackAgeMs: 0,
+        feedbackFault: null,
+      });
+    expect(cameUnasked(plant, state)).toBe(false);
+    for (const id of ['transfer-pump', 'pump-contactor'])
+      Object.assign(state.devices[id] as object, { feedback: true });
+    expect(cameUnasked(plant, state)).toBe(true);
+    Object.assign(state.devices['transfer-pump'] as object, { feedbackLive: false });
+    expect(cameUnasked(plant, state)).toBe(false);
+    const vat = state.vessels[plant.mixingId] as { leastL: number };
+    vat.leastL = state.water.mostL + 1;
+    expect(cameUnasked(plant, state)).toBe(true);
   });
 });
 
