@@ -57,6 +57,7 @@ export function pastOf(source: Source, journal?: Lines) {
 export function onOwnThread(): Thread {
   const heard: ((says: ThreadSays) => void)[] = [];
   let journal: Looking | null = null;
+  let isOver = false;
   const past = pastAnswers((file) => {
     journal ??= lookInto(file);
     return journal;
@@ -68,6 +69,8 @@ export function onOwnThread(): Thread {
     postMessage: ({ told, question }: Asked) => {
       const mine = structuredClone(told);
       setImmediate(() => {
+        // What a thread was asked and had not begun goes with it.
+        if (isOver) return;
         past.take(mine);
         if (question === null) return;
         const { text, nextMs } = past.answer(question);
@@ -76,6 +79,7 @@ export function onOwnThread(): Thread {
       });
     },
     terminate: async () => {
+      isOver = true;
       journal?.close();
       return 0;
     },
