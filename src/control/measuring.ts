@@ -212,20 +212,17 @@ function probeAgainstHand(plant: Plant, draft: State, probe: Measured, reason: s
 /** Two instruments in a person's hands, one after the other. A new number of the same one takes the place of its old one. */
 function handAgainstHand(plant: Plant, draft: State, hand: Measured, reason: string, why: Why): Doubt {
   const work: BatchState = draft.batch;
-  const { doubted: before, doubtedBy } = work;
-  if (before === null || isProbe(plant, doubtedBy) || isSameInstrument(doubtedBy, hand.by)) {
-    Object.assign(work, { doubted: hand.salinity, doubtedBy: hand.by });
-    ask(plant, draft, reason, hand.by);
-    return { kind: 'asked' };
-  }
-  if (Math.abs(hand.salinity - before) <= agreeWithin(plant)) {
+  const { doubted, doubtedBy } = work;
+  const isNew = isProbe(plant, doubtedBy) || isSameInstrument(doubtedBy, hand.by);
+  const before = isNew ? null : doubted;
+  if (before !== null && Math.abs(hand.salinity - before) <= agreeWithin(plant)) {
     agreed(plant, draft, before, hand.salinity);
     return { kind: 'none', salinity: (before + hand.salinity) / 2 };
   }
-  if (why(plant, draft, hand) === null) return { kind: 'none', salinity: hand.salinity };
-  // The first number was a slip, as far as the balance can tell: it is this one that a second instrument must agree with.
-  const wasSlip = unexplained(plant, draft, { salinity: before, by: doubtedBy }) !== null;
-  if (wasSlip && unexplained(plant, draft, hand) === null) {
+  if (before !== null && why(plant, draft, hand) === null) return { kind: 'none', salinity: hand.salinity };
+  // Where the balance rules the earlier number out, and not this one, that was a slip: this one wants the second instrument.
+  const isRuledOut = (salinity: number, by: string) => unexplained(plant, draft, { salinity, by }) !== null;
+  if (before === null || (isRuledOut(before, doubtedBy) && !isRuledOut(hand.salinity, hand.by))) {
     Object.assign(work, { doubted: hand.salinity, doubtedBy: hand.by });
     ask(plant, draft, reason, hand.by);
     return { kind: 'asked' };

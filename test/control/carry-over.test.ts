@@ -1,6 +1,7 @@
 // What becomes of a saved state when the station file, or the release, is another one: what still has its place is there,
 // and what has none is named, so that row I-36 stops everything until a person has looked.
 import { describe, expect, test } from 'vitest';
+import { quiet } from '../../src/control/alarms.ts';
 import { forgetful, restored } from '../../src/control/initial.ts';
 import { judge } from '../../src/control/interlocks.ts';
 import type { State } from '../../src/control/state.ts';
@@ -39,18 +40,7 @@ const full = (): State => {
   });
   return state;
 };
-const alarm = (): State['alarms'][string] => ({
-  state: 'unacknowledged',
-  active: true,
-  pendingMs: 0,
-  quietMs: 0,
-  forMs: 0,
-  priority: 'soon',
-  words: 'high',
-  mend: 'look',
-  shelvedMs: 0,
-  silenced: '',
-});
+const alarm = () => ({ ...quiet('soon', 'high', 'look'), state: 'unacknowledged', active: true }) as const;
 
 describe('a start with a changed station file', () => {
   test.each([

@@ -3,9 +3,11 @@
 // this file's own: it shares nothing with the core but the plant.
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { batch } from '../../src/control/batch.ts';
 import { account, forgetBooks, swell } from '../../src/control/contents.ts';
 import { initial, restored } from '../../src/control/initial.ts';
 import { AGE_CAP_MS, CHATTER_LIMIT } from '../../src/control/limits.ts';
+import type { VesselState } from '../../src/control/state.ts';
 import type { FloatPosition, Plant, Vessel } from '../../src/station/plant.ts';
 import '../seed.ts';
 import { plantAt } from '../tools/coupled.ts';
@@ -371,6 +373,23 @@ describe('the book of a float', () => {
     expect(vat.held.floats).toEqual({});
     account(vat.plant, vat.draft, 0, new Set());
     expect(book(vat, 'low')).toMatchObject({ leastL: 0, mostL: 40 });
+  });
+
+  test('a person who has the vat in hand opens the books of its floats; nobody else, and not while water is sent to it', () => {
+    const booksAfter = (work: object, running: 'no' | 'yes') => {
+      const draft = initial(base);
+      Object.assign(draft.batch, work);
+      for (const pipe of Object.values(draft.routes)) Object.assign(pipe, { running: 'no' });
+      Object.assign(draft.routes.transfer as object, { running });
+      const vat = draft.vessels[base.mixingId] as VesselState;
+      vat.floats = { 'mixing-high': { leastL: 100, mostL: 110, handLeftL: 0, wet: false } };
+      batch(base, draft, 0, { targets: [], signals: [] });
+      return Object.keys(vat.floats);
+    };
+    expect(booksAfter({ procedure: 'held', cause: 'process' }, 'no')).toEqual([]);
+    expect(booksAfter({ procedure: 'aborted', cause: null }, 'no')).toEqual([]);
+    expect(booksAfter({ procedure: 'held', cause: 'process' }, 'yes')).toEqual(['mixing-high']);
+    expect(booksAfter({ procedure: 'held', cause: 'trip' }, 'no')).toEqual(['mixing-high']);
   });
 
   test('what hands drew yesterday may be drawn again today, without a level too', () => {

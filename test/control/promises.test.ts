@@ -1,6 +1,7 @@
 // Every wait ends, or a person is told: each row of the table of waits in a state that is in it, just before and just after
 // the longest that it may last; and random nights in which no unit waits outside the table.
 import { describe, expect, test } from 'vitest';
+import { quiet } from '../../src/control/alarms.ts';
 import { draftOf } from '../../src/control/draft.ts';
 import { PERSON_PATIENCE_MS, STANDSTILL_MS } from '../../src/control/limits.ts';
 import { blockerOf, passPromises, promiseNews } from '../../src/control/promises.ts';
@@ -124,6 +125,12 @@ describe('the table of waits', () => {
     expect(promiseNews(plant, state).filter(({ active }) => active)).toHaveLength(1);
     state.alarms['I-12/fresh-low'] = ALARM;
     expect(promiseNews(plant, state).filter(({ active }) => active)).toHaveLength(0);
+    // Nor is what stands beside it, though that one is told of nowhere and is the worse of the two.
+    delete state.alarms['I-12/fresh-low'];
+    state.verdicts = { drain: ['I-12/fresh-low', 'I-21/drain/low'] };
+    expect(promiseNews(plant, state).filter(({ active }) => active)).toHaveLength(1);
+    state.alarms['I-21/drain/low'] = ALARM;
+    expect(promiseNews(plant, state).filter(({ active }) => active)).toHaveLength(0);
   });
 
   test('waits for persons are shorter than a night, and standstills shorter than that', () => {
@@ -131,18 +138,7 @@ describe('the table of waits', () => {
   });
 });
 
-const ALARM: State['alarms'][string] = {
-  state: 'unacknowledged',
-  active: true,
-  pendingMs: 0,
-  quietMs: 0,
-  forMs: 0,
-  priority: 'soon',
-  words: '',
-  mend: '',
-  shelvedMs: 0,
-  silenced: '',
-};
+const ALARM = { ...quiet('soon', '', ''), state: 'unacknowledged', active: true } as const;
 
 /** Words by which a unit says that it waits, asked without the table. */
 const SAYS_SO = /^(waiting|asked|settling|still waiting)|: waiting|^held/u;

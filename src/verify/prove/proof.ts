@@ -57,6 +57,8 @@ export interface Told extends Omit<Run, 'accidents' | 'strandedAt'> {
 
 export interface Proof {
   readonly station: string;
+  /** In so many steps the core took each tick. */
+  readonly pieces: number;
   readonly ground: Told;
   readonly singles: readonly Told[];
   readonly pairs: readonly Told[];
@@ -106,13 +108,19 @@ export async function proofOf(real: Plant, options: ProofOptions = {}): Promise<
   const inOrder = wanted.flatMap((defect) => jobs.findIndex((job) => job.defect === defect && !job.pairs));
   const singles = inOrder.flatMap((at) => answers[at] ?? []);
   const pairRuns = answers.flatMap((runs, at) => (jobs[at]?.pairs ? runs : []));
-  return summed(real.id, toldOf(ground, [], ground.run), singles, pairRuns);
+  return summed(data, toldOf(ground, [], ground.run), singles, pairRuns);
 }
 
-function summed(station: string, ground: Told, singles: readonly Told[], pairs: readonly Told[]): Proof {
+function summed(
+  { real, pieces }: Data,
+  ground: Told,
+  singles: readonly Told[],
+  pairs: readonly Told[],
+): Proof {
   const runs = [ground, ...singles, ...pairs];
   return {
-    station,
+    station: real.id,
+    pieces,
     ground,
     singles,
     pairs,

@@ -68,11 +68,15 @@ export function proofText(plant: Plant, proof: Proof, seconds?: number): string 
   ].join('\n')}\n`;
 }
 
-function heading(plant: Plant, { ground, singles, pairs, places, transitions, odds }: Proof): string[] {
+function heading(
+  plant: Plant,
+  { pieces, ground, singles, pairs, places, transitions, odds }: Proof,
+): string[] {
   const whole = singles.filter(({ complete }) => complete).length;
   const deepest = Math.max(ground.depth, ...singles.map(({ depth }) => depth));
   return [
     `${plant.name} (${plant.id}): the real core on a coarse station, every place that can be reached`,
+    ...(pieces > 1 ? [`the core takes each tick in ${pieces} steps`] : []),
     '',
     `  while all is well     ${counted(ground.places)} places, ${counted(ground.transitions)} ticks, deepest ${ground.depth}`,
     `  single faults         ${counted(singles.length)}, each begun at every tick and mended at every later one; ${counted(whole)} to the end`,
