@@ -1,6 +1,6 @@
 // News of the link to inputs of the core, and what must be done on the spot: `off` to everything on connecting, an answer
 // to a request that can't be used, an alarm about the link itself.
-import type { Input } from '../control/types.ts';
+import type { Input } from '../control/guard/types.ts';
 import type { Codec } from './codec.ts';
 import type { Hands } from './hands.ts';
 import { LIMITS } from './limits.ts';

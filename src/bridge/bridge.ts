@@ -1,6 +1,6 @@
 // The service, put together: everything that touches the world round one pure core. How data flows is in pipeline.ts.
 import { type Observable, Subject, type Subscription } from 'rxjs';
-import type { Input, Request } from '../control/types.ts';
+import type { Input, Request } from '../control/guard/types.ts';
 import { Coded } from '../errors/coded.ts';
 import { LinkRefused } from '../errors/refusals.ts';
 import type { Plant } from '../station/plant.ts';

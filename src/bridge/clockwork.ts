@@ -1,7 +1,7 @@
 // Time comes from here and from nowhere else: how much of it passed (monotonic, R22), and what o'clock it is as far as
 // that can be believed.
 import { audit, concat, defer, ignoreElements, interval, map, merge, Observable, of } from 'rxjs';
-import type { Input } from '../control/types.ts';
+import type { Input } from '../control/guard/types.ts';
 import { LIMITS } from './limits.ts';
 
 export type ClockInput = Extract<Input, { type: 'clock' }>;

@@ -4,7 +4,7 @@
 // own-commands.ts); it says what a command on an actuator's topic means, as if somebody else had sent it.
 // R9: a retained value is history (`live: false`). R11: whatever can't be read is bad, never `off` and never the last
 // value. R12: levels, not edges; totals are absolute.
-import type { BadReading, Input } from '../control/types.ts';
+import type { BadReading, Input } from '../control/guard/types.ts';
 import type { Availability, Feedback, Plant, Sensor } from '../station/plant.ts';
 import { converterOf } from './conversion.ts';
 import { type Matcher, matcherOf } from './payloads.ts';

@@ -1,6 +1,6 @@
 // From what a device says to the house unit: sentinel on the raw number, scale and offset, range in the payload's unit,
 // then litres, litres a minute, degC or mS/cm.
-import type { BadReading } from '../control/types.ts';
+import type { BadReading } from '../control/guard/types.ts';
 import { DIMENSION, type NumberSensor } from '../station/kinds.ts';
 import type { Plant } from '../station/plant.ts';
 import { houseUnit, quantity, toUnit } from '../units/quantity.ts';

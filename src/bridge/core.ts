@@ -1,6 +1,6 @@
 // What the bridge knows of the core: five functions and plain data. It is handed in, so that the bridge can be tried with
 // another core, and so that nothing here can come to depend on what an interlock is.
-import type { Effect, Event, Task } from '../control/types.ts';
+import type { Effect, Event, Task } from '../control/guard/types.ts';
 import type { Plant } from '../station/plant.ts';
 import type { Alarm } from './wire-out.ts';
 

@@ -4,7 +4,7 @@
 // Only a device that has rested can be pressed. It rests when it was told `off`, has had its time to obey, and has said
 // `off` since; an `on` of ours, a lost connection and a reading that is bad end that. A device that never obeyed is row
 // I-23's business, not this one's. One press is told once, until the device has rested again.
-import type { Input } from '../control/types.ts';
+import type { Input } from '../control/guard/types.ts';
 import type { Plant } from '../station/plant.ts';
 
 export interface Hands {

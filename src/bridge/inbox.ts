@@ -3,7 +3,7 @@
 // A flood must cost memory and time that are known beforehand, and must not make old readings look new. Numbers are
 // levels, so only the newest counts. Contacts, feedback and other people's commands are kept in order, every change of
 // them, up to a bound a station never reaches: beyond it the device is chattering, and its contact says nothing.
-import type { Input } from '../control/types.ts';
+import type { Input } from '../control/guard/types.ts';
 import { LIMITS } from './limits.ts';
 
 export interface Inbox {

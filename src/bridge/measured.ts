@@ -1,5 +1,5 @@
 // A salinity as a person measured it: with a conductivity meter, a refractometer or hydrometer, or already as salinity.
-import { MOST_MEASURED } from '../control/limits.ts';
+import { MOST_MEASURED } from '../control/guard/limits.ts';
 import {
   GRAMS_PER_SALINITY,
   practicalSalinity,

@@ -3,7 +3,7 @@
 //
 // If the power fails after an `on` that no file knows of, the service wakes up and believes that nothing ran. If it
 // fails after an `off` that no file knows of, it believes too much ran, which is the safe side.
-import type { Effect, Task } from '../control/types.ts';
+import type { Effect, Task } from '../control/guard/types.ts';
 import type { Actuator, Plant } from '../station/plant.ts';
 import { LIMITS } from './limits.ts';
 import type { Log, Outgoing } from './message.ts';

@@ -4,7 +4,7 @@
 //
 // Everything else in this room is one of the words in that line, one file each; bridge.ts puts them together.
 import { filter, map, type Observable, scan, tap } from 'rxjs';
-import type { Effect, Event, Input } from '../control/types.ts';
+import type { Effect, Event, Input } from '../control/guard/types.ts';
 import type { Plant } from '../station/plant.ts';
 import type { Beat, Clockwork } from './clockwork.ts';
 import type { Core } from './core.ts';

@@ -1,7 +1,7 @@
 // What a person or a hub asks, read, checked and turned into a Request; or refused with the field and the mend.
 import { readFileSync } from 'node:fs';
 import { Ajv2020, type ValidateFunction } from 'ajv/dist/2020.js';
-import type { Input, Request } from '../control/types.ts';
+import type { Input, Request } from '../control/guard/types.ts';
 import type { Plant } from '../station/plant.ts';
 import { COMPILED_FAST } from '../station/schema.ts';
 import { LIMITS } from './limits.ts';

@@ -1,7 +1,7 @@
 // One value out of one payload. Whatever a stranger sends, nothing here throws: it is a value, or a reason why not.
 //
 // JSON Pointer as in RFC 6901. Only own properties are followed, so `/__proto__/x` and `/constructor/name` find nothing.
-import type { BadReading } from '../control/types.ts';
+import type { BadReading } from '../control/guard/types.ts';
 import { LIMITS } from './limits.ts';
 
 export type Found = { readonly value: string | number | boolean } | { readonly bad: BadReading };

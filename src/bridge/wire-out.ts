@@ -1,5 +1,5 @@
 // What the service says, as messages: pure, one function for each thing said. Commands are in outbox.ts.
-import type { Effect } from '../control/types.ts';
+import type { Effect } from '../control/guard/types.ts';
 import type { Outgoing } from './message.ts';
 import type { Answer } from './requests.ts';
 

@@ -1,6 +1,6 @@
 // What `check` prints of a station: a section each, short enough to be read; `--all` prints every interlock, every proof test
 // and every gap that takes more than one failure.
-import { provable } from '../control/proof-tests.ts';
+import { provable } from '../control/guard/proof-tests.ts';
 import { eventWords } from '../protection/events.ts';
 import { besides, hardWired } from '../protection/outside.ts';
 import { nameOf } from '../protection/words.ts';

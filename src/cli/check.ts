@@ -1,7 +1,7 @@
 // The command `check`: what was understood from a station file, what protects it, and what protects it not. With `--report`
 // the same at length, for whoever has to answer for the station.
 import type { Command } from 'commander';
-import { deriveRows } from '../control/interlocks.ts';
+import { deriveRows } from '../control/guard/interlocks.ts';
 import { Coded } from '../errors/coded.ts';
 import { protectionOf } from '../protection/report.ts';
 import { textOf } from '../protection/text.ts';

@@ -2,8 +2,8 @@
 // `on` goes out is the state file's business (keeper.ts); a journal that can't be written says so, and nothing waits.
 import { join } from 'node:path';
 import type { Bridge } from '../bridge/bridge.ts';
-import { provenBefore } from '../control/proof-tests.ts';
-import type { State } from '../control/state.ts';
+import { provenBefore } from '../control/guard/proof-tests.ts';
+import type { State } from '../control/guard/state.ts';
 import { type Journal, openJournal } from '../journal/journal.ts';
 import { orderOf } from '../journal/order.ts';
 import type { Stamp } from '../journal/stamp.ts';

@@ -1,6 +1,6 @@
 // The command `replay`: a journal through the core again, or an incident in plain words.
 import type { Command } from 'commander';
-import { deriveRows } from '../control/interlocks.ts';
+import { deriveRows } from '../control/guard/interlocks.ts';
 import { Coded } from '../errors/coded.ts';
 import { openRecording, type Recording } from '../journal/recording.ts';
 import { type Difference, replay, type Verdict } from '../journal/replay.ts';

@@ -1,7 +1,7 @@
 // The command `wire`: what a station says and hears, printed for people, brokers and programs.
 import { type Command, InvalidArgumentError } from 'commander';
-import { describe } from '../control/describe.ts';
-import { initial } from '../control/initial.ts';
+import { describe } from '../control/process/describe.ts';
+import { initial } from '../control/process/initial.ts';
 import { writeAccounts } from '../hub/account-files.ts';
 import { type Account, accountsOf } from '../hub/accounts.ts';
 import { asyncapiOf } from '../hub/asyncapi.ts';

@@ -7,29 +7,29 @@
 // commands see both. Inside a pass the stages write on one draft, which nobody else has seen; the state handed in stays
 // as it was.
 import type { Plant } from '../station/plant.ts';
-import { alarms } from './alarms.ts';
-import { batch } from './batch.ts';
-import { passBypasses } from './bypass.ts';
-import { command } from './commands.ts';
-import { account } from './contents.ts';
-import { draftOf } from './draft.ts';
-import { age, measureSalinity, take } from './evidence.ts';
-import { exchange } from './exchange.ts';
-import { exercise } from './exercise.ts';
-import { extendBudgets, run, settleRunning } from './flows.ts';
-import { watchHeaters } from './heaters.ts';
-import { judge } from './interlocks.ts';
-import { invariant, known } from './invariant.ts';
-import { meter } from './meters.ts';
-import { proveOff } from './off-proof.ts';
-import { passPromises } from './promises.ts';
-import { passProofTime, watchProofTest } from './proof-tests.ts';
-import { refill } from './refill.ts';
-import { answer } from './requests.ts';
-import { balanceSalt } from './salt-balance.ts';
-import type { State } from './state.ts';
-import type { Effect, Event, Task } from './types.ts';
-import type { Wants } from './units.ts';
+import { passBypasses } from './guard/bypass.ts';
+import { command } from './guard/commands.ts';
+import { account } from './guard/contents.ts';
+import { draftOf } from './guard/draft.ts';
+import { age, measureSalinity, take } from './guard/evidence.ts';
+import { extendBudgets, run, settleRunning } from './guard/flows.ts';
+import { watchHeaters } from './guard/heaters.ts';
+import { judge } from './guard/interlocks.ts';
+import { invariant, known } from './guard/invariant.ts';
+import { meter } from './guard/meters.ts';
+import { proveOff } from './guard/off-proof.ts';
+import { passProofTime, watchProofTest } from './guard/proof-tests.ts';
+import { balanceSalt } from './guard/salt-balance.ts';
+import type { State } from './guard/state.ts';
+import type { Effect, Event, Task } from './guard/types.ts';
+import { alarms } from './process/alarms.ts';
+import { batch } from './process/batch.ts';
+import { exchange } from './process/exchange.ts';
+import { exercise } from './process/exercise.ts';
+import { passPromises } from './process/promises.ts';
+import { refill } from './process/refill.ts';
+import { answer } from './process/requests.ts';
+import type { Wants } from './process/units.ts';
 
 export interface Stepped {
   readonly state: State;

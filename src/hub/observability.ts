@@ -7,8 +7,8 @@
 // which nobody can tell afterwards what happened. A service that lost its journal still controls; it is not as it should be.
 import { createServer, type IncomingMessage, type ServerResponse } from 'node:http';
 import type { AddressInfo } from 'node:net';
-import type { Status } from '../control/describe.ts';
-import type { Effect } from '../control/types.ts';
+import type { Effect } from '../control/guard/types.ts';
+import type { Status } from '../control/process/describe.ts';
 import { portTrouble } from '../errors/coded.ts';
 import type { Plant } from '../station/plant.ts';
 import { metricsOf } from './metrics.ts';

@@ -1,8 +1,8 @@
 // The record of each batch: when, from what, with how much salt asked for and added, how often trimmed, and what came of
 // it. Read off two states that follow each other, so that it can't disagree with what the core believed.
-import { fresh } from '../control/evidence.ts';
-import { known } from '../control/invariant.ts';
-import type { State } from '../control/state.ts';
+import { fresh } from '../control/guard/evidence.ts';
+import { known } from '../control/guard/invariant.ts';
+import type { State } from '../control/guard/state.ts';
 import type { Plant } from '../station/plant.ts';
 
 export interface BatchRecord {

@@ -1,5 +1,5 @@
 // Every bound of the journal in one place, with its reason; relations between them are asserted below.
-import { invariant } from '../control/invariant.ts';
+import { invariant } from '../control/guard/invariant.ts';
 
 const MIB = 1024 * 1024;
 const HOUR_MS = 3_600_000;

@@ -8,7 +8,7 @@
 // If the power fails after an `on` that no journal knows of, the service wakes up and believes that nothing ran. If it
 // fails after an `off` that no journal knows of, it believes that too much ran, which is the safe side. An answer is a
 // promise to a person (the salt is noted), so it too is given only when it is kept.
-import type { Effect } from '../control/types.ts';
+import type { Effect } from '../control/guard/types.ts';
 
 export type Order = 'first' | 'soon' | 'later';
 

@@ -1,8 +1,8 @@
 // An incident told in order: what was seen, which row said what, what was decided. Told from a replay, so that a row can
 // be named that no effect mentions.
-import { deriveRows, rowOf } from '../control/interlocks.ts';
-import { known } from '../control/invariant.ts';
-import type { State } from '../control/state.ts';
+import { deriveRows, rowOf } from '../control/guard/interlocks.ts';
+import { known } from '../control/guard/invariant.ts';
+import type { State } from '../control/guard/state.ts';
 import type { Plant } from '../station/plant.ts';
 import { LIMITS } from './limits.ts';
 import type { Recording } from './recording.ts';

@@ -1,5 +1,5 @@
 // Notes into their tables, and out of them.
-import type { AlarmState, Priority } from '../control/types.ts';
+import type { AlarmState, Priority } from '../control/guard/types.ts';
 import type { BatchRecord } from './batches.ts';
 import type { Channel } from './channels.ts';
 import type { Database, Statement } from './driver.ts';

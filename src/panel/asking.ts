@@ -1,6 +1,6 @@
 // The shape of what a page may send, as JSON Schema: everything else is refused before anybody reads it.
-import { MOST_MEASURED } from '../control/limits.ts';
-import type { Request } from '../control/types.ts';
+import { MOST_MEASURED } from '../control/guard/limits.ts';
+import type { Request } from '../control/guard/types.ts';
 
 const id = { type: 'string', minLength: 1, maxLength: 100 } as const;
 const litres = { type: 'number', exclusiveMinimum: 0, maximum: 1e6 } as const;

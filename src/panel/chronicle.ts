@@ -1,5 +1,5 @@
 // What happened, as a list that forgets its oldest; and the incidents in it: an alarm from its first word to its last.
-import type { AlarmState } from '../control/types.ts';
+import type { AlarmState } from '../control/guard/types.ts';
 import type { Plant } from '../station/plant.ts';
 import type { Channel, EventQuery, Incident, PastEvent, Story } from './contract.ts';
 import type { Turn } from './turn.ts';

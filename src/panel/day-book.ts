@@ -1,7 +1,7 @@
 // One page for each day: what was exchanged, against plan; the salt; what the purifier gave, how long it ran for it and how
 // pure the water was. The purifier's mean flow over the weeks is the trend of its membrane.
-import { fresh } from '../control/evidence.ts';
-import { known } from '../control/invariant.ts';
+import { fresh } from '../control/guard/evidence.ts';
+import { known } from '../control/guard/invariant.ts';
 import type { LedgerDay } from './contract.ts';
 import type { Turn } from './turn.ts';
 

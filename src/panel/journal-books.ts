@@ -1,7 +1,7 @@
 // The books as the journal has them: what happened while no page was served, and what a service that was killed had not
 // yet written into the panel's own file. Events, incidents and proof tests are the journal's alone; batches and days are the panel's,
 // with what is missing there filled in.
-import type { Effect } from '../control/types.ts';
+import type { Effect } from '../control/guard/types.ts';
 import type { BatchRecord as JournalBatch } from '../journal/batches.ts';
 import type { LedgerEntry } from '../journal/ledger.ts';
 import { LIMITS } from '../journal/limits.ts';

@@ -1,13 +1,13 @@
 // What the next days would bring: the real core over simulated water, from what the station holds now. A person who adds
 // salt within minutes of being asked is assumed, and that trips which stand now are mended and reset first; the page says so.
-import { middleL } from '../control/contents.ts';
-import { salinityOf } from '../control/evidence.ts';
-import { initial } from '../control/initial.ts';
-import { known } from '../control/invariant.ts';
-import { reserveShareOf } from '../control/on-hand.ts';
-import type { ExchangeState, State, UnitState } from '../control/state.ts';
+import { middleL } from '../control/guard/contents.ts';
+import { salinityOf } from '../control/guard/evidence.ts';
+import { known } from '../control/guard/invariant.ts';
+import { reserveShareOf } from '../control/guard/on-hand.ts';
+import type { ExchangeState, State, UnitState } from '../control/guard/state.ts';
+import type { Input } from '../control/guard/types.ts';
+import { initial } from '../control/process/initial.ts';
 import { step } from '../control/step.ts';
-import type { Input } from '../control/types.ts';
 import { makeTwin } from '../simulate/twin.ts';
 import type { Plant } from '../station/plant.ts';
 import type { WhatIfRun } from './contract.ts';

@@ -1,6 +1,6 @@
 // Since when: a row forbids, a sensor says what it says, an alarm stands, the link is as it is. The core counts most of
 // this only as far as it decides by it; what people want to know beside that is kept here, from looking on.
-import { isFresh } from '../control/evidence.ts';
+import { isFresh } from '../control/guard/evidence.ts';
 import { isContact } from '../station/kinds.ts';
 import type { Source } from './source.ts';
 

@@ -1,7 +1,7 @@
 // The station as the page draws it: the plant without its topics, payloads and other wiring.
-import { deriveRows, type Row } from '../control/interlocks.ts';
-import { BYPASS_MOST_MS, PROOF_WAIT_MS } from '../control/limits.ts';
-import { targetsOf } from '../control/units.ts';
+import { deriveRows, type Row } from '../control/guard/interlocks.ts';
+import { BYPASS_MOST_MS, PROOF_WAIT_MS } from '../control/guard/limits.ts';
+import { targetsOf } from '../control/process/units.ts';
 import type { Actuator, Sensor } from '../station/plant.ts';
 import { channelsOf } from './channels.ts';
 import type { ActuatorStanding, RowStanding, SensorStanding, Standing } from './contract.ts';

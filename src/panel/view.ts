@@ -1,9 +1,9 @@
 // The station as it is now, for the page: the core's own status, and beside it what explains it (every row with its
 // inputs) and since when. Cut into sections, each of which travels only when it has changed.
-import { deriveRows } from '../control/interlocks.ts';
-import { PROCEDURE } from '../control/procedure.ts';
-import { lookNeeded } from '../control/resets.ts';
-import type { State, UnitState } from '../control/state.ts';
+import { deriveRows } from '../control/guard/interlocks.ts';
+import { lookNeeded } from '../control/guard/resets.ts';
+import type { State, UnitState } from '../control/guard/state.ts';
+import { PROCEDURE } from '../control/process/procedure.ts';
 import type { RowNow, Sections, Steer } from './contract.ts';
 import { inputsOf } from './row-inputs.ts';
 import type { Since } from './since.ts';

@@ -1,7 +1,7 @@
 // Which interlock rows hold which hazard. A kind of row serves the harms that stand beside its id; the first is where the
 // report tells it. Which hazard of that harm it holds follows from what the row is about. Rows without an entry guard what
 // all protection rests on (blind, late, unrecorded, foreign ...): they hold every hazard of the targets that they forbid.
-import { deriveRows, type Row } from '../control/interlocks.ts';
+import { deriveRows, type Row } from '../control/guard/interlocks.ts';
 import type { Harm } from '../station/gaps.ts';
 import type { Plant } from '../station/plant.ts';
 import type { Hazard } from './hazards.ts';

@@ -1,7 +1,7 @@
 // The proof-test plan: what a person moves by hand, how often, and what must happen within how many seconds.
-import { deriveRows } from '../control/interlocks.ts';
-import { PROOF_ANSWER_MS } from '../control/limits.ts';
-import { provable } from '../control/proof-tests.ts';
+import { deriveRows } from '../control/guard/interlocks.ts';
+import { PROOF_ANSWER_MS } from '../control/guard/limits.ts';
+import { provable } from '../control/guard/proof-tests.ts';
 import type { Plant } from '../station/plant.ts';
 import { joined, nameOf } from './words.ts';
 

@@ -1,6 +1,6 @@
 // The protection report of a station as plain data: what can go wrong, what holds it, what does not, and how that is tried.
 // `text.ts` and `html.ts` print it.
-import { exercisedBySelf, exerciseOf } from '../control/row-kinds.ts';
+import { exercisedBySelf, exerciseOf } from '../control/guard/row-kinds.ts';
 import { adviceOn, type Warning } from '../station/advice.ts';
 import { type Gap, gapsOf } from '../station/gaps.ts';
 import type { Plant } from '../station/plant.ts';

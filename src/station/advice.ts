@@ -273,7 +273,7 @@ function speakers(plant: Plant) {
 
 /**
  * Silent after a start for all that the file says. A device that ends its own lease is known to be off without its feedback
- * (see `restsInSilence` in `control/quiet.ts`), and speaks when it is switched on.
+ * (see `restsInSilence` in `control/guard/quiet.ts`), and speaks when it is switched on.
  */
 function unheardAfterStart(plant: Plant) {
   const isQuiet = ({ pointer, republishesMs }: ReturnType<typeof speakers>[number]) => {

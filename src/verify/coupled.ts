@@ -1,9 +1,10 @@
 // The real core coupled to the simulated water in memory: no broker, no wall clock, station time only. Tests, campaigns
 // and a simulated year drive the two together through this.
-import { forgetful, initial, restored } from '../control/initial.ts';
-import type { State } from '../control/state.ts';
+
+import type { State } from '../control/guard/state.ts';
+import type { Effect, Input, Request } from '../control/guard/types.ts';
+import { forgetful, initial, restored } from '../control/process/initial.ts';
 import { step } from '../control/step.ts';
-import type { Effect, Input, Request } from '../control/types.ts';
 import type { Fault } from '../simulate/faults.ts';
 import { makeTwin, type Twin, type TwinOptions } from '../simulate/twin.ts';
 import type { Plant } from '../station/plant.ts';

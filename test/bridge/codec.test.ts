@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { codecOf } from '../../src/bridge/codec.ts';
 import { contentsAt } from '../../src/bridge/conversion.ts';
 import { LIMITS } from '../../src/bridge/limits.ts';
-import type { Input } from '../../src/control/types.ts';
+import type { Input } from '../../src/control/guard/types.ts';
 import type { Plant, Sensor } from '../../src/station/plant.ts';
 import { plant, stationPlant } from './rig.ts';
 

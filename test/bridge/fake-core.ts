@@ -1,7 +1,7 @@
 // A core for trying the bridge: it keeps the fill valve open while the high float is dry, the link is up and a person
 // does not ask it to contradict itself. Small enough to be sure of, and nothing like the real one.
 import type { Core, Status } from '../../src/bridge/core.ts';
-import type { Effect, Input } from '../../src/control/types.ts';
+import type { Effect, Input } from '../../src/control/guard/types.ts';
 import type { Plant } from '../../src/station/plant.ts';
 
 export interface FakeState {

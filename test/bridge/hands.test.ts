@@ -1,7 +1,7 @@
 // When a device that says `on` counts as pressed by somebody's hand, and when it does not.
 import { describe, expect, it } from 'vitest';
 import { handsOf } from '../../src/bridge/hands.ts';
-import type { Input } from '../../src/control/types.ts';
+import type { Input } from '../../src/control/guard/types.ts';
 import { plant } from './rig.ts';
 
 const [actuator = ''] = Object.values(plant.actuators).flatMap(({ id, feedback }) =>

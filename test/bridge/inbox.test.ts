@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { inboxOf } from '../../src/bridge/inbox.ts';
 import { LIMITS } from '../../src/bridge/limits.ts';
-import type { Input } from '../../src/control/types.ts';
+import type { Input } from '../../src/control/guard/types.ts';
 
 const level = (value: number, sensor = 'level'): Input => ({ type: 'reading', sensor, value, live: true });
 const float = (value: boolean, sensor = 'float'): Input => ({ type: 'reading', sensor, value, live: true });

@@ -5,7 +5,7 @@ import { Outbox } from '../../src/bridge/outbox.ts';
 import { ownCommands } from '../../src/bridge/own-commands.ts';
 import type { Envelope } from '../../src/bridge/packets.ts';
 import { topicsOf } from '../../src/bridge/wire-out.ts';
-import type { Effect } from '../../src/control/types.ts';
+import type { Effect } from '../../src/control/guard/types.ts';
 import { listLog, plant } from './rig.ts';
 
 const on = (actuator: string): Effect => ({ do: 'command', actuator, on: true, leaseMs: 3000 });

@@ -6,7 +6,7 @@ import { inboxOf } from '../../src/bridge/inbox.ts';
 import type { News } from '../../src/bridge/news.ts';
 import { type Turn, turnsOf } from '../../src/bridge/pipeline.ts';
 import { topicsOf } from '../../src/bridge/wire-out.ts';
-import type { Event, Input } from '../../src/control/types.ts';
+import type { Event, Input } from '../../src/control/guard/types.ts';
 import { type FakeState, fakeCore } from './fake-core.ts';
 import { plant } from './rig.ts';
 

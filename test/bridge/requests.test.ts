@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { LIMITS } from '../../src/bridge/limits.ts';
 import { requestsOf } from '../../src/bridge/requests.ts';
-import { MOST_MEASURED } from '../../src/control/limits.ts';
+import { MOST_MEASURED } from '../../src/control/guard/limits.ts';
 import { plant } from './rig.ts';
 
 const bytes = (text: string) => new TextEncoder().encode(text);

@@ -1,10 +1,10 @@
 // Bypass: which rows may be switched off, for how long, and that everybody sees it.
 import { describe, expect, test } from 'vitest';
-import { describe as statusOf } from '../../src/control/describe.ts';
-import { restored } from '../../src/control/initial.ts';
-import { deriveRows } from '../../src/control/interlocks.ts';
-import { BYPASS_MOST_MS } from '../../src/control/limits.ts';
-import { ROW_KINDS } from '../../src/control/rows.ts';
+import { deriveRows } from '../../src/control/guard/interlocks.ts';
+import { BYPASS_MOST_MS } from '../../src/control/guard/limits.ts';
+import { ROW_KINDS } from '../../src/control/guard/rows.ts';
+import { describe as statusOf } from '../../src/control/process/describe.ts';
+import { restored } from '../../src/control/process/initial.ts';
 import { baseline, STATIONS } from './baseline.ts';
 import { walk } from './steps.ts';
 

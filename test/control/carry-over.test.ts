@@ -1,10 +1,10 @@
 // What becomes of a saved state when the station file, or the release, is another one: what still has its place is there,
 // and what has none is named, so that row I-36 stops everything until a person has looked.
 import { describe, expect, test } from 'vitest';
-import { quiet } from '../../src/control/alarms.ts';
-import { forgetful, restored } from '../../src/control/initial.ts';
-import { judge } from '../../src/control/interlocks.ts';
-import type { State } from '../../src/control/state.ts';
+import { judge } from '../../src/control/guard/interlocks.ts';
+import type { State } from '../../src/control/guard/state.ts';
+import { quiet } from '../../src/control/process/alarms.ts';
+import { forgetful, restored } from '../../src/control/process/initial.ts';
 import { step } from '../../src/control/step.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { plumbingOf } from '../../src/station/plumbing.ts';

@@ -1,11 +1,11 @@
 // The last file of a step by itself: from what is wanted, and what is allowed, to commands. No other stage runs here: the
 // wishes and the verdicts are written down by the test, and so is every command that must come of them.
 import { describe, expect, test } from 'vitest';
-import { command } from '../../src/control/commands.ts';
-import { initial } from '../../src/control/initial.ts';
-import { AGE_CAP_MS, OFF_REPEAT_MS, OFF_REPEATS, OFF_SLOW_MS } from '../../src/control/limits.ts';
-import type { DeviceState } from '../../src/control/state.ts';
-import type { Effect } from '../../src/control/types.ts';
+import { command } from '../../src/control/guard/commands.ts';
+import { AGE_CAP_MS, OFF_REPEAT_MS, OFF_REPEATS, OFF_SLOW_MS } from '../../src/control/guard/limits.ts';
+import type { DeviceState } from '../../src/control/guard/state.ts';
+import type { Effect } from '../../src/control/guard/types.ts';
+import { initial } from '../../src/control/process/initial.ts';
 import { plantAt } from '../tools/coupled.ts';
 
 const STATIONS = {

@@ -1,10 +1,10 @@
 // The contents of a vessel as an interval, each rule by itself and by hand-worked figures: what flows, hands, levels, floats,
 // salt and a fluttering float do to it. No water moves here; the expected litres stand in the tests.
 import { describe, expect, test } from 'vitest';
-import { account, forgetBook, middleL, mismatchBoundL, swell } from '../../src/control/contents.ts';
-import { initial } from '../../src/control/initial.ts';
-import { BOOK_MS, CHATTER_LIMIT, CONTRADICTION_MS, DOUBT_STANDS_MS } from '../../src/control/limits.ts';
-import type { RouteState, VesselState } from '../../src/control/state.ts';
+import { account, forgetBook, middleL, mismatchBoundL, swell } from '../../src/control/guard/contents.ts';
+import { BOOK_MS, CHATTER_LIMIT, CONTRADICTION_MS, DOUBT_STANDS_MS } from '../../src/control/guard/limits.ts';
+import type { RouteState, VesselState } from '../../src/control/guard/state.ts';
+import { initial } from '../../src/control/process/initial.ts';
 import { plantAt } from '../tools/coupled.ts';
 
 // Fresh vat: 320 L, low float at 24, high at 288, overflow at 300, each +-3.2 L; level +-3 L; hands 6 L/min, 20 L a day.

@@ -1,9 +1,9 @@
 // The exchange: every step ends, two systems take turns at one vat, and a system whose level nothing reports is looked at
 // before it can run over.
 import { describe, expect, test } from 'vitest';
-import { deriveRows, judge, rowOf } from '../../src/control/interlocks.ts';
-import { ledgersOf } from '../../src/control/ledger.ts';
-import type { State } from '../../src/control/state.ts';
+import { deriveRows, judge, rowOf } from '../../src/control/guard/interlocks.ts';
+import { ledgersOf } from '../../src/control/guard/ledger.ts';
+import type { State } from '../../src/control/guard/state.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { type Coupled, couple, fileOf, plantAt } from '../tools/coupled.ts';
 

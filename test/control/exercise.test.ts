@@ -1,13 +1,13 @@
 // Valves that must move now and then: when they are, when they are not, and what is known afterwards.
 import { describe, expect, test } from 'vitest';
-import { describe as statusOf } from '../../src/control/describe.ts';
-import { movedBefore } from '../../src/control/exercise.ts';
-import { restored } from '../../src/control/initial.ts';
-import { judge } from '../../src/control/interlocks.ts';
-import { EXERCISE_PAUSE_MS } from '../../src/control/limits.ts';
-import { disturbing, exerciseOf } from '../../src/control/row-kinds.ts';
-import type { State } from '../../src/control/state.ts';
-import type { Effect, Input } from '../../src/control/types.ts';
+import { judge } from '../../src/control/guard/interlocks.ts';
+import { EXERCISE_PAUSE_MS } from '../../src/control/guard/limits.ts';
+import { disturbing, exerciseOf } from '../../src/control/guard/row-kinds.ts';
+import type { State } from '../../src/control/guard/state.ts';
+import type { Effect, Input } from '../../src/control/guard/types.ts';
+import { describe as statusOf } from '../../src/control/process/describe.ts';
+import { movedBefore } from '../../src/control/process/exercise.ts';
+import { restored } from '../../src/control/process/initial.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { baseline } from './baseline.ts';
 import { type Walk, walk } from './steps.ts';

@@ -3,11 +3,11 @@
 // this file's own: it shares nothing with the core but the plant.
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { batch } from '../../src/control/batch.ts';
-import { account, forgetBooks, swell } from '../../src/control/contents.ts';
-import { initial, restored } from '../../src/control/initial.ts';
-import { AGE_CAP_MS, CHATTER_LIMIT } from '../../src/control/limits.ts';
-import type { VesselState } from '../../src/control/state.ts';
+import { account, forgetBooks, swell } from '../../src/control/guard/contents.ts';
+import { AGE_CAP_MS, CHATTER_LIMIT } from '../../src/control/guard/limits.ts';
+import type { VesselState } from '../../src/control/guard/state.ts';
+import { batch } from '../../src/control/process/batch.ts';
+import { initial, restored } from '../../src/control/process/initial.ts';
 import type { FloatPosition, Plant, Vessel } from '../../src/station/plant.ts';
 import '../seed.ts';
 import { plantAt } from '../tools/coupled.ts';

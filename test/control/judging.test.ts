@@ -1,10 +1,17 @@
 // From rows to verdicts by themselves: which rows a plumbing has, what is blind, how a verdict adds up and what a trip
 // latches. The table's own entries are tried in rows.test.ts.
 import { beforeEach, describe, expect, test } from 'vitest';
-import { initial } from '../../src/control/initial.ts';
-import { deriveRows, forbiddenBy, isAllowed, judge, type Row, rowOf } from '../../src/control/interlocks.ts';
-import { AGE_CAP_MS } from '../../src/control/limits.ts';
-import { NEVER } from '../../src/control/row-kinds.ts';
+import {
+  deriveRows,
+  forbiddenBy,
+  isAllowed,
+  judge,
+  type Row,
+  rowOf,
+} from '../../src/control/guard/interlocks.ts';
+import { AGE_CAP_MS } from '../../src/control/guard/limits.ts';
+import { NEVER } from '../../src/control/guard/row-kinds.ts';
+import { initial } from '../../src/control/process/initial.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { plantAt } from '../tools/coupled.ts';
 

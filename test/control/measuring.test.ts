@@ -1,11 +1,11 @@
 // Whose word about the salinity counts: one instrument is no second one, a changed entry is a new probe, and a number that the salt
 // does not explain is kept and delivers nothing.
 import { describe, expect, test } from 'vitest';
-import { restored } from '../../src/control/initial.ts';
-import { doubtSalinity, reported } from '../../src/control/measuring.ts';
-import { anchor, cameUnasked } from '../../src/control/salt-balance.ts';
-import { salt } from '../../src/control/stage-mix.ts';
-import type { State } from '../../src/control/state.ts';
+import { anchor, cameUnasked } from '../../src/control/guard/salt-balance.ts';
+import type { State } from '../../src/control/guard/state.ts';
+import { restored } from '../../src/control/process/initial.ts';
+import { doubtSalinity, reported } from '../../src/control/process/measuring.ts';
+import { salt } from '../../src/control/process/stage-mix.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { plantAt } from '../tools/coupled.ts';
 import { baseline } from './baseline.ts';

@@ -1,10 +1,10 @@
 // Proof tests: what a person who moves a contact by hand sees, that nothing runs meanwhile, and what becomes of the schedule.
 import { describe, expect, test } from 'vitest';
-import { restored } from '../../src/control/initial.ts';
-import { isAllowed } from '../../src/control/interlocks.ts';
-import { PROOF_WAIT_MS } from '../../src/control/limits.ts';
-import { provable, provenBefore, standingOf } from '../../src/control/proof-tests.ts';
-import type { Effect } from '../../src/control/types.ts';
+import { isAllowed } from '../../src/control/guard/interlocks.ts';
+import { PROOF_WAIT_MS } from '../../src/control/guard/limits.ts';
+import { provable, provenBefore, standingOf } from '../../src/control/guard/proof-tests.ts';
+import type { Effect } from '../../src/control/guard/types.ts';
+import { restored } from '../../src/control/process/initial.ts';
 import { baseline } from './baseline.ts';
 import { walk } from './steps.ts';
 

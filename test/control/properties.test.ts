@@ -2,12 +2,12 @@
 // twice, and never switches anything on that a row forbids. And the true contents stay inside the core's interval.
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { initial } from '../../src/control/initial.ts';
-import { deriveRows, isAllowed } from '../../src/control/interlocks.ts';
-import { actuatorsOf } from '../../src/control/row-kinds.ts';
-import type { State } from '../../src/control/state.ts';
+import { deriveRows, isAllowed } from '../../src/control/guard/interlocks.ts';
+import { actuatorsOf } from '../../src/control/guard/row-kinds.ts';
+import type { State } from '../../src/control/guard/state.ts';
+import type { Event, Input, Request } from '../../src/control/guard/types.ts';
+import { initial } from '../../src/control/process/initial.ts';
 import { step } from '../../src/control/step.ts';
-import type { Event, Input, Request } from '../../src/control/types.ts';
 import { litresOf } from '../../src/simulate/world.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import '../seed.ts';

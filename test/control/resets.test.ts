@@ -1,11 +1,11 @@
 // How trips are reset: by live evidence that the cause is gone, or by a named person who says what they saw; silence never.
 import { describe, expect, test } from 'vitest';
-import { initial } from '../../src/control/initial.ts';
-import { deriveRows, judge, type Row, rowOf } from '../../src/control/interlocks.ts';
-import { lookNeeded, resetTrip } from '../../src/control/resets.ts';
-import type { State } from '../../src/control/state.ts';
+import { deriveRows, judge, type Row, rowOf } from '../../src/control/guard/interlocks.ts';
+import { lookNeeded, resetTrip } from '../../src/control/guard/resets.ts';
+import type { State } from '../../src/control/guard/state.ts';
+import type { Request } from '../../src/control/guard/types.ts';
+import { initial } from '../../src/control/process/initial.ts';
 import { step } from '../../src/control/step.ts';
-import type { Request } from '../../src/control/types.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { plantAt } from '../tools/coupled.ts';
 import { baseline, STATIONS } from './baseline.ts';

@@ -1,10 +1,10 @@
 // One test for each kind of row: from a healthy station at rest, make its hazard true and nothing else, and see that it
 // forbids what it should, latches if it is a trip, refuses a reset while the cause stands, and lets go afterwards.
 import { describe, expect, test } from 'vitest';
-import { deriveRows, isAllowed, judge, rowOf } from '../../src/control/interlocks.ts';
-import { resetTrip } from '../../src/control/resets.ts';
-import { ROW_KINDS } from '../../src/control/rows.ts';
-import type { State } from '../../src/control/state.ts';
+import { deriveRows, isAllowed, judge, rowOf } from '../../src/control/guard/interlocks.ts';
+import { resetTrip } from '../../src/control/guard/resets.ts';
+import { ROW_KINDS } from '../../src/control/guard/rows.ts';
+import type { State } from '../../src/control/guard/state.ts';
 import { baseline, STATIONS } from './baseline.ts';
 
 const { plant, draft } = baseline('marram-point');

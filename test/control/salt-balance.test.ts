@@ -1,7 +1,7 @@
 // The interval of salinity that the balance allows, against waters mixed at random and added up by mass, kilogram for kilogram.
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { saltPoured, saltRange } from '../../src/control/salt-balance.ts';
+import { saltPoured, saltRange } from '../../src/control/guard/salt-balance.ts';
 import { BRINE_SALINITY, brineDensity } from '../../src/engineering/properties.ts';
 import { baseline } from './baseline.ts';
 

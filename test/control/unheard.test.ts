@@ -1,6 +1,6 @@
 // Devices that report only changes and were there before the service: what is told, when, and what may run all the same.
 import { describe, expect, test } from 'vitest';
-import { MISSED_REPORTS, UNHEARD_MS } from '../../src/control/limits.ts';
+import { MISSED_REPORTS, UNHEARD_MS } from '../../src/control/guard/limits.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { type Coupled, couple, plantAt } from '../tools/coupled.ts';
 

@@ -1,9 +1,9 @@
 // Every route and heater x every wet / dry / stale / faulty combination of the contacts that guard it: exactly one verdict,
 // and off whenever a needed input is not fresh or says stop. The expectation is worked out here from the plumbing alone.
 import { describe, expect, test } from 'vitest';
-import { deriveRows, forbiddenBy, isAllowed, judge } from '../../src/control/interlocks.ts';
-import { all } from '../../src/control/row-kinds.ts';
-import type { State } from '../../src/control/state.ts';
+import { deriveRows, forbiddenBy, isAllowed, judge } from '../../src/control/guard/interlocks.ts';
+import { all } from '../../src/control/guard/row-kinds.ts';
+import type { State } from '../../src/control/guard/state.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { baseline, STATIONS } from './baseline.ts';
 

@@ -1,7 +1,7 @@
 // Every text of every row, over stations of several kinds: it names only what the station has, it is written as a sentence,
 // and where something is to be done it says what.
 import { describe, expect, test } from 'vitest';
-import { deriveRows } from '../../src/control/interlocks.ts';
+import { deriveRows } from '../../src/control/guard/interlocks.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { plantAt } from '../tools/coupled.ts';
 

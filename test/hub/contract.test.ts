@@ -3,11 +3,11 @@
 import { afterEach, describe, expect, it } from 'vitest';
 import { wallClockwork } from '../../src/bridge/clockwork.ts';
 import { inboxOf } from '../../src/bridge/inbox.ts';
-import { describe as describeState } from '../../src/control/describe.ts';
-import { initial } from '../../src/control/initial.ts';
-import type { State } from '../../src/control/state.ts';
+import type { State } from '../../src/control/guard/state.ts';
+import type { Input } from '../../src/control/guard/types.ts';
+import { describe as describeState } from '../../src/control/process/describe.ts';
+import { initial } from '../../src/control/process/initial.ts';
 import { step } from '../../src/control/step.ts';
-import type { Input } from '../../src/control/types.ts';
 import { startWater } from '../../src/simulate/station-water.ts';
 import { makeTwin } from '../../src/simulate/twin.ts';
 import { device as ear, pause, until } from '../bridge/rig.ts';

@@ -2,8 +2,8 @@ import { request } from 'node:http';
 import { connect } from 'node:net';
 import { networkInterfaces } from 'node:os';
 import { afterEach, describe, expect, it } from 'vitest';
-import { describe as describeState } from '../../src/control/describe.ts';
-import { initial } from '../../src/control/initial.ts';
+import { describe as describeState } from '../../src/control/process/describe.ts';
+import { initial } from '../../src/control/process/initial.ts';
 import { type Observability, startObservability } from '../../src/hub/observability.ts';
 import { calm, having, plantOf } from './stations.ts';
 

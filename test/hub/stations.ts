@@ -1,10 +1,10 @@
 // Stations, devices and states for the tests of this room.
 import { readFileSync } from 'node:fs';
-import { describe } from '../../src/control/describe.ts';
-import { initial } from '../../src/control/initial.ts';
-import type { State } from '../../src/control/state.ts';
+import type { State } from '../../src/control/guard/state.ts';
+import type { Input } from '../../src/control/guard/types.ts';
+import { describe } from '../../src/control/process/describe.ts';
+import { initial } from '../../src/control/process/initial.ts';
 import { step } from '../../src/control/step.ts';
-import type { Input } from '../../src/control/types.ts';
 import { type Device, deviceOf } from '../../src/hub/model.ts';
 import type { Shown } from '../../src/hub/row.ts';
 import { loadStation } from '../../src/station/load.ts';

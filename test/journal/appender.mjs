@@ -8,7 +8,7 @@ const [compiled, stationFile, folder, seedText] = process.argv.slice(2);
 const load = (path) => import(pathToFileURL(`${compiled}/${path}`).href);
 const { openJournal } = await load('journal/journal.js');
 const { orderOf } = await load('journal/order.js');
-const { initial, restored } = await load('control/initial.js');
+const { initial, restored } = await load('control/process/initial.js');
 const { step } = await load('control/step.js');
 const { makeTwin } = await load('simulate/twin.js');
 const { loadStation } = await load('station/load.js');

@@ -5,7 +5,7 @@ import { Command } from 'commander';
 import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
 import { addReplay } from '../../src/cli/replay.ts';
 import { toldOf } from '../../src/cli/telling.ts';
-import type { Effect } from '../../src/control/types.ts';
+import type { Effect } from '../../src/control/guard/types.ts';
 import { openDatabase } from '../../src/journal/driver.ts';
 import type { Story } from '../../src/journal/story.ts';
 import { build, type Run, vatwarden as shipped } from '../calc/cli.ts';

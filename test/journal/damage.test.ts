@@ -4,7 +4,7 @@ import { readdirSync, readFileSync, truncateSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path';
 import fc from 'fast-check';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { initial } from '../../src/control/initial.ts';
+import { initial } from '../../src/control/process/initial.ts';
 import { hasOwnDriver, openDatabase } from '../../src/journal/driver.ts';
 import { openJournal } from '../../src/journal/journal.ts';
 import { VERSION } from '../../src/journal/schema.ts';

@@ -1,8 +1,8 @@
 import { afterEach, describe, expect, it } from 'vitest';
-import { initial, restored } from '../../src/control/initial.ts';
-import type { State } from '../../src/control/state.ts';
+import type { State } from '../../src/control/guard/state.ts';
+import type { Effect, Event } from '../../src/control/guard/types.ts';
+import { initial, restored } from '../../src/control/process/initial.ts';
 import { step } from '../../src/control/step.ts';
-import type { Effect, Event } from '../../src/control/types.ts';
 import { openDatabase } from '../../src/journal/driver.ts';
 import { openJournal } from '../../src/journal/journal.ts';
 import { type Start, startSum, startsIn } from '../../src/journal/reading.ts';

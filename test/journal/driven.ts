@@ -3,10 +3,10 @@
 import { copyFileSync, existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { initial, restored } from '../../src/control/initial.ts';
-import type { State } from '../../src/control/state.ts';
+import type { State } from '../../src/control/guard/state.ts';
+import type { Effect, Event, Input, Request } from '../../src/control/guard/types.ts';
+import { initial, restored } from '../../src/control/process/initial.ts';
 import { step } from '../../src/control/step.ts';
-import type { Effect, Event, Input, Request } from '../../src/control/types.ts';
 import type { Journal, JournalOptions } from '../../src/journal/journal.ts';
 import { openJournal } from '../../src/journal/journal.ts';
 import { orderOf } from '../../src/journal/order.ts';

@@ -1,10 +1,10 @@
 import '../seed.ts';
 import fc from 'fast-check';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
-import { initial } from '../../src/control/initial.ts';
-import type { State } from '../../src/control/state.ts';
+import type { State } from '../../src/control/guard/state.ts';
+import type { Event } from '../../src/control/guard/types.ts';
+import { initial } from '../../src/control/process/initial.ts';
 import { step } from '../../src/control/step.ts';
-import type { Event } from '../../src/control/types.ts';
 import { permeateTemperatureDivisor } from '../../src/engineering/purification.ts';
 import { channelsOf } from '../../src/journal/channels.ts';
 import { type Database, openDatabase } from '../../src/journal/driver.ts';

@@ -2,11 +2,11 @@
 // to a station whose state began anew.
 import { afterEach, expect, it } from 'vitest';
 import { withProofTests } from '../../src/cli/record.ts';
-import { initial } from '../../src/control/initial.ts';
-import { sinceProven } from '../../src/control/proof-rows.ts';
-import type { State } from '../../src/control/state.ts';
+import { sinceProven } from '../../src/control/guard/proof-rows.ts';
+import type { State } from '../../src/control/guard/state.ts';
+import type { Effect, Input } from '../../src/control/guard/types.ts';
+import { initial } from '../../src/control/process/initial.ts';
 import { step } from '../../src/control/step.ts';
-import type { Effect, Input } from '../../src/control/types.ts';
 import { openJournal } from '../../src/journal/journal.ts';
 import { BENCH_RIG, fileIn, handClock, newFolder, removeFolders, replayed, START_MS } from './driven.ts';
 

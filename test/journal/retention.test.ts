@@ -1,9 +1,9 @@
 import { randomBytes } from 'node:crypto';
 import { statSync } from 'node:fs';
 import { afterEach, describe, expect, it } from 'vitest';
-import { initial } from '../../src/control/initial.ts';
+import type { Event } from '../../src/control/guard/types.ts';
+import { initial } from '../../src/control/process/initial.ts';
 import { step } from '../../src/control/step.ts';
-import type { Event } from '../../src/control/types.ts';
 import { type Database, openDatabase } from '../../src/journal/driver.ts';
 import { openJournal } from '../../src/journal/journal.ts';
 import { LIMITS, SPANS } from '../../src/journal/limits.ts';

@@ -1,6 +1,6 @@
 // What may happen to a station, as data: a counterexample prints as what to do by hand.
 import fc from 'fast-check';
-import type { Input, Request } from '../../src/control/types.ts';
+import type { Input, Request } from '../../src/control/guard/types.ts';
 import { BENCH_RIG, type Driven, MARRAM_POINT } from './driven.ts';
 
 export const STATIONS = { 'marram-point': MARRAM_POINT, 'bench-rig': BENCH_RIG } as const;

@@ -7,7 +7,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import mqtt, { type MqttClient } from 'mqtt';
 import { afterEach, describe, expect, test } from 'vitest';
-import type { Status } from '../../src/control/describe.ts';
+import type { Status } from '../../src/control/process/describe.ts';
 import { hasMosquitto, mosquitto, type TestBroker } from '../tools/brokers.ts';
 
 const LEASE_S = 3;

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { deriveRows } from '../../src/control/interlocks.ts';
+import { deriveRows } from '../../src/control/guard/interlocks.ts';
 import { inputsOf } from '../../src/panel/row-inputs.ts';
 import { couple, plantAt } from '../tools/coupled.ts';
 

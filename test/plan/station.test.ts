@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { deriveRows } from '../../src/control/interlocks.ts';
+import { deriveRows } from '../../src/control/guard/interlocks.ts';
 import { designOf } from '../../src/plan/design.ts';
 import { htmlOf } from '../../src/plan/html.ts';
 import { reportOf } from '../../src/plan/plan.ts';

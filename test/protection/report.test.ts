@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { deriveRows } from '../../src/control/interlocks.ts';
+import { deriveRows } from '../../src/control/guard/interlocks.ts';
 import { eventWords } from '../../src/protection/events.ts';
 import { targetsOf } from '../../src/protection/holding.ts';
 import { htmlOf } from '../../src/protection/html.ts';

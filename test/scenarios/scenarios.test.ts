@@ -20,9 +20,9 @@
 //   unmoved VALVE DURATION                  this valve last opened and shut so long ago
 import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
-import { movedBefore } from '../../src/control/exercise.ts';
-import { provenBefore } from '../../src/control/proof-tests.ts';
-import type { Request } from '../../src/control/types.ts';
+import { provenBefore } from '../../src/control/guard/proof-tests.ts';
+import type { Request } from '../../src/control/guard/types.ts';
+import { movedBefore } from '../../src/control/process/exercise.ts';
 import { verdictOf } from '../../src/simulate/verdict.ts';
 import { readQuantity } from '../../src/units/quantity.ts';
 import type { Memory } from '../../src/verify/coupled.ts';

@@ -5,7 +5,7 @@ import { fileURLToPath } from 'node:url';
 const TABLE = 'export const ROW_KINDS = [';
 
 export async function load(url, context, next) {
-  if (!url.endsWith('/dist/control/rows.js')) return next(url, context);
+  if (!url.endsWith('/dist/control/guard/rows.js')) return next(url, context);
   const source = readFileSync(fileURLToPath(url), 'utf8');
   if (!source.includes(TABLE)) throw new Error(`${url} has no '${TABLE}'`);
   const out = JSON.stringify((process.env.ROWS_OUT ?? '').split(','));

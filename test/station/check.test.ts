@@ -1,7 +1,7 @@
 import { spawnSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
 import { expect, it } from 'vitest';
-import { deriveRows } from '../../src/control/interlocks.ts';
+import { deriveRows } from '../../src/control/guard/interlocks.ts';
 import { eventWords } from '../../src/protection/events.ts';
 import { gapsOf } from '../../src/station/gaps.ts';
 import { EXAMPLES, example, plantFrom } from './stations.ts';

@@ -1,6 +1,6 @@
 // A journal with a year behind it, made in a second: the minutes and hours are put into its file as the service would have.
 
-import { initial } from '../../src/control/initial.ts';
+import { initial } from '../../src/control/process/initial.ts';
 import { openDatabase } from '../../src/journal/driver.ts';
 import { openJournal } from '../../src/journal/journal.ts';
 import { LIMITS, SPANS } from '../../src/journal/limits.ts';

@@ -1,6 +1,6 @@
 // Rows taken out of a plant that only one test has. The product has no way to do that, and needs none.
-import { deriveRows, type Row } from '../../src/control/interlocks.ts';
-import { ROW_KINDS } from '../../src/control/rows.ts';
+import { deriveRows, type Row } from '../../src/control/guard/interlocks.ts';
+import { ROW_KINDS } from '../../src/control/guard/rows.ts';
 import type { Plant } from '../../src/station/plant.ts';
 
 const suffixes = new Set(ROW_KINDS.flatMap(({ id, suffix }) => (suffix ? [`${id}/${suffix}`] : [])));

@@ -7,7 +7,7 @@ import { mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import mqtt from 'mqtt';
-import type { Status } from '../../src/control/describe.ts';
+import type { Status } from '../../src/control/process/describe.ts';
 import { mosquitto } from './brokers.ts';
 
 export interface Books {

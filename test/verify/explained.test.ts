@@ -10,9 +10,9 @@ import { plantAt } from '../tools/coupled.ts';
 import { lose } from '../tools/rows.ts';
 import { wish } from './rows-off/wishes.ts';
 
-vi.mock('../../src/control/refill.ts', async (original) => {
+vi.mock('../../src/control/process/refill.ts', async (original) => {
   const { wishing } = await import('./rows-off/wishes.ts');
-  const { refill } = await original<typeof import('../../src/control/refill.ts')>();
+  const { refill } = await original<typeof import('../../src/control/process/refill.ts')>();
   return { refill: wishing(refill) };
 });
 

@@ -7,7 +7,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { afterAll, expect, test } from 'vitest';
-import type { Input, Request, Task } from '../../src/control/types.ts';
+import type { Input, Request, Task } from '../../src/control/guard/types.ts';
 import { openRecording } from '../../src/journal/recording.ts';
 import { chance, keyOf } from '../../src/simulate/chance.ts';
 import { makeTwin } from '../../src/simulate/twin.ts';

@@ -2,7 +2,7 @@
 // no software can hold, and it can fail. The whole of it is `vatwarden prove`.
 import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
-import { ROW_KINDS } from '../../src/control/rows.ts';
+import { ROW_KINDS } from '../../src/control/guard/rows.ts';
 import { gapFor, gapsOf } from '../../src/station/gaps.ts';
 import { loadStation } from '../../src/station/load.ts';
 import type { Plant } from '../../src/station/plant.ts';

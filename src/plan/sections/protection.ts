@@ -1,8 +1,8 @@
 // What full protection needs: every float, meter, valve and probe of the planned station, and the interlocks that each
 // one serves. Nothing here is written by hand: the rows are those that the core derives from the station, and what a
 // device serves is found by taking it away and looking which rows are gone.
-import { deriveRows, type Row } from '../../control/interlocks.ts';
-import { ROW_KINDS } from '../../control/rows.ts';
+import { deriveRows, type Row } from '../../control/guard/interlocks.ts';
+import { ROW_KINDS } from '../../control/guard/rows.ts';
 import { plantOf } from '../../station/compile.ts';
 import type { Plant, Sensor } from '../../station/plant.ts';
 import type { StationFile } from '../../station/station.generated.ts';

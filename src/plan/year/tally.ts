@@ -1,6 +1,6 @@
 // What a simulated year is asked about: how often the reserve fell short, how often an exchange was late, how long the
 // salt took. The reserve is judged by the true water; what is owed, by what the core says it owes.
-import type { Effect } from '../../control/types.ts';
+import type { Effect } from '../../control/guard/types.ts';
 import { reserveShare } from '../../engineering/reserve.ts';
 import { monthOfDay } from '../../engineering/season.ts';
 import { litresOf } from '../../simulate/world.ts';

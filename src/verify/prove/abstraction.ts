@@ -1,10 +1,10 @@
 // What the exploration leaves out or counts more coarsely than the core does. `canonical.ts` is exact; this is not: each
 // entry of ABSTRACTED is a promise about what the proof does not say, and `prove` prints them. The explorer goes on FROM
 // the abstracted state.
-import { forgetBook } from '../../control/contents.ts';
-import { AGE_CAP_MS, FLUSH_MOST_MS } from '../../control/limits.ts';
-import { anchor, saltRange } from '../../control/salt-balance.ts';
-import type { State } from '../../control/state.ts';
+import { forgetBook } from '../../control/guard/contents.ts';
+import { AGE_CAP_MS, FLUSH_MOST_MS } from '../../control/guard/limits.ts';
+import { anchor, saltRange } from '../../control/guard/salt-balance.ts';
+import type { State } from '../../control/guard/state.ts';
 import type { Plant } from '../../station/plant.ts';
 import { canonical } from './canonical.ts';
 import { TICK_MS } from './coarse-plant.ts';

@@ -5,7 +5,7 @@
 // at any tick the person may come or not. Places are told apart by their fingerprint; the order is by ticks since the very
 // beginning, so the first accident of its kind is one of the shortest. A run knows nothing of other runs, so they can be
 // spread over processors and always say the same.
-import { initial } from '../../control/initial.ts';
+import { initial } from '../../control/process/initial.ts';
 import type { Plant } from '../../station/plant.ts';
 import { abstracted } from './abstraction.ts';
 import { FULL } from './coarse-plant.ts';

@@ -18,8 +18,8 @@ import type {
   State,
   UnitState,
   VesselState,
-} from '../../control/state.ts';
-import type { WaterState } from '../../control/water-state.ts';
+} from '../../control/guard/state.ts';
+import type { WaterState } from '../../control/guard/water-state.ts';
 import type { Plant } from '../../station/plant.ts';
 import { Digits, END, type Fingerprint } from './digits.ts';
 import type { Water } from './water.ts';

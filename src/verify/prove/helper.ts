@@ -1,9 +1,9 @@
 // The person of the coarse world, who helps where the station asks for it and nowhere else: does what a task or an alarm
 // asks, looks at what tripped, sets going what waits for a person. Whether they come at all in a given tick is the
 // explorer's choice; that an alarm waits for some minutes before it is told is left out, they may as well come later.
-import { rowOf } from '../../control/interlocks.ts';
-import type { State } from '../../control/state.ts';
-import type { Request } from '../../control/types.ts';
+import { rowOf } from '../../control/guard/interlocks.ts';
+import type { State } from '../../control/guard/state.ts';
+import type { Request } from '../../control/guard/types.ts';
 import { looked } from '../looked.ts';
 import type { Broken } from './broken.ts';
 import { FULL, MARKS } from './coarse-plant.ts';

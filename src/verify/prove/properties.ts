@@ -1,7 +1,7 @@
 // What must hold of every tick, asked of what the core did and of what the water did; shares no rule with the core.
-import { rowOf } from '../../control/interlocks.ts';
-import { actuatorsOf } from '../../control/row-kinds.ts';
-import type { Effect } from '../../control/types.ts';
+import { rowOf } from '../../control/guard/interlocks.ts';
+import { actuatorsOf } from '../../control/guard/row-kinds.ts';
+import type { Effect } from '../../control/guard/types.ts';
 import type { Way } from '../../station/gaps.ts';
 import type { Model } from './model.ts';
 import type { Place, Ticked } from './tick.ts';

@@ -1,7 +1,7 @@
 // What the coarse station says at the end of a tick: every feedback and every sensor, once a tick, true or as its defect
 // makes it. The core hears it in the form of its own inputs.
-import type { State } from '../../control/state.ts';
-import type { Input } from '../../control/types.ts';
+import type { State } from '../../control/guard/state.ts';
+import type { Input } from '../../control/guard/types.ts';
 import type { SensorKind } from '../../station/plant.ts';
 import { type Broken, wayOf } from './broken.ts';
 import { MARKS } from './coarse-plant.ts';

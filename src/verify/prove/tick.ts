@@ -1,11 +1,12 @@
 // One tick of core and coarse water together, in the order of a real minute: hands, water, messages, the core, commands.
 // The core is the real `step()`; nothing here decides anything.
-import { forgetful, restored } from '../../control/initial.ts';
-import { InvariantError } from '../../control/invariant.ts';
-import { AGE_CAP_MS } from '../../control/limits.ts';
-import type { State } from '../../control/state.ts';
+
+import { InvariantError } from '../../control/guard/invariant.ts';
+import { AGE_CAP_MS } from '../../control/guard/limits.ts';
+import type { State } from '../../control/guard/state.ts';
+import type { Effect, Input, Request } from '../../control/guard/types.ts';
+import { forgetful, restored } from '../../control/process/initial.ts';
 import { step } from '../../control/step.ts';
-import type { Effect, Input, Request } from '../../control/types.ts';
 import type { Plant } from '../../station/plant.ts';
 import { abstracted } from './abstraction.ts';
 import type { Broken } from './broken.ts';

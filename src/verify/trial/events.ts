@@ -1,5 +1,5 @@
 // Misfortunes as they come over a coupled station: moments at which something changes, and messages that do not arrive.
-import type { Effect, Input } from '../../control/types.ts';
+import type { Effect, Input } from '../../control/guard/types.ts';
 import type { Coupled, Memory } from '../coupled.ts';
 import { isMisfortune, REPEATS_MS, type Trouble } from './misfortunes.ts';
 

@@ -1,6 +1,6 @@
 // One night: a station as its seed has it, faults while it runs, judges that watch; then the faults stop, a person comes,
 // and what was begun must come to its end: a ready batch and a delivery.
-import type { Effect } from '../../control/types.ts';
+import type { Effect } from '../../control/guard/types.ts';
 import { chance, keyOf } from '../../simulate/chance.ts';
 import type { Plant } from '../../station/plant.ts';
 import { CHECKS } from '../checks/all.ts';

@@ -1,9 +1,10 @@
 // How many input images a second the core takes on one processor, all interlocks on, and what a step allocates; against the
 // refill rule alone, written by hand, and against a pure transition of `xstate` on a chart of the same phases.
-import { initial } from '../../../src/control/initial.ts';
-import type { State } from '../../../src/control/state.ts';
+
+import type { State } from '../../../src/control/guard/state.ts';
+import type { Event } from '../../../src/control/guard/types.ts';
+import { initial } from '../../../src/control/process/initial.ts';
 import { step } from '../../../src/control/step.ts';
-import type { Event } from '../../../src/control/types.ts';
 import { chart } from '../tools/chart.ts';
 import { figure, type Part, ratio } from '../tools/figures.ts';
 import { recorded } from '../tools/recorded.ts';

@@ -3,7 +3,7 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { initial } from '../../../src/control/initial.ts';
+import { initial } from '../../../src/control/process/initial.ts';
 import { openDatabase } from '../../../src/journal/driver.ts';
 import { settle } from '../../../src/journal/file.ts';
 import { openJournal } from '../../../src/journal/journal.ts';

@@ -7,7 +7,7 @@ import { once } from 'node:events';
 import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Status } from '../../../src/control/describe.ts';
+import type { Status } from '../../../src/control/process/describe.ts';
 import { JOURNAL_FILE } from '../../../src/journal/file.ts';
 import { openJournal } from '../../../src/journal/journal.ts';
 import { LIMITS } from '../../../src/journal/limits.ts';

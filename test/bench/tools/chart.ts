@@ -1,7 +1,7 @@
 // The same phases as a chart of `xstate`: refill, batch and exchange side by side, moved by what the sensors say. It has the
 // phases only: no interlock, no contents, no lease, no alarm. One transition for an input image, as `step()` takes one.
 import { assign, initialTransition, setup, transition } from 'xstate';
-import type { Event } from '../../../src/control/types.ts';
+import type { Event } from '../../../src/control/guard/types.ts';
 
 interface Context {
   readonly readings: Readonly<Record<string, number | boolean>>;

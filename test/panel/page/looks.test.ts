@@ -3,7 +3,7 @@
 import { readFileSync } from 'node:fs';
 import type { Page } from 'playwright-core';
 import { describe, expect, test } from 'vitest';
-import { provenBefore } from '../../../src/control/proof-tests.ts';
+import { provenBefore } from '../../../src/control/guard/proof-tests.ts';
 import { htmlOf } from '../../../src/plan/html.ts';
 import { reportWith } from '../../plan/sites.ts';
 import { DESK, drawn, hasBrowser, openPage, PHONE, sharedBrowser } from '../../tools/browser.ts';

@@ -1,6 +1,6 @@
 // Proof tests and bypasses in a real browser, as the person does them who stands before the vat with a phone.
 import { describe, expect, test } from 'vitest';
-import { provenBefore } from '../../../src/control/proof-tests.ts';
+import { provenBefore } from '../../../src/control/guard/proof-tests.ts';
 import { hashPassword } from '../../../src/panel/people.ts';
 import { DESK, drawn, hasBrowser, openPage, PHONE, seen, sharedBrowser } from '../../tools/browser.ts';
 import { type PanelStation, servedStation } from '../../tools/panel-station.ts';

@@ -2,10 +2,10 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { parseSync } from 'vite';
 import { describe, expect, test } from 'vitest';
-import { describe as statusOf } from '../../../src/control/describe.ts';
-import { deriveRows } from '../../../src/control/interlocks.ts';
-import { STAGES } from '../../../src/control/stages.ts';
-import type { Effect } from '../../../src/control/types.ts';
+import { deriveRows } from '../../../src/control/guard/interlocks.ts';
+import type { Effect } from '../../../src/control/guard/types.ts';
+import { describe as statusOf } from '../../../src/control/process/describe.ts';
+import { STAGES } from '../../../src/control/process/stages.ts';
 import { patternFor, phrasebook } from '../../../src/panel/page/phrasebook.ts';
 import { prefer } from '../../../src/panel/page/state/preferences.ts';
 import { inputsOf } from '../../../src/panel/row-inputs.ts';

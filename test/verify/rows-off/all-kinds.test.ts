@@ -1,17 +1,17 @@
 // No kind of row goes without an accident, or a reason why no judge could see it; and those are tried directly.
 import { readFileSync } from 'node:fs';
 import { describe, expect, test, vi } from 'vitest';
-import { deriveRows } from '../../../src/control/interlocks.ts';
-import type { Request } from '../../../src/control/types.ts';
+import { deriveRows } from '../../../src/control/guard/interlocks.ts';
+import type { Request } from '../../../src/control/guard/types.ts';
 import type { Plant } from '../../../src/station/plant.ts';
 import { couple, plantAt } from '../../tools/coupled.ts';
 import { KINDS, kindOf, lose } from '../../tools/rows.ts';
 import { ACCIDENTS, UNSEEN } from './accidents.ts';
 import { wish } from './wishes.ts';
 
-vi.mock('../../../src/control/refill.ts', async (original) => {
+vi.mock('../../../src/control/process/refill.ts', async (original) => {
   const { wishing } = await import('./wishes.ts');
-  const { refill } = await original<typeof import('../../../src/control/refill.ts')>();
+  const { refill } = await original<typeof import('../../../src/control/process/refill.ts')>();
   return { refill: wishing(refill) };
 });
 

@@ -2,9 +2,9 @@
 import { vi } from 'vitest';
 import { tryAccidents } from './nights.ts';
 
-vi.mock('../../../src/control/refill.ts', async (original) => {
+vi.mock('../../../src/control/process/refill.ts', async (original) => {
   const { wishing } = await import('./wishes.ts');
-  const { refill } = await original<typeof import('../../../src/control/refill.ts')>();
+  const { refill } = await original<typeof import('../../../src/control/process/refill.ts')>();
   return { refill: wishing(refill) };
 });
 

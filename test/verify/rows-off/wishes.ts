@@ -1,6 +1,6 @@
 // A process that has lost its mind: whatever the phases want, these are wanted too. What then still does not run is held by
 // an interlock row and by nothing else.
-import type { refill } from '../../../src/control/refill.ts';
+import type { refill } from '../../../src/control/process/refill.ts';
 
 type Phase = typeof refill;
 

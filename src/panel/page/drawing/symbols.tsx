@@ -1,7 +1,7 @@
 // The marks of the drawing. Valve and pump follow ISO 14617 (two triangles, a triangle in a circle); everything else is a
 // plain picture of the thing. On is filled, off is hollow, unproven is dashed; colour stays away until something is wrong.
 import type { ComponentChildren } from 'preact';
-import type { Priority } from '../../../control/types.ts';
+import type { Priority } from '../../../control/guard/types.ts';
 import type { ActuatorStanding } from '../../contract.ts';
 
 export type DeviceLook = 'on' | 'off' | 'unproven' | 'contradicts';

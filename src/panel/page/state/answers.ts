@@ -1,6 +1,6 @@
 // The four questions that somebody standing before a station asks, each answered in a sentence or two from what is known.
 import { computed } from '@preact/signals';
-import type { Priority } from '../../../control/types.ts';
+import type { Priority } from '../../../control/guard/types.ts';
 import type { Sections } from '../../contract.ts';
 import type { MarkKind } from '../drawing/symbols.tsx';
 import { sentence, t, told } from '../texts.ts';

@@ -1,6 +1,6 @@
 // Now, next, when: each unit in words with what may be asked of it, and the timetable of the batch.
 import { useState } from 'preact/hooks';
-import type { Unit } from '../../../control/types.ts';
+import type { Unit } from '../../../control/guard/types.ts';
 import type { PageRequest, Steer } from '../../contract.ts';
 import { Act, mayAct } from '../parts/button.tsx';
 import { Dialog } from '../parts/dialog.tsx';

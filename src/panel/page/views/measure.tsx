@@ -2,7 +2,7 @@
 // filled beforehand, and what was typed is read back before it is sent: a number that nobody measured would be believed. The
 // formulas are the engineering room's; a reading that means nothing without its temperatures asks for them.
 import { useState } from 'preact/hooks';
-import { MOST_MEASURED } from '../../../control/limits.ts';
+import { MOST_MEASURED } from '../../../control/guard/limits.ts';
 import { practicalSalinity, practicalSalinityFromRelativeDensity } from '../../../engineering/seawater.ts';
 import { Act } from '../parts/button.tsx';
 import { Dialog } from '../parts/dialog.tsx';

@@ -1,6 +1,6 @@
 // The batch on a line of time: what was (solid), what is, what is expected (hollow), and where a person is needed (hatched:
 // nobody can say how long that takes).
-import type { Forecast } from '../../../control/forecast.ts';
+import type { Forecast } from '../../../control/process/forecast.ts';
 import type { BatchRecord } from '../../contract.ts';
 import { Mark } from '../drawing/symbols.tsx';
 import { atMs, live } from '../state/live.ts';

@@ -1,0 +1,61 @@
+// A row that a person switches off for a while: with a reason, for no longer than the limit, and only where the kind of row
+// says that it may be. Rows against overflow, dry running, flood, hot heaters and wrong water never may, and no trip does.
+// It is an alarm for as long as it lasts, and it ends by itself, while the service is away as well.
+import type { Plant } from '../../station/plant.ts';
+import type { Done } from '../process/requests.ts';
+import { rowOf } from './interlocks.ts';
+import { known } from './invariant.ts';
+import { BYPASS_MOST_MS } from './limits.ts';
+import { actuatorsOf } from './row-kinds.ts';
+import type { State } from './state.ts';
+import type { Effect, Request } from './types.ts';
+
+const MINUTE_MS = 60_000;
+
+export function bypass(plant: Plant, draft: State, request: Extract<Request, { ask: 'bypass' }>): Done {
+  const { row: key, minutes, reason, who } = request;
+  const row = rowOf(plant, key);
+  if (row === undefined) return { refused: `there is no row '${key}'` };
+  if (!row.bypass.may || row.response === 'trip')
+    return { refused: `${row.id} is never bypassed: ${row.bypass.because}` };
+  if (reason.trim() === '') return { refused: 'a reason is needed' };
+  if (who.trim() === '') return { refused: 'say who answers for it' };
+  if (!(minutes > 0 && minutes * MINUTE_MS <= BYPASS_MOST_MS))
+    return { refused: `a bypass lasts from 1 to ${(BYPASS_MOST_MS / MINUTE_MS).toFixed(0)} min` };
+  const runs = row.forbids.find((target) => mayRun(plant, draft, target));
+  if (runs !== undefined) return { refused: `${runs} is not proven off: a row is not bypassed under way` };
+  const given = { leftMs: Math.round(minutes * MINUTE_MS), reason: reason.trim(), who: who.trim() };
+  draft.bypasses = { ...draft.bypasses, [key]: given };
+  return { done: `${key} is bypassed for ${minutes.toFixed(0)} min, provided that ${row.bypass.because}` };
+}
+
+function mayRun(plant: Plant, draft: State, target: string): boolean {
+  const pipe = draft.routes[target];
+  if (pipe) return pipe.running !== 'no';
+  const [actuator] = actuatorsOf(plant, target);
+  return actuator !== undefined && !known(draft.devices, actuator).provenOff;
+}
+
+/** @returns false where it was not bypassed */
+export function endBypass(draft: State, key: string): boolean {
+  const { [key]: ended, ...others } = draft.bypasses;
+  if (ended === undefined) return false;
+  draft.bypasses = others;
+  return true;
+}
+
+/** Time passes; what is over counts again. */
+export function passBypasses(draft: State, elapsedMs: number): readonly Effect[] {
+  const before = draft.bypasses;
+  let open = false;
+  for (const _ in before) open = true;
+  if (!open) return NOTHING;
+  const left = Object.entries(before).map(
+    ([key, one]) => [key, { ...one, leftMs: one.leftMs - elapsedMs }] as const,
+  );
+  draft.bypasses = Object.fromEntries(left.filter(([, { leftMs }]) => leftMs > 0));
+  return left
+    .filter(([, { leftMs }]) => leftMs <= 0)
+    .map(([key]): Effect => ({ do: 'record', about: 'bypass', words: `the bypass of ${key} is over` }));
+}
+const NOTHING: readonly Effect[] = [];

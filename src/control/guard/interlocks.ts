@@ -1,0 +1,201 @@
+// 4b. Interlocks: the rows spread over this plumbing, evaluated, latched, and summed up into one verdict for each target.
+//
+// `verdict` is the only way to an actuator: a target (route, heater, doser) runs only while no row forbids it. Trips stay
+// until they are reset; see `resets.ts`.
+import type { Plant } from '../../station/plant.ts';
+import { blind, deafTo } from './evidence.ts';
+import { known } from './invariant.ts';
+import { AGE_CAP_MS } from './limits.ts';
+import { perPlant } from './per-plant.ts';
+import { proofRows } from './proof-rows.ts';
+import { actuatorsOf, all, type Bypass, type Holds, NEVER, type RowKind, type Shown } from './row-kinds.ts';
+import { ROW_KINDS } from './rows.ts';
+import type { HoldCause, State } from './state.ts';
+import type { Priority } from './types.ts';
+
+/** One row of one station. */
+export interface Row {
+  /** Where it stands among the rows of its plant. */
+  readonly place: number;
+  /** `I-05`. */
+  readonly id: string;
+  /** `I-05/transfer`: one of a kind in the station. */
+  readonly key: string;
+  readonly about: string;
+  readonly hazard: string;
+  readonly hardware: string;
+  readonly response: 'block' | 'trip';
+  readonly pattern: string;
+  readonly reset: string;
+  /** Of a trip: what shows that its cause is gone, or why nothing that is measured can. */
+  readonly cleared: Shown | string;
+  readonly bypass: Bypass;
+  readonly forbids: readonly string[];
+  readonly needs: readonly string[];
+  readonly priority: Priority | null;
+  readonly afterMs: number;
+  readonly cause: HoldCause | null;
+  readonly words: string;
+  readonly mend: string;
+  readonly proof: string | null;
+  /** The contact that a person moves for it; null without a proof test. */
+  readonly proves: string | null;
+  /** Why it has no proof test; empty where it has one. */
+  readonly unproven: string;
+  /** Of a row about a proof test: the key of the row that is tested. */
+  readonly tests?: string;
+  readonly holds: Holds;
+}
+
+/** Every row that follows from the plumbing, in the order of the table; worked out once for a plant. */
+export const deriveRows = perPlant((plant): readonly Row[] => {
+  const rows: Unplaced[] = ROW_KINDS.flatMap((kind) =>
+    kind.over(plant).map((subject) => ({
+      ...provenBy(plant, kind, subject),
+      id: kind.id,
+      key: [kind.id, subject.id, kind.suffix].filter(Boolean).join('/'),
+      about: subject.name,
+      hazard: kind.hazard,
+      hardware: kind.hardware,
+      response: kind.response,
+      pattern: kind.pattern,
+      reset: kind.reset,
+      cleared: typeof kind.cleared === 'function' ? kind.cleared(plant, subject) : (kind.cleared ?? NO_TRIP),
+      bypass: kind.bypass,
+      forbids: kind.forbids(plant, subject),
+      needs: kind.needs?.(plant, subject) ?? [],
+      priority: kind.priority ?? null,
+      afterMs: kind.afterMs ?? 0,
+      cause: kind.response === 'trip' ? 'trip' : (kind.cause ?? null),
+      words: kind.words(plant, subject),
+      mend: kind.mend?.(plant, subject) ?? '',
+      holds: kind.holds(plant, subject),
+    })),
+  );
+  return [...rows, ...blindRows(plant, rows), ...proofRows(plant, rows)].map((row, place) => ({
+    place,
+    ...row,
+  }));
+});
+export type Unplaced = Omit<Row, 'place'>;
+const NO_TRIP: Shown = { inputs: [] };
+
+function provenBy(plant: Plant, kind: RowKind, subject: Parameters<RowKind['words']>[1]) {
+  const proves = kind.proves?.(plant, subject) ?? null;
+  const proof = proves === null ? null : (kind.proof?.(plant, subject) ?? null);
+  return {
+    proves,
+    proof,
+    unproven: proof === null ? (kind.unproven ?? 'here is no contact that a person could move') : '',
+  };
+}
+
+/** I-12, blind: a target is forbidden while anything that its other rows need is not fresh, feedback included. */
+function blindRows(plant: Plant, rows: readonly Unplaced[]): Unplaced[] {
+  const sensors = new Map<string, Set<string>>();
+  for (const row of rows)
+    for (const target of row.forbids)
+      for (const need of row.needs)
+        if (row.response === 'block' || neededByTrip(plant, row, target))
+          sensors.set(need, (sensors.get(need) ?? new Set()).add(target));
+  const blindRow = (id: string, name: string, forbids: readonly string[], holds: Holds): Unplaced => ({
+    id: 'I-12',
+    key: `I-12/${id}`,
+    about: name,
+    hazard: 'blind',
+    hardware: 'none',
+    response: 'block',
+    pattern: 'stale or faulty',
+    reset: 'by itself, once it is fresh',
+    cleared: NO_TRIP,
+    bypass: NEVER.blind,
+    forbids,
+    needs: [],
+    priority: 'soon',
+    afterMs: BLIND_ALARM_MS,
+    cause: null,
+    words: `${name} is silent or faulty`,
+    mend: `Look at the supply, the cable and the radio of ${name}. What needs it waits, and goes on by itself once it is back.`,
+    proof: null,
+    proves: null,
+    unproven: 'supervises itself: every pause of what it listens to tries it',
+    holds,
+  });
+  return [
+    ...[...sensors].map(([id, targets]) =>
+      blindRow(id, known(plant.sensors, id).name, [...targets], blind(plant, id)),
+    ),
+    ...Object.values(plant.actuators)
+      .filter((actuator) => actuator.feedback !== null)
+      .map((actuator) => {
+        const users = all(plant).filter((target) => actuatorsOf(plant, target).includes(actuator.id));
+        return blindRow(actuator.id, `the feedback of ${actuator.name}`, users, deafTo(actuator));
+      })
+      .filter((row) => row.forbids.length > 0),
+  ];
+}
+/** A sensor may miss a message or two before somebody is told; the row itself never waits. */
+const BLIND_ALARM_MS = 30_000;
+
+/** A trip cuts off more than what its sensor guards: only what really fills, empties or heats there needs that sensor. */
+function neededByTrip(plant: Plant, row: Unplaced, target: string): boolean {
+  return row.needs.some((need) => {
+    const sensor = known(plant.sensors, need);
+    if (!('vessel' in sensor)) return 'route' in sensor && sensor.route === target;
+    const route = plant.routes[target];
+    return route ? route.to === sensor.vessel : plant.heaters[target]?.vessel === sensor.vessel;
+  });
+}
+
+/** The rows about proof tests can hold only while one is under way or far too late: at other times nobody asks them. */
+const withoutTests = perPlant((plant) => deriveRows(plant).filter((row) => row.tests === undefined));
+
+/** Evaluates every row, latches trips, and leaves the verdicts in the state. @returns the rows that hold, in their order */
+export function judge(plant: Plant, draft: State, elapsedMs: number): readonly Row[] {
+  const verdicts: Record<string, string[]> = {};
+  const holding: Row[] = [];
+  const { trips } = draft;
+  let latched = false;
+  for (const key in trips) {
+    latched = true;
+    trips[key] = Math.min(known(trips, key) + elapsedMs, AGE_CAP_MS);
+  }
+  const { test, beyondGrace } = draft.proofs;
+  for (const row of test === null && beyondGrace === 0 ? withoutTests(plant) : deriveRows(plant)) {
+    const holds = row.holds(draft);
+    if (holds) {
+      holding.push(row);
+      if (row.response === 'trip') trips[row.key] ??= 0;
+      else if (draft.bypasses[row.key] !== undefined) continue;
+    } else if (!latched || row.response === 'block' || trips[row.key] === undefined) continue;
+    for (const target of row.forbids) {
+      const why = verdicts[target];
+      if (why) why.push(row.key);
+      else verdicts[target] = [row.key];
+    }
+  }
+  draft.verdicts = verdicts;
+  return holding;
+}
+
+/** What a trip cuts off that was latched just now: told so once more, even where its feedback says that it is off. */
+export function justCutOff(plant: Plant, state: State): ReadonlySet<string> {
+  let cut = NONE_CUT;
+  for (const key in state.trips) {
+    if (state.trips[key] !== 0) continue;
+    const targets = rowOf(plant, key)?.forbids ?? [];
+    cut = new Set([...cut, ...targets.flatMap((target) => actuatorsOf(plant, target))]);
+  }
+  return cut;
+}
+const NONE_CUT: ReadonlySet<string> = new Set();
+
+/** May this target run? */
+export const isAllowed = (state: State, target: string): boolean => state.verdicts[target] === undefined;
+
+/** The keys of the rows that forbid a target now. */
+export const forbiddenBy = (state: State, target: string): readonly string[] => state.verdicts[target] ?? [];
+
+const byKey = perPlant((plant) => new Map(deriveRows(plant).map((row) => [row.key, row])));
+
+export const rowOf = (plant: Plant, key: string): Row | undefined => byKey(plant).get(key);

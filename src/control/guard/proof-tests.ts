@@ -1,0 +1,244 @@
+// Proof tests: a person moves a contact by hand, and the row that it guards must answer. Diagnostics can't see a float that
+// salt has glued down; only trying can. The schedule is durations since the last test that was passed; a test is a watch:
+//
+//   stopping -> waiting -> returning -> passed
+//
+// It energises nothing: row I-33 keeps everything that the contact concerns off from the first moment, and the watch begins
+// only when that is proven. A trip that the test provoked stays latched until a person resets it, like any other; its
+// alarm is suppressed while the test lasts, because it is expected. A test that the link or the service does not survive
+// has no result.
+import type { Plant } from '../../station/plant.ts';
+import { isLinked } from '../process/units.ts';
+import { contact, rawContact, stopWord } from './evidence.ts';
+import { deriveRows, type Row, rowOf } from './interlocks.ts';
+import { known } from './invariant.ts';
+import { PROOF_AGE_CAP_MS, PROOF_ANSWER_MS, PROOF_FOLD_MS, PROOF_WAIT_MS, PROOF_WARN_MS } from './limits.ts';
+import { perPlant } from './per-plant.ts';
+import { sinceProven, vesselOf } from './proof-rows.ts';
+import type { ProofTestState } from './proof-state.ts';
+import { actuatorsOf } from './row-kinds.ts';
+import type { State } from './state.ts';
+import type { Effect } from './types.ts';
+
+/** A row that has a proof test. */
+export type Provable = Row & { readonly proof: string; readonly proves: string };
+
+export const provable = perPlant((plant): readonly Provable[] =>
+  deriveRows(plant).filter((row): row is Provable => row.proof !== null && row.proves !== null),
+);
+
+export const dueInMs = (plant: Plant, state: State, row: string): number =>
+  plant.policy.proofTests.everyMs - sinceProven(state, row);
+
+const isDueSoon = (plant: Plant, leftMs: number): boolean =>
+  leftMs >= 0 && leftMs <= Math.min(PROOF_WARN_MS, plant.policy.proofTests.everyMs / 4);
+
+export type Standing = 'never-tried' | 'proven' | 'due-soon' | 'overdue';
+
+/** How a row's proof test stands. Nobody has proven what nobody has tried, though its time counts from commissioning. */
+export function standingOf(plant: Plant, state: State, row: string): Standing {
+  const leftMs = dueInMs(plant, state, row);
+  if (leftMs < 0) return 'overdue';
+  if (state.proofs.sinceMs[row] === undefined) return 'never-tried';
+  return isDueSoon(plant, leftMs) ? 'due-soon' : 'proven';
+}
+
+/** Time passes for the schedule. */
+export function passProofTime(plant: Plant, draft: State, elapsedMs: number): void {
+  const { proofs } = draft;
+  proofs.pendingMs += elapsedMs;
+  if (proofs.pendingMs < PROOF_FOLD_MS) return;
+  const older = (ms: number): number => Math.min(ms + proofs.pendingMs, PROOF_AGE_CAP_MS);
+  proofs.sinceStartMs = older(proofs.sinceStartMs);
+  proofs.sinceMs = Object.fromEntries(Object.entries(proofs.sinceMs).map(([row, ms]) => [row, older(ms)]));
+  proofs.pendingMs = 0;
+  count(plant, draft);
+}
+
+function count(plant: Plant, draft: State): void {
+  const leftMs = provable(plant).map(({ key }) => dueInMs(plant, draft, key));
+  draft.proofs.dueSoon = leftMs.filter((ms) => isDueSoon(plant, ms)).length;
+  const { everyMs, graceMs } = plant.policy.proofTests;
+  const beyond = provable(plant).filter(({ key }) => sinceProven(draft, key) > everyMs + graceMs);
+  draft.proofs.beyondGrace = beyond.length;
+  draft.proofs.overdue = leftMs.filter((ms) => ms < 0).length;
+}
+
+/**
+ * What is known from elsewhere about the tests of a station whose own memory begins anew.
+ * @param sinceStartMs since commissioning, null where nobody knows
+ * @param sinceMs since the last test that was passed, by row; rows without a proof test are passed over
+ */
+export function provenBefore(
+  plant: Plant,
+  state: State,
+  sinceStartMs: number | null,
+  sinceMs: Readonly<Record<string, number>>,
+): State {
+  const within = (ms: number): number => Math.min(Math.max(0, Math.round(ms)), PROOF_AGE_CAP_MS);
+  const mine = provable(plant).filter(({ key }) => sinceMs[key] !== undefined);
+  const next: State = {
+    ...state,
+    proofs: {
+      ...state.proofs,
+      pendingMs: 0,
+      sinceStartMs: within(sinceStartMs ?? state.proofs.sinceStartMs),
+      sinceMs: Object.fromEntries(mine.map(({ key }) => [key, within(sinceMs[key] ?? 0)])),
+    },
+  };
+  count(plant, next);
+  return next;
+}
+
+/** Starts the watch. @returns null, or why not */
+export function beginProofTest(plant: Plant, draft: State, key: string, who: string): string | null {
+  const row = provable(plant).find((one) => one.key === key);
+  if (row === undefined) return `there is no row '${key}' that has a proof test`;
+  if (who.trim() === '') return 'say who does the test';
+  if (draft.proofs.test !== null) return `a proof test is under way: ${draft.proofs.test.row}`;
+  if (draft.trips[key] !== undefined) return 'this row is tripped: look why, and reset it first';
+  const said = contact(plant, draft, row.proves);
+  if (said.kind !== 'fresh')
+    return `${known(plant.sensors, row.proves).name} is silent or faulty: mend it first`;
+  if (said.value === stopWord(known(plant.sensors, row.proves)) || row.holds(draft))
+    return 'this row holds already: it can not be seen to answer';
+  draft.proofs.test = {
+    row: key,
+    sensor: row.proves,
+    vessel: vesselOf(plant, row.proves),
+    who: who.trim(),
+    phase: 'stopping',
+    forMs: 0,
+    saidMs: null,
+    answeredMs: null,
+    shown: [],
+  };
+  return null;
+}
+
+/** What the person is to do now, or waits for. */
+export function proofWords(plant: Plant, test: ProofTestState): string {
+  const { name } = known(plant.sensors, test.sensor);
+  if (test.phase === 'stopping') return 'switching off what the test concerns: wait';
+  if (test.phase === 'waiting') return `now: ${rowOf(plant, test.row)?.proof ?? ''}`;
+  return `the row has answered: let go of ${name} and see that it goes back`;
+}
+
+/** After the rows were judged. @param holding the rows that hold now */
+export function watchProofTest(
+  plant: Plant,
+  draft: State,
+  elapsedMs: number,
+  holding: readonly Row[],
+): readonly Effect[] {
+  const before = draft.proofs.test;
+  if (before === null) return NOTHING;
+  const test = { ...before, forMs: before.forMs + elapsedMs };
+  draft.proofs.test = test;
+  if (!isLinked(plant, draft)) return abandon(draft, 'the link was lost');
+  if (test.phase === 'stopping') return stopping(plant, draft, test);
+  const raw = rawContact(plant, draft, test.sensor);
+  const says = raw === stopWord(known(plant.sensors, test.sensor));
+  if (raw === null) return finish(plant, draft, test, false, 'the contact fell silent or faulty');
+  if (test.phase === 'returning') return returning(plant, draft, test, says || isAmong(holding, test.row));
+  return waiting(plant, draft, test, says ? (test.saidMs ?? -elapsedMs) + elapsedMs : test.saidMs, holding);
+}
+const NOTHING: readonly Effect[] = [];
+
+const isAmong = (holding: readonly Row[], key: string): boolean => holding.some((row) => row.key === key);
+
+function stopping(plant: Plant, draft: State, test: ProofTestState): readonly Effect[] {
+  const rests = concerned(plant, test.row).every((target) => {
+    const pipe = draft.routes[target];
+    if (pipe) return pipe.running === 'no';
+    return actuatorsOf(plant, target).some((id) => known(draft.devices, id).provenOff);
+  });
+  if (rests) Object.assign(test, { phase: 'waiting', forMs: 0 });
+  else if (test.forMs > PROOF_WAIT_MS) return abandon(draft, 'what it concerns could not be proven off');
+  return NOTHING;
+}
+
+const concerned = (plant: Plant, key: string): readonly string[] =>
+  deriveRows(plant).find((row) => row.id === 'I-33' && row.key === testKey(key))?.forbids ?? [];
+
+function testKey(key: string): string {
+  const [id, subject, suffix] = key.split('/');
+  return `I-33/${subject}/${[id, suffix].filter(Boolean).join('-')}`;
+}
+
+function waiting(
+  plant: Plant,
+  draft: State,
+  test: ProofTestState,
+  saidMs: number | null,
+  holding: readonly Row[],
+): readonly Effect[] {
+  test.saidMs = saidMs;
+  const allowedMs = allowed(plant, test.sensor);
+  if (isAmong(holding, test.row) && saidMs !== null && saidMs <= allowedMs) {
+    const shown = provable(plant).filter(
+      ({ key, proves }) => proves === test.sensor && isAmong(holding, key),
+    );
+    Object.assign(test, {
+      phase: 'returning',
+      forMs: 0,
+      answeredMs: saidMs,
+      shown: shown.map(({ key }) => key),
+    });
+    return NOTHING;
+  }
+  if (saidMs !== null && saidMs > allowedMs)
+    return finish(plant, draft, test, false, 'the contact moved, and the row did not answer in time');
+  if (test.forMs > PROOF_WAIT_MS)
+    return finish(plant, draft, test, false, 'the contact said nothing: it is stuck, or was not moved');
+  return NOTHING;
+}
+
+function returning(plant: Plant, draft: State, test: ProofTestState, isUp: boolean): readonly Effect[] {
+  if (!isUp) return finish(plant, draft, test, true, 'the row answered, and the contact went back');
+  if (test.forMs > PROOF_WAIT_MS)
+    return finish(plant, draft, test, false, 'the row answered, but the contact did not go back');
+  return NOTHING;
+}
+
+/** What a row's answer may take: what the file lets the contact stand, and what the instruction says. */
+function allowed(plant: Plant, sensorId: string): number {
+  const sensor = known(plant.sensors, sensorId);
+  return PROOF_ANSWER_MS + ('believeStopMs' in sensor ? sensor.believeStopMs : 0);
+}
+
+function finish(
+  plant: Plant,
+  draft: State,
+  test: ProofTestState,
+  passed: boolean,
+  seen: string,
+): readonly Effect[] {
+  draft.proofs.test = null;
+  if (passed) {
+    const now = Object.fromEntries(test.shown.map((row) => [row, 0]));
+    draft.proofs.sinceMs = { ...draft.proofs.sinceMs, ...now };
+    draft.proofs.failed = Object.fromEntries(
+      Object.entries(draft.proofs.failed).filter(([row]) => !test.shown.includes(row)),
+    );
+    count(plant, draft);
+  } else draft.proofs.failed = { ...draft.proofs.failed, [test.row]: seen };
+  const seconds = test.answeredMs === null ? null : test.answeredMs / 1000;
+  const expected = `an answer within ${(allowed(plant, test.sensor) / 1000).toFixed(0)} s`;
+  const { row, sensor, who } = test;
+  const results = (passed ? test.shown : [row]).map(
+    (key): Effect => ({ do: 'proof-test', row: key, sensor, who, expected, seen, passed, seconds }),
+  );
+  const words = `proof test of ${row} by ${who}: ${passed ? 'passed' : 'failed'}, ${seen}`;
+  return [...results, { do: 'record', about: 'proof-test', words }];
+}
+
+/** Ends a test without a result. */
+export function abandon(draft: State, why: string): readonly Effect[] {
+  const { test } = draft.proofs;
+  if (test === null) return NOTHING;
+  draft.proofs.test = null;
+  return [
+    { do: 'record', about: 'proof-test', words: `proof test of ${test.row} ended without a result: ${why}` },
+  ];
+}

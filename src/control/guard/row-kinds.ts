@@ -1,0 +1,224 @@
+// The shape of an interlock row, and the few questions about the plumbing that the table in `rows.ts` asks again and again.
+import type { Exercise } from '../../station/exercise.ts';
+import type { Plant, Vessel } from '../../station/plant.ts';
+import { known } from './invariant.ts';
+import { perPlant } from './per-plant.ts';
+import type { HoldCause, State } from './state.ts';
+import type { Priority } from './types.ts';
+
+/** May a person switch a row off for a while, and why (not). */
+export interface Bypass {
+  readonly may: boolean;
+  readonly because: string;
+}
+
+/** @param because what must be so for the time of the bypass; it is told to whoever asks for one */
+export const may = (because: string): Bypass => ({ may: true, because });
+const never = (because: string): Bypass => ({ may: false, because });
+
+/** Why a row is never bypassed. Trips never are: they have a reset. */
+export const NEVER = {
+  overflow: never('it keeps a vessel from overflowing'),
+  dry: never('it keeps a pump from running dry'),
+  flood: never('it keeps water off the floor'),
+  heat: never('it keeps a heater under water, cool and out of dissolving salt'),
+  water: never('it keeps wrong water out of the system'),
+  crossed: never('it keeps two waters apart'),
+  device: never('a device that does not obey must not be used'),
+  blind: never('nothing may run that is not heard, punctual and recorded'),
+  pause: never('it ends by itself within the hour'),
+  retried: never('it tries again by itself'),
+  test: never('it ends with its proof test'),
+  exercise: never('it ends with the exercise'),
+} as const;
+
+/** Does a row hold in this state? */
+export type Holds = (state: State) => boolean;
+
+/**
+ * What shows, while everything is off, that the cause of a trip is gone. Silence shows nothing: every input must be fresh, and
+ * `so` must hold where the row's own silence could mean two things. Null: nothing measured can show it, for the reason that
+ * the kind gives, so a named person looks.
+ */
+export interface Shown {
+  /** Sensors, and actuators by their feedback. */
+  readonly inputs: readonly string[];
+  readonly so?: Holds;
+}
+
+/** One kind of row, before it is spread over the plumbing. S is what it is about: a route, a vessel, a device ... */
+export interface RowKindOf<S> {
+  readonly id: string;
+  readonly hazard: string;
+  /** What the station must have for this row to exist, in words. */
+  readonly hardware: string;
+  readonly response: 'block' | 'trip';
+  /** What fresh evidence must say for it to hold, in words. */
+  readonly pattern: string;
+  /** What ends it. A trip is latched until a person resets it; a block ends by itself. */
+  readonly reset: string;
+  /** Of a trip: what must be heard before it is reset without a name; or why only a person can see that the cause is gone. */
+  readonly cleared?: string | ((plant: Plant, subject: S) => Shown);
+  readonly bypass: Bypass;
+  /** Tells two kinds of one id apart. */
+  readonly suffix?: string;
+  /** Raises an alarm of this priority while it holds or is latched; absent: it only explains a wait. */
+  readonly priority?: Priority;
+  /** The alarm (never the row) waits this long. */
+  readonly afterMs?: number;
+  /** Holds the phases that it forbids, for this cause; a trip always does. */
+  readonly cause?: HoldCause;
+  readonly over: (plant: Plant) => readonly S[];
+  /** Sensors whose silence forbids the target (row I-12). */
+  readonly needs?: (plant: Plant, subject: S) => readonly string[];
+  /** What the plumbing fixes is looked up once for a plant; what is left asks the state, at every step. */
+  readonly holds: (plant: Plant, subject: S) => Holds;
+  /** The routes, heaters and dosers that are off while it holds or is latched. */
+  readonly forbids: (plant: Plant, subject: S) => readonly string[];
+  readonly words: (plant: Plant, subject: S) => string;
+  readonly mend?: (plant: Plant, subject: S) => string;
+  /** How a person proves that it works, with nothing energised ... */
+  readonly proof?: (plant: Plant, subject: S) => string;
+  /** ... and the contact that they move; nothing where this subject has no such contact. */
+  readonly proves?: (plant: Plant, subject: S) => string | undefined;
+  /** Why there is no proof test. */
+  readonly unproven?: string;
+}
+
+export type RowKind = RowKindOf<{ readonly id: string; readonly name: string }>;
+
+/** Forgets which subject a kind is about; `derive.ts` hands each kind only the subjects that it named itself. */
+export const kind = <S extends { readonly id: string; readonly name: string }>(row: RowKindOf<S>): RowKind =>
+  row as unknown as RowKind;
+
+/** Every route, heater and doser, and every exercise that the service does itself. */
+export const all = (plant: Plant): readonly string[] => [
+  ...Object.keys(plant.routes),
+  ...Object.keys(plant.heaters),
+  ...Object.keys(plant.dosers),
+  ...exercisedBySelf(plant).map(({ id }) => exerciseOf(id)),
+];
+
+/** The target by which a valve is moved and nothing else; no id of a file has a colon. */
+export const exerciseOf = (valveId: string): string => `exercise:${valveId}`;
+
+export const exercisedBySelf = perPlant((plant): readonly Exercise[] =>
+  Object.values(plant.exercises).filter(({ byHand }) => byHand === null),
+);
+
+/** What would push water through a valve that is being exercised, or needs it for itself. */
+export const disturbing = (plant: Plant, { id, others }: Exercise): readonly string[] =>
+  all(plant).filter((target) => {
+    if (target === exerciseOf(id)) return false;
+    const shut = plant.routes[target]?.shut ?? [];
+    return [...actuatorsOf(plant, target), ...shut].some((part) => part === id || others.includes(part));
+  });
+
+/** The actuators that a target needs, those upstream included. */
+export const actuatorsOf = (plant: Plant, target: string): readonly string[] => known(ways(plant), target);
+
+const ways = perPlant((plant) => {
+  const found: Record<string, readonly string[]> = {};
+  for (const { id, through, upstream } of Object.values(plant.routes)) found[id] = [...through, ...upstream];
+  for (const { id, actuator } of [...Object.values(plant.heaters), ...Object.values(plant.dosers)])
+    found[id] = [actuator, ...upstreamOf(plant, actuator)];
+  // The valve alone: what lies upstream of it must stay off.
+  for (const { id } of exercisedBySelf(plant)) found[exerciseOf(id)] = [id];
+  return found;
+});
+
+export function upstreamOf(plant: Plant, actuatorId: string): readonly string[] {
+  const chain: string[] = [];
+  for (
+    let id = known(plant.actuators, actuatorId).upstream;
+    id !== null;
+    id = known(plant.actuators, id).upstream
+  )
+    chain.push(id);
+  return chain;
+}
+
+/** The targets that need an actuator. */
+export const usersOf = (plant: Plant, actuatorId: string): readonly string[] =>
+  all(plant).filter((target) => actuatorsOf(plant, target).includes(actuatorId));
+
+/** The targets that need an actuator or anything that must be cut off with it. */
+export const sharing = (plant: Plant, actuatorId: string): readonly string[] =>
+  cuttingOff(plant, usersOf(plant, actuatorId));
+
+/** Targets, and all others that hang on what lies upstream of them: cutting the supply cuts those too. */
+export function cuttingOff(plant: Plant, targets: readonly string[]): readonly string[] {
+  const cut = new Set<string>(targets);
+  const supplies = new Set<string>();
+  for (const target of targets) {
+    for (const id of actuatorsOf(plant, target)) for (const up of upstreamOf(plant, id)) supplies.add(up);
+  }
+  for (const up of supplies) for (const target of usersOf(plant, up)) cut.add(target);
+  for (const { id } of exercisedBySelf(plant))
+    if ([...cut].some((target) => actuatorsOf(plant, target).includes(id))) cut.add(exerciseOf(id));
+  return [...cut];
+}
+
+/** The routes that bring water into a vessel and could make it run over: a drain takes whatever comes. */
+export function feeding(plant: Plant, vesselId: string): readonly string[] {
+  const { capacityL, into } = known(plant.vessels, vesselId);
+  return Number.isFinite(capacityL) ? into : [];
+}
+
+/** Both sides of an exchange: the routes that touch the system of this route. */
+export function around(
+  plant: Plant,
+  route: { readonly from: string; readonly to: string; readonly purpose: string },
+) {
+  const system = known(plant.vessels, route.purpose === 'supply' ? route.to : route.from);
+  return [...system.into, ...system.outOf];
+}
+
+export const lowOf = (plant: Plant, vesselId: string): string | undefined =>
+  known(plant.vessels, vesselId).floats.low;
+
+/** Can anything at all say that this vessel is not full? */
+export const hasContentsEvidence = (vessel: Vessel): boolean =>
+  vessel.level !== null || vessel.floats.high !== undefined || vessel.floats.overflow !== undefined;
+
+/** What may still come into a vessel after this moment if everything into it ran until its lease ended. */
+export function underWayL(
+  plant: Plant,
+  state: State,
+  route: { readonly id: string; readonly to: string },
+): number {
+  let litres = 0;
+  for (const id of known(plant.vessels, route.to).into) {
+    if (id !== route.id && known(state.routes, id).running === 'no') continue;
+    const other = known(plant.routes, id);
+    litres += (other.leaseMs / 60_000) * other.flowMostLpm;
+  }
+  return litres;
+}
+
+/** A float of this vessel is being moved by hand, to prove a row of another id. */
+export const movedFor = (state: State, vesselId: string, id: string): boolean =>
+  state.proofs.test !== null &&
+  state.proofs.test.vessel === vesselId &&
+  !state.proofs.test.row.startsWith(id);
+
+/** What one route more may still draw from the vessel of a heater. */
+export const drawUnderWayL = (plant: Plant, heater: { readonly vessel: string }): number =>
+  Math.max(
+    0,
+    ...known(plant.vessels, heater.vessel)
+      .outOf.map((id) => known(plant.routes, id))
+      .map((r) => (r.leaseMs / 60_000) * r.flowMostLpm),
+  );
+
+/** A device that can't be stopped: nothing may feed what it empties, nor what it fills; and its supply is cut. */
+export function strandedBy(plant: Plant, actuator: { readonly id: string }): readonly string[] {
+  const users = usersOf(plant, actuator.id);
+  const ends = users.flatMap((id) => {
+    const route = plant.routes[id];
+    if (route) return [...feeding(plant, route.from), ...feeding(plant, route.to)];
+    const heater = plant.heaters[id];
+    return heater ? known(plant.vessels, heater.vessel).outOf : [];
+  });
+  return cuttingOff(plant, [...users, ...ends]);
+}

@@ -1,0 +1,566 @@
+// 4a. The interlock rows, as one literal table of kinds. Each kind is spread over the plumbing (every route, vessel,
+// heater, device that it guards) by `derive.ts`; what a station has no hardware for has no row, and `check` says so.
+//
+// House rules: a row sees evidence, contents, what was last issued and for how long, and the records of batch and
+// exchange; never what a phase wants or a person asks. `block`: not now, clears by itself. `trip`: off, latched until a
+// person resets it after the cause is gone. "Not fresh" is I-12's business alone: every other row speaks of what fresh
+// evidence says, and names what it `needs`, so that I-12 can forbid the target when that is missing.
+import { afterExchange } from '../../engineering/exchange.ts';
+import type { Exercise } from '../../station/exercise.ts';
+import type { Actuator, Heater, Plant, Route, Sensor, Vessel } from '../../station/plant.ts';
+import * as causes from './causes.ts';
+import { mismatchBoundL } from './contents.ts';
+import { blind, feedbackOf, fresh, salinityOf, saying } from './evidence.ts';
+import { circulates, strayBoundL, topOffRuns } from './flows.ts';
+import { known } from './invariant.ts';
+import { isUncertain, ledgersOf } from './ledger.ts';
+import { LOW_FLOW_MS } from './limits.ts';
+import { isLow } from './living.ts';
+import { sidesOf } from './on-hand.ts';
+import {
+  all,
+  around,
+  cuttingOff,
+  disturbing,
+  drawUnderWayL,
+  exercisedBySelf,
+  exerciseOf,
+  feeding,
+  type Holds,
+  hasContentsEvidence,
+  kind,
+  lowOf,
+  may,
+  movedFor,
+  NEVER,
+  type RowKind,
+  sharing,
+  strandedBy,
+  underWayL,
+  usersOf,
+} from './row-kinds.ts';
+import type { State } from './state.ts';
+
+const to = (plant: Plant, route: Route): Vessel => known(plant.vessels, route.to);
+const from = (plant: Plant, route: Route): Vessel => known(plant.vessels, route.from);
+const held = (state: State, vesselId: string) => known(state.vessels, vesselId);
+const pipe = (state: State, route: Route) => known(state.routes, route.id);
+const finite = (vessel: Vessel): boolean => Number.isFinite(vessel.capacityL);
+const fills = (plant: Plant, route: Route): boolean => !route.loop && finite(to(plant, route));
+const draws = (plant: Plant, route: Route): boolean => route.pumped && finite(from(plant, route));
+const inSystem = (plant: Plant, route: Route): boolean => to(plant, route).role === 'system';
+const outOfSystem = (plant: Plant, route: Route): boolean => from(plant, route).role === 'system';
+const heats = (plant: Plant, state: State, heater: Heater): boolean =>
+  known(state.devices, heater.actuator).on || feedbackOf(plant, state, heater.actuator) === true;
+const bare = (plant: Plant, heater: Heater): Holds => {
+  const lowIsDry = saying(plant, lowOf(plant, heater.vessel), false);
+  return (state) => lowIsDry(state) || held(state, heater.vessel).leastL < heater.coveredL;
+};
+const disagreeing = ({ id, feedback }: Actuator, told: boolean): Holds => {
+  const withinMs = feedback?.withinMs ?? 0;
+  return (state) => known(state.devices, id).disagreesMs > withinMs && known(state.devices, id).on === told;
+};
+const unexplained = (plant: Plant, vessel: Vessel, ran: boolean): Holds => {
+  const boundL = mismatchBoundL(plant, vessel);
+  return (state) =>
+    held(state, vessel.id).bookRan === ran && Math.abs(held(state, vessel.id).mismatchL) > boundL;
+};
+const UNSEEN_AT_REST = 'only water that moves can show it';
+/** An actuator that can be heard. */
+const answering = (plant: Plant, actuatorId: string): string[] =>
+  known(plant.actuators, actuatorId).feedback === null ? [] : [actuatorId];
+const some = (...ids: (string | null | undefined)[]): string[] => ids.filter((id) => typeof id === 'string');
+
+// biome-ignore format: a table reads as a table
+export const ROW_KINDS: readonly RowKind[] = [
+  kind<Route>({
+    id: 'I-01', hazard: 'overflow', hardware: 'high float', response: 'block',
+    pattern: 'high float wet', reset: 'by itself, once the float has hung dry for its settling time', bypass: NEVER.overflow,
+    over: (plant) => Object.values(plant.routes).filter((r) => fills(plant, r) && !inSystem(plant, r) && to(plant, r).floats.high),
+    needs: (plant, r) => some(to(plant, r).floats.high),
+    holds: (plant, r) => saying(plant, to(plant, r).floats.high, true),
+    forbids: (_, r) => [r.id],
+    words: (plant, r) => `the ${to(plant, r).name} is full: its high float is wet`,
+    proves: (plant, r) => to(plant, r).floats.high,
+    proof: (plant, r) => `With nothing running, lift the high float of the ${to(plant, r).name} by hand: ${r.name} must be forbidden within 5 s.`,
+  }),
+  kind<Vessel>({
+    id: 'I-02', hazard: 'overflow', hardware: 'independent overflow float', response: 'trip', priority: 'urgent',
+    pattern: 'overflow float wet', reset: 'by a person, once the float hangs dry', bypass: NEVER.overflow,
+    cleared: (_, v) => ({ inputs: some(v.floats.overflow) }),
+    over: (plant) => Object.values(plant.vessels).filter((v) => v.floats.overflow && v.into.length > 0),
+    needs: (_, v) => some(v.floats.overflow),
+    holds: (plant, v) => saying(plant, v.floats.overflow, true),
+    forbids: (plant, v) => cuttingOff(plant, v.into),
+    words: (_, v) => `the overflow float of the ${v.name} is wet: the high float, or what should have stopped there, failed`,
+    mend: (_, v) => `Look whether water still comes in; if so ${causes.tapOf(v)}. Lower the level below the overflow float, find out why the high float did not stop it, then reset the trip.`,
+    proof: (_, v) => `With nothing running, lift the overflow float of the ${v.name} by hand: the trip must latch within 5 s.`,
+    proves: (_, v) => v.floats.overflow,
+  }),
+  kind<Route>({
+    id: 'I-03', hazard: 'overflow', hardware: 'any level evidence', response: 'block',
+    pattern: 'most contents and what is under way above capacity less margin', reset: 'by itself, once the most contents are low enough', bypass: NEVER.overflow,
+    over: (plant) => Object.values(plant.routes).filter((r) => fills(plant, r) && hasContentsEvidence(to(plant, r))),
+    holds: (plant, r) => { const { capacityL, marginL } = to(plant, r); return (state) => held(state, r.to).mostL + underWayL(plant, state, r) > capacityL - marginL; },
+    forbids: (_, r) => [r.id],
+    words: (plant, r) => `what the ${to(plant, r).name} may hold, with what is under way, comes too near its brim`,
+    unproven: 'a computed bound: its floats and levels are proven by rows I-01 and I-10',
+  }),
+  kind<Route>({
+    id: 'I-04', hazard: 'overflow, lost valve', hardware: 'none', response: 'trip', priority: 'urgent',
+    pattern: 'runs longer than the room left takes at the least flow', reset: 'by a person; the next run has a new budget', bypass: NEVER.overflow,
+    cleared: UNSEEN_AT_REST,
+    over: (plant) => Object.values(plant.routes).filter((r) => fills(plant, r)),
+    holds: (_, r) => (state) => pipe(state, r).running === 'yes' && pipe(state, r).runMs > pipe(state, r).runBudgetMs,
+    forbids: (plant, r) => cuttingOff(plant, [r.id]),
+    words: (plant, r) => `${r.name} has run longer than filling the ${to(plant, r).name} can take`,
+    mend: (plant, r) => causes.againstLongRun(to(plant, r)),
+    unproven: 'would need a run of full length: it is explored and simulated instead',
+  }),
+  kind<Route>({
+    id: 'I-05', hazard: 'dry running', hardware: 'low float', response: 'block',
+    pattern: 'low float dry', reset: 'by itself, once the float has stood wet for its settling time', bypass: NEVER.dry,
+    over: (plant) => Object.values(plant.routes).filter((r) => draws(plant, r) && !outOfSystem(plant, r) && lowOf(plant, r.from)),
+    needs: (plant, r) => some(lowOf(plant, r.from)),
+    holds: (plant, r) => saying(plant, lowOf(plant, r.from), false),
+    forbids: (_, r) => [r.id],
+    words: (plant, r) => `the ${from(plant, r).name} is low: its low float is dry`,
+    proves: (plant, r) => lowOf(plant, r.from),
+    proof: (plant, r) => `With nothing running, hold the low float of the ${from(plant, r).name} down until it hangs dry: ${r.name} must be forbidden within 5 s.`,
+  }),
+  kind<Route>({
+    id: 'I-06', hazard: 'dry running', hardware: 'any level evidence', response: 'block',
+    pattern: 'least contents below what a pump needs', reset: 'by itself, once the least contents are enough', bypass: NEVER.dry,
+    over: (plant) => Object.values(plant.routes).filter((r) => draws(plant, r) && (lowOf(plant, r.from) || from(plant, r).level)),
+    holds: (plant, r) => { const { id, minimumL } = from(plant, r); return (state) => held(state, id).leastL < minimumL; },
+    forbids: (_, r) => [r.id],
+    words: (plant, r) => `the ${from(plant, r).name} may hold less than a pump needs`,
+    unproven: 'a computed bound: its float is proven by row I-05',
+  }),
+  kind<Route>({
+    id: 'I-07', hazard: 'dry running, closed valve, air', hardware: 'flow meter', response: 'trip', priority: 'urgent',
+    pattern: 'told to run and primed, flow below the least', reset: 'by a person; the flow is judged anew after priming', bypass: NEVER.dry,
+    cleared: UNSEEN_AT_REST,
+    over: (plant) => Object.values(plant.routes).filter((r) => r.pumped && r.meter),
+    needs: (_, r) => some(r.meter),
+    holds: (_, r) => (state) => pipe(state, r).lowFlowMs >= LOW_FLOW_MS,
+    forbids: (plant, r) => cuttingOff(plant, [r.id]),
+    words: (_, r) => `${r.name} runs but its meter shows less than ${r.flowLeastLpm.toFixed(1)} L/min: something closed on its way, air, a blocked or weak pump, a pump that runs dry, two outputs that are swapped, or a meter that stopped counting`,
+    mend: (plant, r) => `Look at the pump, and whether water stands over its inlet in the ${from(plant, r).name}. Open what is closed on its way, clear the blockage or let the air out, then reset.`,
+    unproven: 'needs a running pump: a proof test energises nothing',
+  }),
+  kind<Route>({
+    id: 'I-07', hazard: 'no water from the inlet', hardware: 'flow meter', response: 'block', priority: 'soon', suffix: 'starved',
+    pattern: 'open and primed, flow below the least', reset: 'by itself after a pause of 10 min', bypass: NEVER.retried,
+    over: (plant) => Object.values(plant.routes).filter((r) => !r.pumped && r.meter),
+    needs: (_, r) => some(r.meter),
+    holds: (_, r) => (state) => pipe(state, r).starvedMs > 0,
+    forbids: (_, r) => [r.id],
+    words: causes.starved,
+    mend: causes.againstStarved,
+    unproven: 'needs an open valve: a proof test energises nothing',
+  }),
+  kind<Vessel>({
+    id: 'I-08', hazard: 'burst hose, open joint', hardware: 'meter and level sensor', response: 'trip', priority: 'urgent',
+    pattern: 'level outside the book while something ran', reset: 'by a person; the book is opened anew', bypass: NEVER.flood,
+    cleared: UNSEEN_AT_REST,
+    over: (plant) => Object.values(plant.vessels).filter((v) => v.level && finite(v) && v.into.length + v.outOf.length > 0),
+    holds: (plant, v) => unexplained(plant, v, true),
+    forbids: (plant, v) => cuttingOff(plant, [...v.into, ...v.outOf]),
+    words: (plant, v) => `the level of the ${v.name} does not follow what flowed in and out: water is lost on the way, comes from elsewhere, or the evidence is wrong: ${causes.wrongEvidence(plant, v)}`,
+    mend: (_, v) => `Look at every hose and joint at the ${v.name} and under it. Compare the level by eye with what is shown. Mend, then reset.`,
+    unproven: 'needs moving water: a proof test energises nothing',
+  }),
+  kind<Vessel>({
+    id: 'I-09', hazard: 'stuck valve, siphon, leak', hardware: 'level sensor', response: 'trip', priority: 'urgent', suffix: 'level',
+    pattern: 'level outside the book while nothing ran', reset: 'by a person; the book is opened anew', bypass: NEVER.flood,
+    cleared: 'a level that stands still may have come to its end',
+    over: (plant) => Object.values(plant.vessels).filter((v) => v.level && finite(v)),
+    holds: (plant, v) => unexplained(plant, v, false),
+    forbids: (plant, v) => cuttingOff(plant, [...v.into, ...v.outOf]),
+    words: (plant, v) => `the level of the ${v.name} moves although nothing was told to run: ${causes.movingLevel(plant, v)}`,
+    mend: (_, v) => `If it rises, ${causes.tapOf(v)}. If it falls, find where the water of the ${v.name} goes and stop it by hand. Then reset.`,
+    unproven: 'needs moving water: a proof test energises nothing',
+  }),
+  kind<Route>({
+    id: 'I-09', hazard: 'stuck valve, siphon', hardware: 'flow meter', response: 'trip', priority: 'urgent',
+    pattern: 'more than the stray bound counted at rest', reset: 'by a person; the count begins anew', bypass: NEVER.flood,
+    cleared: 'a siphon also ends when its source is empty',
+    over: (plant) => Object.values(plant.routes).filter((r) => r.meter),
+    holds: (plant, r) => (state) => pipe(state, r).strayL > strayBoundL(plant, r, pipe(state, r)),
+    forbids: (plant, r) => cuttingOff(plant, [r.id, ...feeding(plant, r.from), ...feeding(plant, r.to)]),
+    words: (plant, r) => `water flows from the ${from(plant, r).name} to the ${to(plant, r).name} by ${r.name} although it was told to stop: ${causes.unaskedFlow(plant, r)}`,
+    mend: causes.againstUnaskedFlow,
+    unproven: 'needs moving water: a proof test energises nothing',
+  }),
+  kind<Vessel>({
+    id: 'I-10', hazard: 'lying float', hardware: 'two pieces of evidence', response: 'trip', priority: 'urgent',
+    pattern: 'high wet and low dry; overflow wet and high dry; an empty interval', reset: 'by a person, once the evidence agrees', bypass: NEVER.overflow,
+    cleared: (_, v) => ({ inputs: some(...Object.values(v.floats), v.level) }),
+    over: (plant) => Object.values(plant.vessels).filter((v) => finite(v) && hasContentsEvidence(v) && v.into.length + v.outOf.length > 0),
+    // While a person moves one of its floats for another row's proof test, the others may well disagree with it.
+    holds: (plant, v) => {
+      const { low, high, overflow } = v.floats;
+      const highIsWet = saying(plant, high, true);
+      const lowIsDry = saying(plant, low, false);
+      const overflowIsWet = saying(plant, overflow, true);
+      const highIsDry = saying(plant, high, false);
+      return (state) =>
+        (held(state, v.id).contradiction !== null ||
+        (highIsWet(state) && lowIsDry(state)) ||
+        (overflowIsWet(state) && highIsDry(state))) &&
+        !movedFor(state, v.id, 'I-10');
+    },
+    forbids: (plant, v) => cuttingOff(plant, [...v.into, ...v.outOf]),
+    words: (plant, v) => `the evidence at the ${v.name} contradicts itself: ${causes.wrongEvidence(plant, v)}`,
+    mend: (_, v) => causes.lookInto(v),
+    proof: (_, v) => `With nothing running, hold the low float of the ${v.name} down until it hangs dry, and lift its high float: the trip must latch within 5 s.`,
+    proves: (_, v) => (v.floats.low === undefined ? undefined : v.floats.high),
+  }),
+  kind<Sensor>({
+    id: 'I-11', hazard: 'flood', hardware: 'leak sensor', response: 'trip', priority: 'urgent',
+    pattern: 'leak sensor wet', reset: 'by a person, once the sensor is dry', bypass: NEVER.flood,
+    cleared: (_, s) => ({ inputs: [s.id] }),
+    over: (plant) => Object.values(plant.sensors).filter((s) => s.measures === 'leak'),
+    holds: (plant, s) => saying(plant, s.id, true),
+    forbids: (plant) => all(plant),
+    words: (_, s) => `water in the tray: ${s.name} is wet`,
+    mend: () => 'Do not step into water that may touch mains equipment: switch off at the breaker panel first. Find and stop the leak, dry the tray and the sensor, then reset.',
+    proof: (_, s) => `With nothing running, wet ${s.name}: the trip must latch within 5 s.`,
+    proves: (_, s) => s.id,
+  }),
+  kind<Sensor>({
+    id: 'I-13', hazard: 'unattended leak sensor', hardware: 'leak sensor', response: 'block', priority: 'soon', afterMs: 30_000,
+    pattern: 'leak sensor stale or faulty', reset: 'by itself, once the sensor is fresh', bypass: may('somebody stays with the station and looks at the tray'),
+    over: (plant) => Object.values(plant.sensors).filter((s) => s.measures === 'leak'),
+    holds: (plant, s) => blind(plant, s.id),
+    forbids: (plant) => all(plant),
+    words: (_, s) => `${s.name} is silent or faulty: nothing runs unattended without it`,
+    mend: (_, s) => `Look at the battery, the cable and the radio of ${s.name}.`,
+    unproven: 'supervises itself: every pause of the sensor tries it',
+  }),
+  kind<Route>({
+    id: 'I-14', hazard: 'crossed water', hardware: 'none', response: 'block',
+    pattern: 'another route on the same way runs or is not proven off', reset: 'by itself, once the other is proven off', bypass: NEVER.crossed,
+    over: (plant) => Object.values(plant.routes).filter((r) => r.excludes.length > 0 || r.shut.length > 0),
+    holds: (_, r) => (state) =>
+      r.excludes.some((id) => known(state.routes, id).running !== 'no') ||
+      r.shut.some((id) => !known(state.devices, id).provenOff),
+    forbids: (_, r) => [r.id],
+    words: (_, r) => `${r.name} shares its way with another route that runs, or is not proven off`,
+    unproven: 'a comparison of what was told and proven: nothing to move by hand',
+  }),
+  kind<Route>({
+    id: 'I-15', hazard: 'short cycling, siphon restart', hardware: 'none', response: 'block',
+    pattern: 'stopped less than its rest ago, or no credit for starts', reset: 'by itself, with time', bypass: NEVER.pause,
+    over: (plant) => Object.values(plant.routes),
+    holds: (_, r) => (state) => pipe(state, r).running === 'no' && (pipe(state, r).restMs < r.minimumRestMs || pipe(state, r).starts < 1),
+    forbids: (_, r) => [r.id],
+    words: (_, r) => `${r.name} rests after its last run, or has started as often as it may in an hour`,
+    unproven: 'a clock and a count: nothing to move by hand',
+  }),
+  kind<Heater>({
+    id: 'I-16', hazard: 'heater dry', hardware: 'low float', response: 'block',
+    pattern: 'low float dry, or least contents below the cover mark', reset: 'by itself, once the heater is covered for certain', bypass: NEVER.heat,
+    over: (plant) => Object.values(plant.heaters),
+    needs: (plant, h) => some(lowOf(plant, h.vessel)),
+    holds: bare,
+    forbids: (_, h) => [h.id],
+    words: (plant, h) => `${h.name} may not be under water in the ${known(plant.vessels, h.vessel).name}`,
+    proves: (plant, h) => lowOf(plant, h.vessel),
+    proof: (plant, h) => `With nothing running, hold the low float of the ${known(plant.vessels, h.vessel).name} down until it hangs dry: ${h.name} must be forbidden within 5 s.`,
+  }),
+  kind<Heater>({
+    id: 'I-16', hazard: 'heater dry', hardware: 'low float', response: 'trip', priority: 'urgent', suffix: 'on',
+    pattern: 'on by command or feedback, and low float dry or least contents below the cover mark', reset: 'by a person, once the heater is covered for certain', bypass: NEVER.heat,
+    cleared: (plant, h) => { const isBare = bare(plant, h); return { inputs: some(lowOf(plant, h.vessel), ...answering(plant, h.actuator)), so: (state) => !isBare(state) }; },
+    over: (plant) => Object.values(plant.heaters),
+    holds: (plant, h) => { const isBare = bare(plant, h); return (state) => heats(plant, state, h) && isBare(state); },
+    forbids: (plant, h) => sharing(plant, h.actuator),
+    words: (plant, h) => `${h.name} is on, and may stand out of the water in the ${known(plant.vessels, h.vessel).name}`,
+    mend: (plant, h) => `${causes.unpluggingOf(plant, [h.actuator])}. Let it cool before water touches it: glass and ceramic crack. Find out where the water went, then reset.`,
+    unproven: 'needs a heater that is on: a proof test energises nothing',
+  }),
+  kind<Heater>({
+    id: 'I-17', hazard: 'heater and dissolving salt', hardware: 'conductivity or a measurement; pump feedback or flow', response: 'block',
+    pattern: 'batch not accepted, or circulation not certain', reset: 'by itself, once accepted and circulating', bypass: NEVER.heat,
+    over: (plant) => Object.values(plant.heaters),
+    holds: (plant, h) => (state) => !state.batch.accepted || !circulates(plant, state, h.vessel),
+    forbids: (_, h) => [h.id],
+    words: () => 'the salinity of this batch is not accepted yet, or circulation is not proven',
+    unproven: 'a comparison of records: nothing to move by hand',
+  }),
+  kind<Heater>({
+    id: 'I-18', hazard: 'too hot', hardware: 'temperature sensor, and a hard-wired cut-out', response: 'trip', priority: 'urgent',
+    pattern: 'temperature at or above the limit', reset: 'by a person, once it is cooler', bypass: NEVER.heat,
+    cleared: (plant, h) => ({ inputs: some(known(plant.vessels, h.vessel).temperature) }),
+    over: (plant) => Object.values(plant.heaters).filter((h) => known(plant.vessels, h.vessel).temperature),
+    needs: (plant, h) => some(known(plant.vessels, h.vessel).temperature),
+    holds: (plant, h) => { const { temperature } = known(plant.vessels, h.vessel); return (state) => (fresh(plant, state, temperature) ?? -Infinity) >= h.limitC; },
+    forbids: (plant, h) => sharing(plant, h.actuator),
+    words: (plant, h) => `the ${known(plant.vessels, h.vessel).name} is at or above ${h.limitC.toFixed(1)} degC`,
+    mend: (plant, h) => `${causes.unpluggingOf(plant, [h.actuator])}. Compare with another thermometer; let it cool; then reset.`,
+    unproven: 'the hard-wired cut-out is what must be tried, by the instructions of its maker',
+  }),
+  kind<Heater>({
+    id: 'I-19', hazard: 'heater welded, probe frozen', hardware: 'temperature sensor', response: 'trip', priority: 'urgent',
+    pattern: 'no rise while on, or rise while off, over a window of the lag', reset: 'by a person; a new window begins', bypass: NEVER.heat,
+    cleared: 'only a heater that is on, or that has cooled for hours, can show it',
+    over: (plant) => Object.values(plant.heaters).filter((h) => known(plant.vessels, h.vessel).temperature),
+    holds: (_, h) => (state) => known(state.heaters, h.id).frozen || known(state.heaters, h.id).welded,
+    forbids: (plant, h) => sharing(plant, h.actuator),
+    words: (plant, h) => `the temperature of the ${known(plant.vessels, h.vessel).name} does not follow ${h.name}: it warms while off (welded relay), or does not warm while on (frozen probe, broken heater)`,
+    mend: (plant, h) => `${causes.unpluggingOf(plant, [h.actuator])}. Compare with another thermometer. Replace the relay, probe or heater at fault, then reset.`,
+    unproven: 'needs a heater that is on: a proof test energises nothing',
+  }),
+  kind<Route>({
+    id: 'I-20', hazard: 'wrong water into the system', hardware: 'conductivity or a measurement; temperature', response: 'block',
+    pattern: 'not accepted, too old, outside tolerance, or too far from the temperature of the system', reset: 'by itself, once the water is right', bypass: NEVER.water,
+    over: (plant) => Object.values(plant.routes).filter((r) => r.purpose === 'supply'),
+    needs: (plant, r) => some(from(plant, r).conductivity, plant.process.temperature && from(plant, r).temperature),
+    holds: (plant, r) => (state) => wrongWater(plant, state, r),
+    forbids: (_, r) => [r.id],
+    words: (plant, r) => `the water in the ${from(plant, r).name} is not accepted, too old, outside tolerance, or would move the system's temperature too far`,
+    unproven: 'a comparison of records: compare the probe with a second instrument instead',
+  }),
+  kind<Route>({
+    id: 'I-21', hazard: 'system too full', hardware: 'high float in the system', response: 'block', priority: 'soon', afterMs: 600_000,
+    pattern: 'high float in the system wet', reset: 'by itself, once the float has hung dry for its settling time', bypass: NEVER.overflow,
+    over: (plant) => Object.values(plant.routes).filter((r) => !r.loop && inSystem(plant, r) && to(plant, r).floats.high),
+    needs: (plant, r) => some(to(plant, r).floats.high),
+    holds: (plant, r) => saying(plant, to(plant, r).floats.high, true),
+    forbids: (_, r) => [r.id],
+    words: (plant, r) => `the ${to(plant, r).name} is high`,
+    mend: (plant, r) => causes.againstTooFull(to(plant, r)),
+    proves: (plant, r) => to(plant, r).floats.high,
+    proof: (plant, r) => `With nothing running, lift the high float of the ${to(plant, r).name} by hand: ${r.name} must be forbidden within 5 s.`,
+  }),
+  kind<Route>({
+    id: 'I-21', hazard: 'system too low', hardware: 'low float or level in the system', response: 'block', priority: 'soon', afterMs: 600_000, suffix: 'low',
+    pattern: 'low float in the system dry; without one, its level below a stated share', reset: 'by itself, once the float has stood wet for its settling time, or the level is back', bypass: NEVER.dry,
+    over: (plant) => Object.values(plant.routes).filter((r) => r.purpose === 'drain' && (from(plant, r).floats.low || from(plant, r).level)),
+    needs: (plant, r) => some(from(plant, r).floats.low),
+    holds: (plant, r) => isLow(plant, from(plant, r)),
+    forbids: (_, r) => [r.id],
+    words: (plant, r) => `the ${from(plant, r).name} is low: nothing more is drained`,
+    mend: (plant, r) => `Look where the water of the ${from(plant, r).name} went: a leak, a bucket, evaporation, a return pump that stopped. Bring water by hand: purified where it evaporated, salted where it was lost. Nothing is drained meanwhile; it goes on by itself once the level is right.`,
+    proves: (plant, r) => from(plant, r).floats.low,
+    proof: (plant, r) => `With nothing running, hold the low float of the ${from(plant, r).name} down until it hangs dry: ${r.name} must be forbidden within 5 s.`,
+  }),
+  kind<Route>({
+    id: 'I-22', hazard: 'drifting volume or salinity', hardware: 'meters or calibrated routes', response: 'block', priority: 'soon',
+    pattern: 'running difference above its bound', reset: 'by itself, once the other side has made it good', bypass: NEVER.water,
+    over: (plant) => Object.values(plant.routes).filter((r) => exchangeOf(plant, r) !== null),
+    holds: (plant, r) => (state) => drift(plant, state, r) > 1,
+    forbids: (_, r) => [r.id],
+    words: (_, r) => `what was drained and what was delivered differ by more than the bound: ${r.name} waits`,
+    mend: causes.againstDrift,
+    unproven: 'a sum of what the meters counted: check the meters against a bucket instead',
+  }),
+  kind<Route>({
+    id: 'I-22', hazard: 'drifting volume or salinity', hardware: 'meters or calibrated routes', response: 'trip', priority: 'urgent', suffix: 'far',
+    pattern: 'running difference above twice its bound', reset: 'by a person, after a new ledger was begun', bypass: NEVER.water,
+    cleared: () => ({ inputs: [] }),
+    over: (plant) => Object.values(plant.routes).filter((r) => exchangeOf(plant, r) !== null),
+    holds: (plant, r) => (state) => drift(plant, state, r) > 2,
+    forbids: (plant, r) => cuttingOff(plant, around(plant, r)),
+    words: () => 'what was drained and what was delivered differ by twice the bound',
+    mend: (plant, r) => `${causes.againstDrift(plant, r)} Then reset the trip.`,
+    unproven: 'a sum of what the meters counted: check the meters against a bucket instead',
+  }),
+  kind<Route>({
+    id: 'I-42', hazard: 'overflow, or a system that runs low, by drift', hardware: 'none: for systems without level evidence', response: 'block', priority: 'soon', afterMs: 1_800_000,
+    pattern: 'drained and delivered may differ by more than the bound, each counted with its error', reset: 'by itself, once somebody has looked and said that the level is right', bypass: NEVER.overflow,
+    over: (plant) => Object.keys(ledgersOf(plant)).flatMap((id) => Object.values(known(sidesOf(plant), id)).filter((r) => r !== undefined)),
+    holds: (plant, r) => { const side = r.purpose === 'supply' ? 'supply' : 'drain'; const system = side === 'supply' ? r.to : r.from; return (state) => isUncertain(plant, state, system, side); },
+    forbids: (_, r) => [r.id],
+    words: (plant, r) => `nobody has looked at the level of the ${systemOf(plant, r).name} for so long that it may be off by more than its bound: ${r.name} waits`,
+    mend: (plant, r) => `Look at the level of the ${systemOf(plant, r).name} and correct it by hand. Then say that the level is right: that begins a new ledger. It is asked less often, or never, with floats in the system or meters in both routes.`,
+    unproven: 'a sum of what flows may have moved: a look at the level closes it',
+  }),
+  kind<Actuator>({
+    id: 'I-23', hazard: 'relay welded', hardware: 'feedback', response: 'trip', priority: 'urgent', suffix: 'stays-on',
+    pattern: 'told to be off, feedback on for longer than it may take', reset: 'by a person, once the feedback agrees', bypass: NEVER.device,
+    cleared: (plant, a) => ({ inputs: [a.id], so: (state) => feedbackOf(plant, state, a.id) === false }),
+    over: (plant) => Object.values(plant.actuators).filter((a) => a.feedback && usersOf(plant, a.id).length > 0),
+    holds: (_, a) => disagreeing(a, false),
+    forbids: (plant, a) => strandedBy(plant, a),
+    words: (_, a) => `${a.name} reports on although it was told to be off: its contact is welded or jammed, somebody switched it, its output is swapped with another, or it ignores commands`,
+    mend: causes.againstStaysOn,
+    unproven: 'every stop tries it',
+  }),
+  kind<Actuator>({
+    id: 'I-23', hazard: 'relay not pulling in', hardware: 'feedback', response: 'trip', priority: 'soon', suffix: 'stays-off',
+    pattern: 'told to be on, feedback off for longer than it may take', reset: 'by a person, once the feedback agrees', bypass: NEVER.device,
+    cleared: 'a device that is told to be off can not show that it would go on',
+    over: (plant) => Object.values(plant.actuators).filter((a) => a.feedback && usersOf(plant, a.id).length > 0),
+    holds: (_, a) => disagreeing(a, true),
+    forbids: (plant, a) => usersOf(plant, a.id),
+    words: (_, a) => `${a.name} reports off although it was told to be on: no power, a hand switch, a broken relay, an output that is swapped with another, or it does not hear commands`,
+    mend: (_, a) => `Look at the supply, the hand switch and the radio of ${a.name}. Then reset.`,
+    unproven: 'every start tries it',
+  }),
+  kind<Actuator>({
+    id: 'I-24', hazard: 'somebody else at the switch', hardware: 'none', response: 'block', priority: 'soon', cause: 'foreign',
+    pattern: 'a command that this service did not send, within the last minute', reset: 'by itself after a minute without another', bypass: NEVER.device,
+    over: (plant) => Object.values(plant.actuators).filter((a) => usersOf(plant, a.id).length > 0),
+    holds: (_, a) => (state) => known(state.devices, a.id).foreignMs > 0,
+    forbids: (plant, a) => usersOf(plant, a.id),
+    words: (_, a) => `somebody else switches ${a.name}, by hand or with a message`,
+    mend: (_, a) => `Find the rule, the switch or the stored message that commands ${a.name}, and give this service the sole right to its topic. Then restart what is held.`,
+    unproven: 'needs a second master on the wire',
+  }),
+  kind<Actuator>({
+    id: 'I-24', hazard: 'somebody else at the switch', hardware: 'none', response: 'trip', priority: 'urgent', suffix: 'fills',
+    pattern: 'a foreign command that switches on what fills a vessel', reset: 'by a person, after a minute without another', bypass: NEVER.overflow,
+    cleared: (plant, a) => ({ inputs: answering(plant, a.id), so: (state) => feedbackOf(plant, state, a.id) !== true }),
+    over: (plant) => Object.values(plant.actuators).filter((a) => a.kind !== 'contactor' && usersOf(plant, a.id).some((id) => plant.routes[id] && fills(plant, known(plant.routes, id)))),
+    holds: (_, a) => (state) => known(state.devices, a.id).foreignMs > 0 && known(state.devices, a.id).foreignOn,
+    forbids: (plant, a) => sharing(plant, a.id),
+    words: (_, a) => `somebody else switched ${a.name} on, or sent it what nobody can read, and it fills a vessel`,
+    mend: (_, a) => `Find the rule, the switch or the stored message that commands ${a.name}, and give this service the sole right to its topic. Then reset.`,
+    unproven: 'needs a second master on the wire',
+  }),
+  kind<Plant>({
+    id: 'I-25', hazard: 'dead link', hardware: 'none', response: 'block', priority: 'soon', afterMs: 10_000, cause: 'link',
+    pattern: 'down, or own echo older than its bound', reset: 'by itself, once the echo is back', bypass: NEVER.blind,
+    over: (plant) => [plant],
+    holds: (plant) => (state) => !state.link.up || state.link.echoAgeMs > plant.link.provenWithinMs,
+    forbids: (plant) => all(plant),
+    words: () => 'the link to the broker is not proven by its own echo',
+    mend: () => 'Look at the broker and the network. Outputs drop by their leases; the phases go on as the station file allows.',
+    unproven: 'every second tries it: the heartbeat of the service itself',
+  }),
+  kind<Plant>({
+    id: 'I-26', hazard: 'late brain', hardware: 'none', response: 'block', priority: 'soon', cause: 'late',
+    pattern: 'a control tick later than its bound', reset: 'by itself after 5 s of punctual ticks', bypass: NEVER.blind,
+    over: (plant) => [plant],
+    holds: () => (state) => state.link.lateMs > 0,
+    forbids: (plant) => all(plant),
+    words: () => 'a control tick came later than its bound',
+    mend: () => 'The computer is overloaded, was asleep, or its clock was stopped. Give the service its share.',
+    unproven: 'every tick tries it',
+  }),
+  kind<Plant>({
+    id: 'I-27', hazard: 'unrecorded running', hardware: 'none', response: 'block', priority: 'soon', cause: 'process',
+    pattern: 'the journal can not be written', reset: 'by itself, once it can be written', bypass: NEVER.blind,
+    over: (plant) => [plant],
+    holds: () => (state) => !state.link.journalWritable,
+    forbids: (plant) => all(plant),
+    words: () => 'what happens can not be written to disk',
+    mend: () => 'Make room on the disk, or make its folder writable again. Then restart what is held.',
+    unproven: 'every write tries it',
+  }),
+  kind<Route>({
+    id: 'I-29', hazard: 'spent resin, first minutes of a membrane', hardware: 'purified-water probe', response: 'block', priority: 'soon',
+    pattern: 'conductivity of the purified water above its limit', reset: 'by itself after a pause of 30 min', bypass: may('somebody has measured the purified water by hand and accepts it'),
+    over: (plant) => Object.values(plant.routes).filter((r) => from(plant, r).purityLimitMsPerCm !== null && r.purpose !== 'flush'),
+    holds: (_, r) => (state) => pipe(state, r).impureMs > 0,
+    forbids: (_, r) => [r.id],
+    words: () => 'the purified water is above its conductivity limit: the first minutes after a long rest, spent resin, an exhausted membrane, or a probe that is dirty; tried again after a pause',
+    mend: () => 'Measure the purified water by hand; replace the resin or the membrane. It tries again by itself.',
+    unproven: 'a comparison of readings: compare the probe with a second instrument instead',
+  }),
+  kind<Route>({
+    id: 'I-30', hazard: "the system's own top-off fights the exchange", hardware: 'top-off feedback', response: 'block', priority: 'soon', afterMs: 1_800_000,
+    pattern: 'top-off reported running', reset: 'by itself, once it rests', bypass: may('somebody has looked: the contact of the top-off lies, and the system is watched'),
+    over: (plant) => Object.values(plant.routes).filter((r) => r.purpose === 'drain' && from(plant, r).topOff),
+    needs: (plant, r) => some(from(plant, r).topOff),
+    holds: (plant, r) => (state) => topOffRuns(plant, state, r.from) === true,
+    forbids: (_, r) => [r.id],
+    words: (plant, r) => `the own top-off of the ${from(plant, r).name} is running`,
+    mend: (plant, r) => `It has run for half an hour: look whether its float hangs, and where the water of the ${from(plant, r).name} went. Nothing is drained meanwhile; it goes on by itself.`,
+    proves: (plant, r) => from(plant, r).topOff ?? undefined,
+    proof: (plant, r) => `With nothing running, press the float of the top-off of the ${from(plant, r).name} down for a moment: ${r.name} must be forbidden within 5 s.`,
+  }),
+  kind<Heater>({
+    id: 'I-31', hazard: 'heater uncovered by pumping', hardware: 'any level evidence', response: 'block',
+    pattern: 'heater not proven off, least contents not enough for it and what pumping takes', reset: 'by itself, once the heater is proven off', bypass: NEVER.heat,
+    over: (plant) => Object.values(plant.heaters).filter((h) => known(plant.vessels, h.vessel).outOf.length > 0),
+    // A draft row beyond I-16: a heater that may be on must not have its water pumped away.
+    holds: (plant, h) => (state) => !known(state.devices, h.actuator).provenOff && held(state, h.vessel).leastL < h.coveredL + drawUnderWayL(plant, h),
+    forbids: (plant, h) => [...known(plant.vessels, h.vessel).outOf],
+    words: (_, h) => `${h.name} is not proven off, and pumping on would bare it`,
+    unproven: 'a comparison of what was told and proven: nothing to move by hand',
+  }),
+  kind<Actuator | Sensor>({
+    id: 'I-32', hazard: 'out of service', hardware: 'none', response: 'block',
+    pattern: 'taken out of service by a person', reset: 'by a person who returns it', bypass: NEVER.device,
+    over: (plant) => Object.values(plant.actuators).filter((a) => usersOf(plant, a.id).length > 0),
+    holds: (_, a) => (state) => state.outOfService[a.id] !== undefined,
+    forbids: (plant, a) => usersOf(plant, a.id),
+    words: (_, a) => `${a.name} was taken out of service`,
+    unproven: 'a person decides it',
+  }),
+  kind<Exercise>({
+    id: 'I-34', hazard: 'water through a valve that is exercised', hardware: 'a second valve that reports where it stands', response: 'block',
+    pattern: 'a pump, a valve or a contactor that could move water through it is not proven off, or a proof test is under way', reset: 'by itself, once all of them are proven off', bypass: NEVER.exercise,
+    over: (plant) => exercisedBySelf(plant),
+    holds: (_, e) => (state) => state.proofs.test !== null || e.others.some((id) => !known(state.devices, id).provenOff || known(state.devices, id).foreignMs > 0),
+    forbids: (_, e) => [exerciseOf(e.id)],
+    words: (_, e) => `${e.name} is not exercised: something that could move water through it is not proven off`,
+    unproven: 'a comparison of what was told and proven: nothing to move by hand',
+  }),
+  kind<Exercise>({
+    id: 'I-35', hazard: 'water through a valve that is exercised', hardware: 'feedback of the valve', response: 'block',
+    pattern: 'it is being exercised, or was not seen to shut after that', reset: 'by itself, once it is proven shut', bypass: NEVER.exercise,
+    over: (plant) => exercisedBySelf(plant),
+    holds: (_, e) => (state) => state.exercises.run?.valve === e.id || (state.exercises.seized[e.id] === 'open' && !known(state.devices, e.id).provenOff),
+    forbids: (plant, e) => disturbing(plant, e),
+    words: (_, e) => `${e.name} is being exercised, or is not seen to be shut again: nothing moves there meanwhile`,
+    unproven: 'every exercise tries it',
+  }),
+  kind<Plant>({
+    id: 'I-36', hazard: 'what was latched or half done before is not known', hardware: 'none', response: 'trip', priority: 'urgent',
+    pattern: 'the memory of before is lost, or names what is not in the station file', reset: 'by a person who has looked at every vat', bypass: NEVER.blind,
+    cleared: 'what is forgotten can not be measured',
+    over: (plant) => [plant],
+    holds: () => (state) => state.lost.length > 0,
+    forbids: (plant) => all(plant),
+    words: () => 'look at every vat: what was latched, taken out of service or half done before could not be taken over',
+    mend: () => 'Look at the floor and the trays, at every vat and system, at every valve and plug, and into the history for what was tripped before. If water is where it should not be, switch the circuit off at the breaker panel first. Put right what you find, then reset with your name and what you saw.',
+    unproven: 'a record: nothing to move by hand',
+  }),
+];
+
+function wrongWater(plant: Plant, state: State, route: Route): boolean {
+  const { batch } = state;
+  const { salinity, temperature } = plant.process;
+  const measured = salinityOf(plant, state, route.from);
+  if (!batch.accepted || measured === null || batch.ageMs > plant.process.batch.ageLimitMs) return true;
+  if (Math.abs(measured - salinity.target) > salinity.tolerance) return true;
+  const sourceC = fresh(plant, state, from(plant, route).temperature);
+  if (temperature === null || sourceC === null) return false;
+  if (sourceC < temperature.leastC || sourceC > temperature.mostC) return true;
+  // Water on target may always go: it moves a system that is off its target towards it.
+  if (Math.abs(sourceC - temperature.targetC) <= temperature.toleranceK) return false;
+  return Math.abs(systemShiftK(plant, state, route.to, sourceC)) > temperature.systemMayMoveK;
+}
+
+/** By how much a day's exchange, or what is left of a request if that is more, moves the system's temperature, K. */
+export function systemShiftK(plant: Plant, state: State, systemId: string, sourceC: number): number {
+  const system = known(plant.vessels, systemId);
+  const aims = plant.process.exchange[systemId];
+  const work = state.exchange[systemId];
+  if (aims === undefined || work === undefined || system.volumeL <= 0) return 0;
+  const dayL = Math.max(aims.perDayShare * system.volumeL, aims.stepL, work.requestedL);
+  const systemC = fresh(plant, state, system.temperature) ?? plant.process.temperature?.targetC ?? sourceC;
+  return afterExchange(systemC, sourceC, Math.exp(-dayL / system.volumeL)) - systemC;
+}
+
+function exchangeOf(plant: Plant, route: Route): string | null {
+  const system = route.purpose === 'supply' ? route.to : route.purpose === 'drain' ? route.from : null;
+  return system !== null && plant.process.exchange[system] ? system : null;
+}
+
+const systemOf = (plant: Plant, route: Route): Vessel =>
+  known(plant.vessels, route.purpose === 'supply' ? route.to : route.from);
+
+/** The running difference in bounds: above 1 it blocks the side that makes it worse, above 2 it trips. */
+function drift(plant: Plant, state: State, route: Route): number {
+  const system = exchangeOf(plant, route);
+  if (system === null) return 0;
+  const { differenceL, stepL } = known(state.exchange, system);
+  const { errorBoundL } = known(plant.process.exchange, system);
+  return (route.purpose === 'drain' ? differenceL - stepL : -differenceL) / errorBoundL;
+}

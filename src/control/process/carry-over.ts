@@ -1,0 +1,97 @@
+// A saved state, in the shape of the station that goes on from it. The file may have been changed meanwhile, and another release
+// may have other rows: what still has its place is taken over by its id or its row; what was latched, switched off or half done
+// and has no place any more is named in `lost`, which row I-36 latches until a person has looked.
+import type { Plant } from '../../station/plant.ts';
+import { unmoved } from '../guard/exercise-state.ts';
+import { rowOf } from '../guard/interlocks.ts';
+import type { State } from '../guard/state.ts';
+
+/**
+ * @param fresh a state of this plant that knows nothing
+ * @param saved of any station file, in the form of this release
+ * @param isSamePlumbing the plant of `saved` had the same vessels, routes and sensors
+ */
+export function carriedOver(plant: Plant, fresh: State, saved: State, isSamePlumbing: boolean): State {
+  const before = structuredClone(saved);
+  const lost = new Set<string>(before.lost);
+  const isRow = (key: string): boolean => rowOf(plant, key) !== undefined;
+  const isDevice = (id: string): boolean =>
+    plant.sensors[id] !== undefined || plant.actuators[id] !== undefined;
+  for (const key of Object.keys(before.trips).filter((one) => !isRow(one)))
+    lost.add(`${key} was tripped, and is not in the station file any more`);
+  for (const id of Object.keys(before.outOfService).filter((one) => !isDevice(one)))
+    lost.add(`${id} was out of service, and is not in the station file any more`);
+  for (const key of Object.keys(before.proofs.failed).filter((one) => !isRow(one)))
+    lost.add(`the proof test of ${key} had failed, and it is not in the station file any more`);
+  for (const id of Object.keys(before.exercises.seized).filter((one) => plant.exercises[one] === undefined))
+    lost.add(`${id} was seized, and is not exercised any more`);
+  for (const [id, { differenceL }] of Object.entries(before.exchange))
+    if (fresh.exchange[id] === undefined && differenceL !== 0)
+      lost.add(`the ledger of ${id} was open, and it is exchanged no more`);
+  const { batch } = before;
+  const keepsBatch = isSamePlumbing || batch.stage === 'idle';
+  if (!keepsBatch)
+    lost.add(`a batch was under way (${batch.stage}), and vessels, routes or sensors are others now`);
+  const { number, yields } = batch;
+  return {
+    ...fresh,
+    ...before,
+    sensors: fresh.sensors,
+    devices: fresh.devices,
+    routes: fitted(fresh.routes, before.routes),
+    vessels: isSamePlumbing ? fitted(fresh.vessels, before.vessels) : fresh.vessels,
+    salinity: isSamePlumbing ? fitted(fresh.salinity, before.salinity) : fresh.salinity,
+    // In other vessels any water may be; whether the probe was confirmed hangs on its own entry.
+    water: isSamePlumbing
+      ? { ...fresh.water, ...before.water }
+      : { ...fresh.water, confirmed: before.water?.confirmed ?? null },
+    heaters: fitted(fresh.heaters, before.heaters),
+    batch: keepsBatch ? { ...fresh.batch, ...batch } : { ...fresh.batch, number, yields },
+    exchange: fitted(fresh.exchange, before.exchange),
+    trips: only(before.trips, isRow),
+    alarms: only(before.alarms, (alarm) => hasPlace(plant, alarm)),
+    tasks: keepsBatch ? only(before.tasks, (id) => plant.vessels[id] !== undefined) : {},
+    outOfService: only(before.outOfService, isDevice),
+    lost: [...lost],
+    proofs: {
+      ...fresh.proofs,
+      ...before.proofs,
+      sinceMs: only(before.proofs.sinceMs, isRow),
+      failed: only(before.proofs.failed, isRow),
+    },
+    exercises: exercisesOf(plant, before),
+    bypasses: only(before.bypasses, (key) => rowOf(plant, key)?.bypass.may === true),
+  };
+}
+
+/** What there is now, with what was remembered of it. */
+const fitted = <T extends object>(
+  now: Readonly<Record<string, T>>,
+  before: Readonly<Record<string, T>>,
+): Record<string, T> =>
+  Object.fromEntries(Object.entries(now).map(([id, fresh]) => [id, { ...fresh, ...before[id] }]));
+
+const only = <T>(record: Readonly<Record<string, T>>, keeps: (id: string) => boolean): Record<string, T> =>
+  Object.fromEntries(Object.entries(record).filter(([id]) => keeps(id)));
+
+/** What an alarm is about is still there; the other alarms go by themselves with what they tell of. */
+function hasPlace(plant: Plant, alarm: string): boolean {
+  const [kind = '', id = ''] = alarm.split('/');
+  if (kind.startsWith('I-')) return rowOf(plant, alarm) !== undefined || PROOFS.includes(alarm);
+  if (kind === 'A-01') return id === 'refill' || id === 'batch' || Object.hasOwn(plant.process.exchange, id);
+  return (kind !== 'A-06' && kind !== 'A-07') || Object.hasOwn(plant.exercises, id);
+}
+const PROOFS: readonly string[] = ['I-28/overdue', 'I-28/beyond-grace'];
+
+function exercisesOf(plant: Plant, { exercises }: State): State['exercises'] {
+  const is = (id: string): boolean => plant.exercises[id] !== undefined;
+  const { sinceMs, opened, due, seized, run } = exercises;
+  return {
+    ...exercises,
+    sinceMs: { ...unmoved(plant).sinceMs, ...only(sinceMs, is) },
+    opened: opened.filter(is),
+    due: due.filter(is),
+    seized: only(seized, is),
+    run: run !== null && is(run.valve) ? run : null,
+  };
+}

@@ -1,0 +1,112 @@
+// Who measures the salinity of the mixing vat, the probe or a person, with which instrument; and the sheet that asks a person for
+// it. What becomes of a number is in `measuring.ts`.
+import type { Plant } from '../../station/plant.ts';
+import { probeOf, salinityOf } from '../guard/evidence.ts';
+import { known } from '../guard/invariant.ts';
+import { PROBE_PATIENCE_MS, SECOND_INSTRUMENT } from '../guard/limits.ts';
+import { perPlant } from '../guard/per-plant.ts';
+import type { State } from '../guard/state.ts';
+
+/** One word about the salinity, and whose it is. */
+export interface Measured {
+  readonly salinity: number;
+  /** In the words of the sentence: `the probe`, or the instrument that a person named. */
+  readonly by: string;
+}
+export const PROBE = 'the probe';
+
+/** A person measures where there is no probe, where it is out of service, and where it gives no valid reading. */
+export function measuredByPerson(plant: Plant, draft: State): boolean {
+  const probe = probeOf(plant, plant.mixingId);
+  return probe === null || draft.outOfService[probe.id] !== undefined || isProbeDead(plant, draft);
+}
+
+/** The water has circulated for minutes longer than the probe may take, and it gives no valid reading. */
+function isProbeDead(plant: Plant, draft: State): boolean {
+  const probe = probeOf(plant, plant.mixingId);
+  const { beyondMs, probe: salinity, probeAgeMs } = known(draft.salinity, plant.mixingId);
+  if (probe === null || beyondMs > 0) return false;
+  const waitMs = Math.max(plant.process.batch.settleMs, probe.validAfter?.runsForMs ?? 0) + PROBE_PATIENCE_MS;
+  return (salinity === null || probeAgeMs > 0) && draft.batch.circulatedMs >= waitMs;
+}
+
+/** What measures the vat, as the station file has it: a confirmation counts until this changes. */
+export const entryOf = perPlant((plant): string => {
+  const probe = probeOf(plant, plant.mixingId);
+  if (probe === null) return BY_HAND;
+  const { id, topic, at, unit, scale, offset, compensatedToC, temperatureFrom } = probe;
+  return JSON.stringify([id, topic, at, unit, scale, offset, compensatedToC, temperatureFrom]);
+});
+export const BY_HAND = 'by-hand';
+
+const plain = (name: string): string => name.trim().toLowerCase().replace(/\s+/gu, ' ');
+/** The same named instrument twice is no second one, however it is written. */
+export const isSameInstrument = (one: string, other: string): boolean => plain(one) === plain(other);
+
+/** Whoever reads the probe's own number and reports it has not measured with anything else. */
+export function isProbe(plant: Plant, instrument: string): boolean {
+  const probe = probeOf(plant, plant.mixingId);
+  const names = [PROBE, 'probe', ...(probe === null ? [] : [probe.id, probe.name])];
+  return names.some((name) => isSameInstrument(name, instrument));
+}
+
+/** How far apart two instruments may be that agree. */
+export const agreeWithin = (plant: Plant): number => SECOND_INSTRUMENT + plant.process.salinity.tolerance;
+
+/** What a person measured in this stage; null: nothing yet. */
+export function byHand(plant: Plant, draft: State): Measured | null {
+  const { measured, measuredAgeMs, instrument } = known(draft.salinity, plant.mixingId);
+  const servesMs = Math.min(draft.batch.stageMs, plant.process.batch.measurementServesMs);
+  return measured !== null && measuredAgeMs < servesMs ? { salinity: measured, by: instrument } : null;
+}
+
+const asking = (why: string): string => `${why}: a person is asked to measure`;
+
+/** The sheet that hangs there already, where only its numbers waver: nobody is asked anew by a probe's noise. */
+function steadied(before: string, now: string): string {
+  const told = before.slice(0, before.lastIndexOf(': '));
+  if (before !== asking(told)) return now;
+  const [who, what] = saidIn(told);
+  const [by, which] = saidIn(now);
+  return who === by && Math.abs(what - which) <= SECOND_INSTRUMENT ? told : now;
+}
+
+/** Whose number a reason is about, and that number; a reason without one stands for itself. */
+function saidIn(reason: string): readonly [string, number] {
+  const said = /^(.*?) says (\d+(?:\.\d+)?)/u.exec(reason);
+  return said === null ? [reason, 0] : [said[1] ?? '', Number(said[2])];
+}
+
+/** Hangs up the task; the reason says what it is for. */
+export function ask(plant: Plant, draft: State, reason: string, except: string): void {
+  const why = steadied(draft.batch.words, reason);
+  const vat = known(plant.vessels, plant.mixingId).name;
+  const words =
+    except === ''
+      ? `Measure the salinity of the ${vat} while it circulates, and report the value with the instrument and its temperatures.`
+      : `Measure the salinity of the ${vat} while it circulates, with another instrument than ${except}, and report the value with the instrument and its temperatures.`;
+  draft.tasks[plant.mixingId] = {
+    task: 'measure-salinity',
+    vessel: plant.mixingId,
+    massKg: null,
+    words: why === '' ? words : `${why}. ${words}`,
+  };
+  draft.batch.words = why === '' ? 'asked for a measurement of the salinity' : asking(why);
+}
+
+const DEAD = 'the probe has given no valid reading for some minutes';
+
+/** A person's number of this stage, asked for where there is none. */
+export function askByHand(plant: Plant, draft: State): Measured | null {
+  const hand = byHand(plant, draft);
+  if (hand === null) ask(plant, draft, isProbeDead(plant, draft) ? DEAD : '', draft.batch.doubtedBy);
+  return hand;
+}
+
+/** A step is due, and what a person measured is too old to serve: they are asked again. */
+export function needsNewMeasurement(plant: Plant, draft: State): boolean {
+  const probe = probeOf(plant, plant.mixingId);
+  const probed = probe !== null && draft.outOfService[probe.id] === undefined;
+  if (probed || salinityOf(plant, draft, plant.mixingId) !== null) return false;
+  return askByHand(plant, draft) === null;
+}

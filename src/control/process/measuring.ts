@@ -1,0 +1,266 @@
+// What was measured in the mixing vat, and whether that is believed. Every number is held against the salt's balance; what the
+// balance does not explain, and what it can not tell, wants a second, different instrument. Until that agrees nothing is accepted:
+// so nothing is heated and nothing delivered.
+import { BRINE_SALINITY } from '../../engineering/properties.ts';
+import { PRACTICAL_SALINITY } from '../../engineering/seawater.ts';
+import type { Plant } from '../../station/plant.ts';
+import { known } from '../guard/invariant.ts';
+import {
+  CONFIRMS_SHARE,
+  PERSON_PATIENCE_MS,
+  SECOND_INSTRUMENT,
+  STEADY_PATIENCE,
+  TENTH,
+} from '../guard/limits.ts';
+import { anchor, type SaltRange, saltRange } from '../guard/salt-balance.ts';
+import { learnYield, saltedTo } from '../guard/salt-yield.ts';
+import type { BatchState, State } from '../guard/state.ts';
+import {
+  agreeWithin,
+  ask,
+  askByHand,
+  BY_HAND,
+  byHand,
+  entryOf,
+  isProbe,
+  isSameInstrument,
+  type Measured,
+  measuredByPerson,
+  PROBE,
+} from './instruments.ts';
+import { inFormulas, temperatureC, waterForTrim } from './mixing.ts';
+
+/** What is in the vat before salting: measured, or known from the balance; null: not yet. */
+export function measuredBefore(plant: Plant, draft: State): Measured | null {
+  const work = draft.batch;
+  const water = known(draft.salinity, plant.mixingId);
+  if (!measuredByPerson(plant, draft)) {
+    const settled = work.circulatedMs >= plant.process.batch.settleMs;
+    if (settled && water.probe !== null && water.probeAgeMs === 0)
+      return { salinity: water.probe, by: PROBE };
+    work.words = 'circulating, to measure what is in the vat';
+    return null;
+  }
+  const range = saltRange(plant, draft);
+  if (tells(plant, range)) return { salinity: (range.least + range.most) / 2, by: BY_HAND };
+  return askByHand(plant, draft);
+}
+
+/** Is the balance so narrow that a wrong measurement can not hide in it? */
+const tells = (plant: Plant, { least, most }: SaltRange): boolean =>
+  most - least <= 2 * Math.max(TENTH * plant.process.salinity.target, SECOND_INSTRUMENT);
+
+export type Judged =
+  | { readonly kind: 'waiting'; readonly words: string }
+  | { readonly kind: 'stuck'; readonly words: string }
+  | ({ readonly kind: 'measured' } & Measured);
+
+/** The salinity of the finished mix: settled, steady for long enough, and measured now. */
+export function judgeSalinity(plant: Plant, draft: State): Judged {
+  const work = draft.batch;
+  const { settleMs, steadyOverMs } = plant.process.batch;
+  if (work.circulatedMs < settleMs) return { kind: 'waiting', words: 'settling before the measurement' };
+  if (measuredByPerson(plant, draft)) {
+    const hand = askByHand(plant, draft);
+    return hand === null ? { kind: 'waiting', words: work.words } : { kind: 'measured', ...hand };
+  }
+  const water = known(draft.salinity, plant.mixingId);
+  if (water.probe !== null && water.probeAgeMs === 0 && water.steadyMs >= steadyOverMs)
+    return { kind: 'measured', salinity: water.probe, by: PROBE };
+  if (water.beyondMs >= steadyOverMs && water.beyondMs > 0) return beyond(plant, draft);
+  const patienceMs = STEADY_PATIENCE * (settleMs + steadyOverMs) + plant.process.batch.dissolveMs;
+  if (work.stageMs > Math.max(patienceMs, 0) && work.circulatedMs > patienceMs)
+    return {
+      kind: 'stuck',
+      words:
+        'the salinity does not become steady, or can not be read: clean the probe, see whether salt lies on the bottom; far too much salt reads as nothing',
+    };
+  if (work.stageMs > patienceMs + PERSON_PATIENCE_MS)
+    return {
+      kind: 'stuck',
+      words: 'the salinity could not be measured: circulation or the probe is missing',
+    };
+  const now = water.probe === null || water.probeAgeMs > 0 ? 'no valid reading' : water.probe.toFixed(2);
+  return {
+    kind: 'waiting',
+    words: `measuring: ${now}, steady for ${(water.steadyMs / 60_000).toFixed(1)} min`,
+  };
+}
+
+/** The probe reads what no practical salinity has: a person says how much it is, with a sample that they thin. */
+function beyond(plant: Plant, draft: State): Judged {
+  const work = draft.batch;
+  const shown = 'the probe reads more than practical salinity reaches (42)';
+  const hand = byHand(plant, draft);
+  if (hand === null || isProbe(plant, hand.by)) {
+    ask(
+      plant,
+      draft,
+      `${shown}. Thin a sample with a known share of fresh water where an instrument ends`,
+      '',
+    );
+    return { kind: 'waiting', words: work.words };
+  }
+  if (hand.salinity > PRACTICAL_SALINITY.most - agreeWithin(plant)) {
+    agreed(plant, draft, hand.salinity, hand.salinity);
+    return { kind: 'measured', ...hand };
+  }
+  return {
+    kind: 'stuck',
+    words: `${shown}, ${hand.by} says ${hand.salinity.toFixed(2)}: measure again, clean and calibrate the probe, then restart`,
+  };
+}
+
+/**
+ * Two instruments agree: the balance begins anew at what they say. In nearly fresh water they agree whatever their scale is
+ * wrong by, so that confirms nothing.
+ */
+function agreed(plant: Plant, draft: State, one: number, other: number): void {
+  const work = draft.batch;
+  const isSalted = Math.min(one, other) >= CONFIRMS_SHARE * plant.process.salinity.target;
+  Object.assign(work, { confirmed: work.confirmed || isSalted, doubted: null, doubtedBy: '' });
+  const least = Math.min(one, other) - SECOND_INSTRUMENT;
+  anchor(plant, draft, { least, most: Math.max(one, other) + SECOND_INSTRUMENT });
+}
+
+export type Doubt =
+  | { readonly kind: 'none'; readonly salinity: number }
+  | { readonly kind: 'asked' }
+  | { readonly kind: 'stuck'; readonly words: string };
+
+/** Before any salt: can the water hold what was measured? Where it can, the balance is so much narrower from now on. */
+export function doubtUnsalted(plant: Plant, draft: State, measured: Measured): Doubt {
+  if (measured.by === BY_HAND) return { kind: 'none', salinity: measured.salinity };
+  const doubt = doubted(plant, draft, measured, unexplained);
+  if (doubt.kind !== 'none' || draft.batch.confirmed) return doubt;
+  const { least, most } = saltRange(plant, draft);
+  anchor(plant, draft, {
+    least: Math.max(least, Math.min(most, doubt.salinity - SECOND_INSTRUMENT)),
+    most: Math.min(most, Math.max(least, doubt.salinity + SECOND_INSTRUMENT)),
+  });
+  return doubt;
+}
+
+/** The finished mix: can it be what was measured, and could anybody tell if it were not? */
+export const doubtSalinity = (plant: Plant, draft: State, measured: Measured): Doubt =>
+  doubted(plant, draft, measured, (...of) => unexplained(...of) ?? untold(...of));
+
+type Why = (plant: Plant, draft: State, measured: Measured) => string | null;
+
+/** The balance does not allow it, or a person's number of a moment ago contradicts it. */
+const unexplained: Why = (plant, draft, { salinity, by }) => {
+  const { least, most } = saltRange(plant, draft);
+  const says = `${by} says ${salinity.toFixed(1)}`;
+  if (salinity > most + SECOND_INSTRUMENT || salinity < least - SECOND_INSTRUMENT) {
+    const allowed = `${says}, and the salt and the water that went in allow ${least.toFixed(1)} to ${most.toFixed(1)}`;
+    return withWayOut(plant, draft, allowed, salinity);
+  }
+  const work = draft.batch;
+  const contradicts = work.doubted !== null && Math.abs(work.doubted - salinity) > agreeWithin(plant);
+  return by === PROBE && contradicts && work.doubtedBy !== PROBE
+    ? `${says}, and ${work.doubtedBy} says ${(work.doubted ?? 0).toFixed(1)}`
+    : null;
+};
+
+/** With what would thin it, where that is the doubt: whether the number is right is not known yet. */
+function withWayOut(plant: Plant, draft: State, doubt: string, salinity: number): string {
+  const { target, tolerance } = plant.process.salinity;
+  if (salinity <= target + tolerance || salinity > BRINE_SALINITY.most) return doubt;
+  const water = waterForTrim(plant, draft, salinity);
+  return water.kind === 'water'
+    ? `${doubt}. If that is right, ${water.litres.toFixed(0)} L of fresh water bring it to ${target.toFixed(1)}`
+    : `${doubt}. If that is right, draw off ${water.drawnL.toFixed(1)} L and put fresh water in its place`;
+}
+
+/** The balance allows it, but is too wide to tell, or nobody has ever checked this instrument with another one. */
+const untold: Why = (plant, draft, { salinity, by }) => {
+  const { confirmed } = draft.water;
+  if (draft.batch.confirmed) return null;
+  const says = `${by} says ${salinity.toFixed(1)}`;
+  if (confirmed === null) return `${says}, and before the first delivery a second instrument must agree`;
+  if (by === PROBE && confirmed !== entryOf(plant))
+    return `${says}, and no second instrument has agreed since its entry in the station file changed`;
+  const expected = saltedTo(plant, draft, inFormulas(temperatureC(plant, draft)));
+  if (expected === null)
+    return tells(plant, saltRange(plant, draft))
+      ? null
+      : `${says}, and what went in is not known well enough to check that`;
+  const rise = expected - draft.batch.salinityBefore;
+  return Math.abs(salinity - expected) > Math.max(TENTH * rise, SECOND_INSTRUMENT)
+    ? `${says}, and by the salt that went in it would be ${expected.toFixed(1)}`
+    : null;
+};
+
+function doubted(plant: Plant, draft: State, measured: Measured, why: Why): Doubt {
+  const reason = why(plant, draft, measured);
+  if (reason === null) return { kind: 'none', salinity: measured.salinity };
+  return measured.by === PROBE
+    ? probeAgainstHand(plant, draft, measured, reason)
+    : handAgainstHand(plant, draft, measured, reason, why);
+}
+
+function probeAgainstHand(plant: Plant, draft: State, probe: Measured, reason: string): Doubt {
+  const hand = byHand(plant, draft);
+  if (hand === null || isProbe(plant, hand.by)) {
+    ask(plant, draft, reason, PROBE);
+    return { kind: 'asked' };
+  }
+  if (Math.abs(hand.salinity - probe.salinity) <= agreeWithin(plant)) {
+    agreed(plant, draft, probe.salinity, hand.salinity);
+    return { kind: 'none', salinity: probe.salinity };
+  }
+  return {
+    kind: 'stuck',
+    words: `the probe says ${probe.salinity.toFixed(2)}, ${hand.by} says ${hand.salinity.toFixed(2)}: measure again, clean and calibrate the probe, then restart`,
+  };
+}
+
+/** Two instruments in a person's hands, one after the other. A new number of the same one takes the place of its old one. */
+function handAgainstHand(plant: Plant, draft: State, hand: Measured, reason: string, why: Why): Doubt {
+  const work: BatchState = draft.batch;
+  const { doubted, doubtedBy } = work;
+  const isNew = isProbe(plant, doubtedBy) || isSameInstrument(doubtedBy, hand.by);
+  const before = isNew ? null : doubted;
+  if (before !== null && Math.abs(hand.salinity - before) <= agreeWithin(plant)) {
+    agreed(plant, draft, before, hand.salinity);
+    return { kind: 'none', salinity: (before + hand.salinity) / 2 };
+  }
+  if (before !== null && why(plant, draft, hand) === null) return { kind: 'none', salinity: hand.salinity };
+  // Where the balance rules the earlier number out, and not this one, that was a slip: this one wants the second instrument.
+  const isRuledOut = (salinity: number, by: string) => unexplained(plant, draft, { salinity, by }) !== null;
+  if (before === null || (isRuledOut(before, doubtedBy) && !isRuledOut(hand.salinity, hand.by))) {
+    Object.assign(work, { doubted: hand.salinity, doubtedBy: hand.by });
+    ask(plant, draft, reason, hand.by);
+    return { kind: 'asked' };
+  }
+  return {
+    kind: 'stuck',
+    words: `${doubtedBy} says ${before.toFixed(2)}, ${hand.by} says ${hand.salinity.toFixed(2)}: measure again with both, then restart`,
+  };
+}
+
+/** The batch is good: its age begins, its balance begins anew, and the yield of its salt is learned. */
+export function accept(plant: Plant, draft: State, salinity: number): void {
+  const work = draft.batch;
+  Object.assign(work, { accepted: true, acceptedSalinity: salinity, ageMs: 0, heatBudgetMs: 0 });
+  Object.assign(work, { doubted: null, doubtedBy: '' });
+  learnYield(plant, draft, salinity, inFormulas(temperatureC(plant, draft)));
+  anchor(plant, draft, { least: salinity - SECOND_INSTRUMENT, most: salinity + SECOND_INSTRUMENT });
+  if (work.confirmed)
+    draft.water.confirmed = measuredByPerson(plant, draft)
+      ? (draft.water.confirmed ?? BY_HAND)
+      : entryOf(plant);
+}
+
+/** What was measured is far from what was accepted: kept water changes slowly. */
+export function isFarFromAccepted(plant: Plant, draft: State, salinity: number): boolean {
+  const { acceptedSalinity } = draft.batch;
+  return acceptedSalinity !== null && Math.abs(salinity - acceptedSalinity) > agreeWithin(plant);
+}
+
+/** A person has measured the mixing vat unasked: what contradicts accepted water ends its acceptance. */
+export function reported(plant: Plant, draft: State, { salinity, by }: Measured): void {
+  const work = draft.batch;
+  if (!work.accepted || !isFarFromAccepted(plant, draft, salinity)) return;
+  Object.assign(work, { accepted: false, doubted: salinity, doubtedBy: by });
+}

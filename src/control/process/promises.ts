@@ -1,0 +1,136 @@
+// 5a. Promises: refill, batch and each exchange owe something. Where one makes no headway for longer than its wait may last
+// (`waits.ts`) that is an alarm, whatever the reason, with the first thing that stands in its way. One alarm for each unit;
+// it goes by itself as soon as the unit makes headway. It decides nothing.
+import type { Plant } from '../../station/plant.ts';
+import { forbiddenBy, type Row, rowOf } from '../guard/interlocks.ts';
+import { known } from '../guard/invariant.ts';
+import { AGE_CAP_MS } from '../guard/limits.ts';
+import { sidesOf } from '../guard/on-hand.ts';
+import { perPlant } from '../guard/per-plant.ts';
+import type { PromiseState, State } from '../guard/state.ts';
+import type { Priority } from '../guard/types.ts';
+import { isLinked, targetsOf } from './units.ts';
+import { overdueAfterMs, type UnitId, unitOf, WAITS, type Wait, waitOf } from './waits.ts';
+
+/** Counts how long each unit has been in its wait. */
+export function passPromises(plant: Plant, draft: State, elapsedMs: number): void {
+  for (const unit of unitsOf(plant)) {
+    draft.promises[unit] ??= { wait: '', inMs: 0, stillMs: 0 };
+    pass(plant, draft, unit, known(draft.promises, unit), elapsedMs);
+  }
+}
+
+const unitsOf = perPlant((plant): readonly UnitId[] => [
+  ...(plant.process.refill === null ? [] : ['refill']),
+  'batch',
+  ...Object.keys(plant.process.exchange),
+]);
+
+function pass(plant: Plant, draft: State, unit: UnitId, promise: PromiseState, elapsedMs: number): void {
+  const wait = waitOf(plant, draft, unit)?.id ?? '';
+  const isNew = wait !== promise.wait;
+  promise.inMs = wait === '' || isNew ? 0 : Math.min(promise.inMs + elapsedMs, AGE_CAP_MS);
+  // What was held, by whomever, begins anew once it goes on.
+  const goesOn = isNew && IS_HELD.has(promise.wait);
+  const moves = wait === '' || goesOn || (unit === 'batch' ? isNew : flows(plant, draft, unit));
+  promise.stillMs = moves ? 0 : Math.min(promise.stillMs + elapsedMs, AGE_CAP_MS);
+  promise.wait = wait;
+}
+
+const IS_HELD: ReadonlySet<string> = new Set(WAITS.filter(({ of }) => of === 'any').map(({ id }) => id));
+
+/** Water has moved for certain by one of its routes. */
+const flows = (plant: Plant, draft: State, unit: UnitId): boolean =>
+  waysOf(plant, unit).some((id) => known(draft.routes, id).movedLeastL > 0);
+
+function waysOf(plant: Plant, unit: UnitId): readonly string[] {
+  if (unit === 'refill' || unit === 'batch') return targetsOf(plant)[unit];
+  const { drain, supply } = known(sidesOf(plant), unit);
+  return [drain, supply].flatMap((route) => route?.id ?? []);
+}
+
+export interface PromiseNews {
+  readonly alarm: string;
+  readonly active: boolean;
+  readonly priority: Priority;
+  readonly words: string;
+  readonly mend: string;
+}
+
+/** Everything there is to say now, and what was said until now and is over. */
+export function promiseNews(plant: Plant, state: State): readonly PromiseNews[] {
+  const found: PromiseNews[] = [];
+  for (const unit of unitsOf(plant)) {
+    const alarm = known(alarmsOf(plant), unit);
+    const wait = overdue(plant, state, unit);
+    if (wait === null && state.alarms[alarm] === undefined) continue;
+    found.push({
+      alarm,
+      active: wait !== null,
+      priority: wait?.priority ?? 'soon',
+      words: wait === null ? '' : `${unit} is overdue: ${wait.why ?? blockerOf(plant, state, unit)}`,
+      mend: wait === null ? '' : wait.person === '' ? MEND : wait.person,
+    });
+  }
+  return found;
+}
+
+const alarmsOf = perPlant(
+  (plant): Readonly<Record<string, string>> =>
+    Object.fromEntries(unitsOf(plant).map((unit) => [unit, `A-10/${unit}`])),
+);
+
+const MEND =
+  'Look at what the words name: mend it, do it, or stop what is not wanted. It goes on by itself once nothing stands in its way.';
+
+/** The wait that has lasted too long, where it is this file that tells of it. Without a link everything waits for that. */
+function overdue(plant: Plant, state: State, unit: UnitId): Wait | null {
+  const promise = state.promises[unit];
+  const wait = promise === undefined ? undefined : waitOf(plant, state, unit);
+  if (promise === undefined || wait === undefined || wait.told !== 'A-10' || !isLinked(plant, state))
+    return null;
+  const isLate =
+    promise.inMs > wait.longestMs(plant, state, unit) || promise.stillMs > overdueAfterMs(plant, unit);
+  return isLate && !isToldByRow(plant, state, unit) ? wait : null;
+}
+
+/** A row that stands in its way has an alarm of its own: nobody needs a second one before that is over. */
+const isToldByRow = (plant: Plant, state: State, unit: UnitId): boolean =>
+  rowsInTheWay(plant, state, unit).some(({ key }) => {
+    const told = state.alarms[key]?.state ?? 'normal';
+    return told !== 'normal' && told !== 'returned-unacknowledged';
+  });
+
+/** The worst first; without those that only belong to the way of things. */
+const rowsInTheWay = (plant: Plant, state: State, unit: UnitId): readonly Row[] =>
+  waysOf(plant, unit)
+    .flatMap((target) => forbiddenBy(state, target))
+    .flatMap((key) => rowOf(plant, key) ?? [])
+    .filter((row) => rank(row) < LAST)
+    .toSorted((a, b) => rank(a) - rank(b));
+
+/** What stands in a unit's way, the first that a person could do something about. */
+export function blockerOf(plant: Plant, state: State, unit: UnitId): string {
+  const { procedure, words } = unitOf(state, unit);
+  if (procedure !== 'running' && procedure !== 'idle') return words;
+  const task = state.tasks[unit] ?? (unit === 'batch' ? state.tasks[plant.mixingId] : null) ?? null;
+  if (task !== null) return task.words;
+  // Whether the batch is ready is the batch's own matter, and what its water waits for is the refill's.
+  if (unit !== 'refill' && unit !== 'batch' && /waiting for (a|the next) batch/u.test(words))
+    return state.batch.procedure === 'idle' && plant.policy.starts.batch === 'person'
+      ? 'a person starts the batch'
+      : `the batch: ${blockerOf(plant, state, 'batch')}`;
+  if (unit === 'batch' && /waiting for (enough )?fresh water/u.test(words) && plant.process.refill !== null)
+    return `the refill: ${blockerOf(plant, state, 'refill')}`;
+  return rowsInTheWay(plant, state, unit)[0]?.words ?? words;
+}
+
+/** A trip, what is silent, then every other row; what only rests, or belongs to the way of things, is no reason. */
+function rank({ id, response }: Row): number {
+  if (response === 'trip') return 0;
+  if (SILENT.includes(id)) return 1;
+  return OF_THE_WAY.includes(id) ? LAST : 2;
+}
+const SILENT: readonly string[] = ['I-12', 'I-13', 'I-25'];
+const OF_THE_WAY: readonly string[] = ['I-14', 'I-15', 'I-17'];
+const LAST = 3;

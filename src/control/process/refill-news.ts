@@ -1,0 +1,41 @@
+// The alarm of a vat that is never filled, because a float says that it is full.
+import type { Plant } from '../../station/plant.ts';
+import { fresh, says } from '../guard/evidence.ts';
+import { known } from '../guard/invariant.ts';
+import { FULL_AND_LOW_MS } from '../guard/limits.ts';
+import type { State } from '../guard/state.ts';
+
+const ALARM = 'A-39/refill';
+
+export const saysFull = (plant: Plant, draft: State): boolean =>
+  says(plant, draft, known(plant.vessels, plant.freshId ?? plant.mixingId).floats.high, true);
+
+/** It is below its mark, and says that it is full: one of the two is wrong. */
+const isFullAndLow = (plant: Plant, draft: State): boolean => {
+  const aims = plant.process.refill;
+  const vat = known(plant.vessels, plant.freshId ?? plant.mixingId);
+  const { leastL } = known(draft.vessels, vat.id);
+  return (
+    aims !== null &&
+    Math.min(leastL, fresh(plant, draft, vat.level) ?? leastL) < aims.startBelowL &&
+    saysFull(plant, draft)
+  );
+};
+
+export function refillNews(plant: Plant, draft: State) {
+  const active = isFullAndLow(plant, draft);
+  if (!active && draft.alarms[ALARM] === undefined) return [];
+  const { name } = known(plant.vessels, plant.freshId ?? plant.mixingId);
+  return [
+    {
+      alarm: ALARM,
+      active,
+      latched: false,
+      trip: false,
+      priority: 'soon' as const,
+      afterMs: FULL_AND_LOW_MS,
+      words: `the ${name} is below the mark at which it is filled, and its high float says that it is full: nothing fills it`,
+      mend: `Look into the ${name}. If it is not full, its high float hangs, or its words for wet and dry are swapped in the station file.`,
+    },
+  ];
+}

@@ -1,0 +1,252 @@
+// What a person or a hub may ask, and the answer. A request can start, hold, stop, confirm or report; it can never command
+// an actuator and never overrule a row. A refusal says why, and changes nothing.
+import type { Plant } from '../../station/plant.ts';
+import { bypass, endBypass } from '../guard/bypass.ts';
+import { swell } from '../guard/contents.ts';
+import { known } from '../guard/invariant.ts';
+import { MOST_MEASURED } from '../guard/limits.ts';
+import { abandon, beginProofTest } from '../guard/proof-tests.ts';
+import { resetTrips } from '../guard/resets.ts';
+import type { ExchangeState, State, UnitState } from '../guard/state.ts';
+import type { Effect, Request, Unit } from '../guard/types.ts';
+import { acknowledge } from './alarms.ts';
+import { reconsider } from './batch.ts';
+import { isInStep } from './demand.ts';
+import { movedByHand } from './exercise.ts';
+import { reported } from './measuring.ts';
+import { hold, move, type ProcedureEvent } from './procedure.ts';
+import { intoServiceAgain, outOf, shelve, unshelve } from './silencing.ts';
+import { salted } from './stage-mix.ts';
+import { begin } from './stage-transfer.ts';
+
+interface Answer {
+  readonly accepted: boolean;
+  readonly words: string;
+  readonly effects?: readonly Effect[];
+}
+const yes = (words: string, effects: readonly Effect[] = []): Answer => ({ accepted: true, words, effects });
+const no = (words: string): Answer => ({ accepted: false, words });
+
+/** What was done, or why not. */
+export type Done =
+  | { readonly done: string; readonly effects?: readonly Effect[] }
+  | { readonly refused: string };
+const given = (done: Done): Answer => ('refused' in done ? no(done.refused) : yes(done.done, done.effects));
+
+export function answer(plant: Plant, draft: State, id: string, request: Request): Effect[] {
+  const decided = decide(plant, draft, request);
+  const { accepted, words } = decided;
+  const record: Effect = {
+    do: 'record',
+    about: 'request',
+    words: `${request.ask}: ${accepted ? words : `refused, ${words}`}`,
+  };
+  return [{ do: 'answer', request: id, accepted, words }, record, ...(decided.effects ?? [])];
+}
+
+function decide(plant: Plant, draft: State, request: Request): Answer {
+  switch (request.ask) {
+    case 'acknowledge': {
+      const effects = acknowledge(draft, request.alarm);
+      return effects.length > 0
+        ? yes('acknowledged', effects)
+        : no(`there is no unacknowledged alarm '${request.alarm}'`);
+    }
+    case 'reset-trip':
+      return given(resetTrips(plant, draft, request));
+    case 'salt-added':
+      return saltAdded(plant, draft, request.massKg);
+    case 'salinity-measured':
+      return measured(plant, draft, request);
+    case 'exchange-now':
+      return exchangeNow(plant, draft, request.system, request.volumeL);
+    case 'level-right':
+      return levelRight(draft, request.system, request.who);
+    case 'out-of-service':
+      return outOfService(plant, draft, request.device, request.reason);
+    case 'into-service':
+      return intoService(draft, request.device);
+    case 'proof-test': {
+      const why = beginProofTest(plant, draft, request.row, request.who);
+      return why === null ? yes('the proof test begins: wait until everything is off') : no(why);
+    }
+    case 'end-proof-test': {
+      const effects = abandon(draft, 'ended by request');
+      return effects.length > 0
+        ? yes('the proof test is ended, without a result', effects)
+        : no('no proof test is under way');
+    }
+    case 'valve-moved': {
+      const why = movedByHand(plant, draft, request.valve, request.who);
+      return why === null ? yes('noted: the time until it is due begins anew') : no(why);
+    }
+    case 'bypass':
+      return given(bypass(plant, draft, request));
+    case 'end-bypass':
+      return endBypass(draft, request.row)
+        ? yes('the row counts again')
+        : no(`'${request.row}' is not bypassed`);
+    case 'shelve':
+      return given(shelve(plant, draft, request));
+    case 'unshelve':
+      return given(unshelve(draft, request.alarm));
+    case 'alarm-out-of-service':
+      return given(outOf(plant, draft, request));
+    case 'alarm-into-service':
+      return given(intoServiceAgain(draft, request.alarm));
+    default:
+      return steer(plant, draft, request.ask, request.unit);
+  }
+}
+
+function unitsOf(draft: State, which: Unit | 'all'): readonly (readonly [string, UnitState])[] {
+  const exchanges = Object.entries(draft.exchange).map(([id, work]) => [`exchange of ${id}`, work] as const);
+  const each: Readonly<Record<Unit, readonly (readonly [string, UnitState])[]>> = {
+    refill: [['refill', draft.refill]],
+    batch: [['batch', draft.batch]],
+    exchange: exchanges,
+  };
+  return which === 'all' ? [...each.refill, ...each.batch, ...each.exchange] : each[which];
+}
+
+/** Start, hold, restart, stop, abort, reset: the table of ISA-88 decides; with `all`, whatever can follow does. */
+function steer(
+  plant: Plant,
+  draft: State,
+  ask: ProcedureEvent & Request['ask'],
+  which: Unit | 'all',
+): Answer {
+  const units = unitsOf(draft, which);
+  const followed = units.filter(([, unit]) => obey(plant, draft, unit, ask));
+  if (followed.length > 0)
+    return yes(followed.map(([name, unit]) => `${name} is ${unit.procedure}`).join(', '));
+  return no(
+    units.map(([name, unit]) => `${name} is ${unit.procedure}, which can't ${ask}`).join(', ') ||
+      'there is no such unit',
+  );
+}
+
+function obey(plant: Plant, draft: State, unit: UnitState, ask: ProcedureEvent): boolean {
+  const before = unit.procedure;
+  // A ready batch that is asked to start is topped up: somebody is at home to bring the salt.
+  if (ask === 'start' && unit === draft.batch && draft.batch.stage === 'ready' && before === 'running') {
+    begin(plant, draft);
+    return true;
+  }
+  if (ask === 'hold') {
+    hold(unit, 'person', 'held by request');
+    return unit.cause === 'person';
+  }
+  if (ask === 'restart' && unit.cause === 'trip' && Object.keys(draft.trips).length > 0) return false;
+  const stuck = unit.cause === 'process';
+  if (!move(unit, ask, `${ask} by request`) || unit.procedure === before) return false;
+  if (unit === draft.batch) {
+    if (ask === 'restart' && stuck) reconsider(draft.batch);
+    if (ask === 'reset')
+      Object.assign(draft.batch, { stage: 'idle', accepted: false, stageMs: 0, moving: false });
+  }
+  const exchange = Object.values(draft.exchange).find((work) => work === unit);
+  if (exchange && (ask === 'reset' || ask === 'stop' || ask === 'abort'))
+    Object.assign(exchange, { requestedL: 0, dueL: 0 });
+  if (exchange && (ask === 'reset' || ask === 'start')) newLedger(exchange);
+  return true;
+}
+
+/**
+ * Whoever says that the level is right, resets a stopped exchange, or starts one that waits for a person, has seen to the
+ * system's level: what was drained and delivered is summed up anew.
+ */
+function newLedger(work: ExchangeState): void {
+  Object.assign(work, {
+    step: 'rest',
+    stepL: 0,
+    differenceL: 0,
+    differenceErrorL: 0,
+    stepRequested: false,
+  });
+}
+
+function levelRight(draft: State, system: string, who: string): Answer {
+  const work = draft.exchange[system];
+  if (work === undefined) return no(`there is no exchange for '${system}'`);
+  if (who.trim() === '') return no('say who looked');
+  if (isInStep(work)) return no('a step is under way: look again once it has ended');
+  newLedger(work);
+  draft.tasks[system] = null;
+  return yes('noted: what is drained and delivered is summed up anew');
+}
+
+const ASKS_FOR_SALT = ['mix/salt', 'mix/trim-salt'];
+
+function saltAdded(plant: Plant, draft: State, massKg: number | null): Answer {
+  const work = draft.batch;
+  if (work.procedure === 'idle' || work.stage === 'idle' || work.stage === 'transfer')
+    return no(
+      'no batch is being mixed: salt that is in the vat will be measured before the next batch is salted',
+    );
+  if (massKg !== null && !(massKg > 0)) return no('the mass must be more than 0 kg');
+  const asked = ASKS_FOR_SALT.includes(work.stage);
+  if (massKg === null && !asked) return no('no salt was asked for: say how much was added');
+  // Unasked salt makes the batch unaccepted and its yield unknown; it dissolves and is measured like any other.
+  if (!asked) work.salted = null;
+  const beyondKg = Math.max(0, (massKg ?? 0) - (asked ? work.askedKg : 0));
+  swell(known(plant.vessels, plant.mixingId), known(draft.vessels, plant.mixingId), beyondKg);
+  // A batch that is held keeps what it asks of a person: this was done, and a second dose can't be taken out.
+  draft.tasks[plant.mixingId] = null;
+  salted(draft, massKg ?? work.askedKg);
+  return yes('dissolving');
+}
+
+function measured(
+  plant: Plant,
+  draft: State,
+  request: Extract<Request, { ask: 'salinity-measured' }>,
+): Answer {
+  const { vessel, salinity } = request;
+  const water = draft.salinity[vessel];
+  if (water === undefined) return no(`there is no vessel '${vessel}' that can be measured`);
+  const instrument = request.instrument.trim();
+  if (instrument === '')
+    return no('name the instrument, for example "refractometer": a second one must be another');
+  // A vat that somebody salted twice is beyond what the formulas reach, and must still be reported.
+  if (!(salinity >= 0 && salinity <= MOST_MEASURED))
+    return no(`a practical salinity between 0 and ${MOST_MEASURED} is needed`);
+  Object.assign(water, { measured: salinity, measuredAgeMs: 0, instrument });
+  if (vessel === plant.mixingId) reported(plant, draft, { salinity, by: instrument });
+  return yes(`noted: ${salinity.toFixed(2)} by ${instrument}`);
+}
+
+function exchangeNow(plant: Plant, draft: State, system: string, volumeL: number): Answer {
+  const work = draft.exchange[system];
+  const aims = plant.process.exchange[system];
+  if (work === undefined || aims === undefined) return no(`there is no exchange for '${system}'`);
+  if (!(volumeL > 0)) return no('the volume must be more than 0 L');
+  if (work.requestedL + volumeL > aims.largestL)
+    return no(
+      `${(work.requestedL + volumeL).toFixed(0)} L is more than the ${aims.largestL.toFixed(0)} L that one request may exchange`,
+    );
+  if (work.procedure !== 'running') {
+    if (work.procedure !== 'idle' || !move(work, 'start', 'exchange by request'))
+      return no(`the exchange is ${work.procedure}: ${work.words}`);
+  }
+  work.requestedL += volumeL;
+  return yes(`${work.requestedL.toFixed(0)} L to exchange`);
+}
+
+function outOfService(plant: Plant, draft: State, device: string, reason: string): Answer {
+  if (plant.sensors[device] === undefined && plant.actuators[device] === undefined)
+    return no(`there is no sensor or actuator '${device}'`);
+  if (reason.trim() === '') return no('a reason is needed');
+  draft.outOfService[device] = reason;
+  const sensor = draft.sensors[device];
+  if (sensor) sensor.fault = 'out-of-service';
+  return yes(`${device} is out of service: what needs it does not run`);
+}
+
+function intoService(draft: State, device: string): Answer {
+  if (draft.outOfService[device] === undefined) return no(`'${device}' is not out of service`);
+  delete draft.outOfService[device];
+  const sensor = draft.sensors[device];
+  if (sensor) Object.assign(sensor, { fault: null, live: false, believed: null });
+  return yes(`${device} is back in service`);
+}

@@ -1,0 +1,92 @@
+// What has said nothing usable since the connection to the broker came up, and what that keeps from running: one alarm for
+// all of it, because after a start of the service a whole board of devices may be quiet for one and the same reason.
+//
+// A device that promised to report is overdue when it has let its own reports pass. One that reports only changes promised
+// nothing: without a change it never speaks, so somebody is told within minutes, long before its greatest age (often a day).
+import type { Plant } from '../../station/plant.ts';
+import type { Row } from '../guard/interlocks.ts';
+import { known } from '../guard/invariant.ts';
+import { MISSED_REPORTS, UNHEARD_MS } from '../guard/limits.ts';
+import { perPlant } from '../guard/per-plant.ts';
+import { all } from '../guard/row-kinds.ts';
+import type { State } from '../guard/state.ts';
+
+const SILENCE: readonly string[] = ['I-12', 'I-13'];
+
+/** Does this row speak of a sensor or a feedback that is silent or faulty? */
+export const isAboutSilence = ({ id }: Row): boolean => SILENCE.includes(id);
+
+const deviceOf = ({ id, key }: Row): string => key.slice(id.length + 1);
+
+/** What it is about has said nothing usable yet: nothing live, or only that it is offline. */
+export function isUnheard(plant: Plant, { sensors, devices }: State, row: Row): boolean {
+  const id = deviceOf(row);
+  const { live, fault } =
+    plant.sensors[id] === undefined
+      ? { live: known(devices, id).feedbackLive, fault: known(devices, id).feedbackFault }
+      : known(sensors, id);
+  return !live && (fault === null || fault === 'offline');
+}
+
+export interface Unheard {
+  readonly active: boolean;
+  readonly words: string;
+  readonly mend: string;
+}
+
+/** @param rows of those that hold: what they are about is unheard, and nobody was told of it under its own name */
+export function unheardNews(plant: Plant, state: State, rows: readonly Row[]): Unheard {
+  const late = rows.filter((row) => state.link.upMs >= patienceMs(plant, row));
+  if (late.length === 0) return { active: false, words: '', mend: '' };
+  const names = late.map(({ about }) => about).join('; ');
+  const blocked = new Set(late.flatMap(({ forbids }) => forbids));
+  const blockedNames = [...blocked].map((target) => nameOf(plant, target)).join('; ');
+  return {
+    active: true,
+    words: all(plant).every((target) => blocked.has(target))
+      ? `no report since the connection came up from: ${names}. Until they report, nothing can run`
+      : `no report since the connection came up from: ${names}. Until they report, blocked: ${blockedNames}`,
+    mend: mendFor(plant, late),
+  };
+}
+
+const nameOf = (plant: Plant, target: string): string =>
+  plant.routes[target]?.name ??
+  plant.heaters[target]?.name ??
+  plant.actuators[deviceIn(target)]?.name ??
+  target;
+/** An exercise is a target as well, `exercise:VALVE`. */
+const deviceIn = (target: string): string => target.slice(target.indexOf(':') + 1);
+
+/** How long the link must have been up before this counts as missing, ms. */
+function patienceMs(plant: Plant, row: Row): number {
+  return known(patience(plant), deviceOf(row));
+}
+
+const patience = perPlant((plant): Readonly<Record<string, number>> => {
+  const found: Record<string, number> = {};
+  const note = (id: string, { maxAgeMs, republishesMs }: Habit) => {
+    found[id] = Math.min(maxAgeMs, republishesMs === null ? UNHEARD_MS : MISSED_REPORTS * republishesMs);
+  };
+  for (const sensor of Object.values(plant.sensors)) note(sensor.id, sensor);
+  for (const { id, feedback } of Object.values(plant.actuators)) if (feedback !== null) note(id, feedback);
+  return found;
+});
+
+interface Habit {
+  readonly maxAgeMs: number;
+  readonly republishesMs: number | null;
+}
+
+function mendFor(plant: Plant, late: readonly Row[]): string {
+  const devices = late.map(deviceOf);
+  const onlyChanges = devices.some((id) => {
+    const habit = plant.sensors[id] ?? plant.actuators[id]?.feedback;
+    return habit?.republishesMs === null;
+  });
+  if (!onlyChanges)
+    return 'Check the power, the cable and the network of each. What waits for them goes on by itself.';
+  return devices.some((id) => plant.sensors[id]?.measures === 'float')
+    ? 'Check the power, the cable and the network of each. A device that reports only changes stays silent until something changes: switch it off and on at the breaker panel, because most report when they start, or lift its float by hand and let it go. Then set it to report at least once a minute and write that into the station file ("republishes"), or the next start waits again.'
+    : 'Check the power, the cable and the network of each. A device that reports only changes stays silent until something changes: switch it off and on at the breaker panel, because most report when they start. Then set it to report at least once a minute and write that into the station file ("republishes"), or the next start waits again.';
+}
