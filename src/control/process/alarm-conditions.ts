@@ -15,7 +15,7 @@ import { proofNews } from './proof-news.ts';
 import { refillNews } from './refill-news.ts';
 import { withSwapped } from './swapped.ts';
 import { isAboutSilence, isUnheard, unheardNews } from './unheard.ts';
-import { isLinked } from './units.ts';
+import { isLinked, mayRestart } from './units.ts';
 
 /** One thing that may be an alarm, as it stands now. */
 export interface Condition {
@@ -73,10 +73,10 @@ export function conditions(plant: Plant, draft: State, holding: readonly Row[]):
   }
   if (!isNoNews(draft, linked && unheard.length > 0, UNHEARD))
     found.push(nobodyHeard(plant, draft, linked ? unheard : []));
-  waits(draft, draft.refill, 'refill', 'A-01/refill', found);
-  waits(draft, draft.batch, 'batch', 'A-01/batch', found);
+  waits(plant, draft, draft.refill, 'refill', 'A-01/refill', found);
+  waits(plant, draft, draft.batch, 'batch', 'A-01/batch', found);
   for (const id in draft.exchange)
-    waits(draft, known(draft.exchange, id), id, known(exchangeAlarms(plant), id), found);
+    waits(plant, draft, known(draft.exchange, id), id, known(exchangeAlarms(plant), id), found);
   taskWaits(plant, draft, found);
   reserveShort(plant, draft, found);
   for (const news of refillNews(plant, draft)) found.push(news);
@@ -154,7 +154,14 @@ function noLongerHolding(plant: Plant, draft: State, holding: readonly Row[]): r
  * A unit that goes on only with a person: held by its process, or by a policy, or its restarts are used up; or by a trip
  * that was reset, because then nothing else says that it waits. While the trip is latched its own alarm stands.
  */
-function waits(draft: State, unit: UnitState, name: string, alarm: string, found: Condition[]): void {
+function waits(
+  plant: Plant,
+  draft: State,
+  unit: UnitState,
+  name: string,
+  alarm: string,
+  found: Condition[],
+): void {
   const tripped = unit.cause === 'trip' && Object.keys(draft.trips).length > 0;
   const held = unit.procedure === 'held' && unit.cause !== 'person' && !tripped;
   if (isNoNews(draft, held, alarm)) return;
@@ -165,8 +172,11 @@ function waits(draft: State, unit: UnitState, name: string, alarm: string, found
     latched: false,
     trip: false,
     priority: 'soon',
-    // What may go on by itself gets the time to do so.
-    afterMs: unit.cause === 'process' || usedUp ? 0 : 10 * 60_000,
+    // What may go on by itself gets the time to do so, and what it needs has to be fresh for a while before it does.
+    afterMs:
+      unit.cause === 'process' || usedUp
+        ? 0
+        : 10 * 60_000 + (mayRestart(plant, unit) ? plant.policy.restarts.evidenceStandsForMs : 0),
     words: `${name} is held: ${unit.words}${usedUp ? ' (its restarts for the day are used up)' : ''}`,
     mend: 'Look at the station, mend what the words say, then restart it.',
   });

@@ -85,7 +85,8 @@ function holdByRows(plant: Plant, draft: State, unit: UnitState, targets: readon
 }
 const NONE: readonly string[] = [];
 
-function mayRestart(plant: Plant, unit: UnitState): boolean {
+/** Whether the policy lets it go on by itself once what it needs is fresh again. */
+export function mayRestart(plant: Plant, unit: UnitState): boolean {
   if (unit.restarts < 1) return false;
   const { afterLinkLoss, afterPowerCut } = plant.policy.restarts;
   const by: Readonly<Record<HoldCause, boolean>> = {
