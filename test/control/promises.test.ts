@@ -54,6 +54,7 @@ const CASES: readonly Case[] = [
   { wait: 'task', unit: 'batch', make: (s) => { batchIn('mix/salt')(s); s.tasks.mixing = { task: 'add-salt', vessel: 'mixing', massKg: 1, words: 'Add 1 kg' }; }, names: /^$/ },
   { wait: 'batch-by-a-person', unit: 'batch', make: (s, p) => { Object.assign(p.policy.starts, { batch: 'person' }); Object.assign(s.batch, { procedure: 'idle', stage: 'idle' }); due(s); }, names: /only a person starts it/ },
   { wait: 'water-for-a-batch', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'idle', stage: 'idle', words: 'waiting for enough fresh water to begin a batch' }), names: /the refill: / },
+  { wait: 'too-little-to-mix', unit: 'batch', make: (s) => { batchIn('mix/dissolve')(s); Object.assign(s.vessels.mixing as object, { leastL: 0 }); forbid(s, 'circulate'); }, names: /silent/ },
   { wait: 'water-goes-over', unit: 'batch', make: batchIn('transfer'), names: /transfer/ },
   { wait: 'salt', unit: 'batch', make: batchIn('mix/salt'), names: /mix\/salt/ },
   { wait: 'dissolving', unit: 'batch', make: batchIn('mix/dissolve'), names: /dissolve/ },

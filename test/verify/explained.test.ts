@@ -87,8 +87,11 @@ describe('a gap', () => {
     const troubles = ['siphon:transfer=0.5@60s-120s', 'salt-twice:mixing@60s-120s'].map((spec) =>
       parseTrouble(spec, marram),
     );
-    expect([...failedAt(marram, troubles, 30_000)]).toEqual([]);
-    expect([...failedAt(marram, troubles, 100_000)].toSorted()).toEqual(['salt mixing', 'siphon transfer']);
-    expect([...failedAt(marram, troubles, 3_600_000)]).toEqual(['salt mixing']);
+    expect([...failedAt(marram, troubles, 30_000, 1_000)]).toEqual([]);
+    expect([...failedAt(marram, troubles, 100_000, 1_000)].toSorted()).toEqual([
+      'salt mixing',
+      'siphon transfer',
+    ]);
+    expect([...failedAt(marram, troubles, 3_600_000, 1_000)]).toEqual(['salt mixing']);
   });
 });

@@ -7,7 +7,7 @@ import type { Plant } from '../../station/plant.ts';
 import { middleL, swell } from '../guard/contents.ts';
 import { fresh } from '../guard/evidence.ts';
 import { known } from '../guard/invariant.ts';
-import { ACCEPTED_SHARE, YIELD_DOUBT } from '../guard/limits.ts';
+import { ACCEPTED_SHARE, SALT_L_PER_KG, YIELD_DOUBT } from '../guard/limits.ts';
 import { expectedYield, yieldIsMeasured } from '../guard/salt-yield.ts';
 import type { State } from '../guard/state.ts';
 
@@ -28,15 +28,30 @@ function saltingL(plant: Plant, draft: State): number {
   return Math.max(sure ? middle : held.leastL, 0.001);
 }
 
-/** Works out the dry salt that brings the vat from `salinity` to the target, and notes what it rests on. */
-export function askForSalt(plant: Plant, draft: State, salinity: number): void {
-  const work = draft.batch;
+/** The dry salt that brings the vat from `salinity` to the target, kg, to the gram: that is what a kitchen scale shows. */
+export function doseKg(plant: Plant, draft: State, salinity: number): number {
   const litres = saltingL(plant, draft);
   const celsius = inFormulas(temperatureC(plant, draft));
   const { target } = plant.process.salinity;
   const kg = saltMassKg(litres, salinity, target, celsius, yieldOfDose(plant, draft, litres));
-  // To the gram: that is what a kitchen scale shows.
-  work.askedKg = Math.max(0.001, Math.round(kg * 1000) / 1000);
+  return Math.max(0.001, Math.round(kg * 1000) / 1000);
+}
+
+/**
+ * Salt takes room, and in a vat that came to stand too high it would push water over the brim: what has to be drawn off before
+ * so much goes in, L. 0: it fits; or nothing that is heard could ever show that it does.
+ */
+export function tooFullForL(plant: Plant, draft: State, saltKg: number): number {
+  const vat = known(plant.vessels, plant.mixingId);
+  const isSeen = vat.level !== null || vat.floats.high !== undefined;
+  const needsL = mixing(plant, draft).mostL + SALT_L_PER_KG * saltKg;
+  return isSeen && needsL > vat.capacityL ? needsL - topL(plant) : 0;
+}
+
+/** Notes what is asked for, and what that rests on. */
+export function askForSalt(plant: Plant, draft: State, salinity: number): void {
+  const work = draft.batch;
+  work.askedKg = doseKg(plant, draft, salinity);
   work.askedAt = salinity;
   if (work.saltAddedKg === 0) {
     const { leastL, mostL } = mixing(plant, draft);
@@ -57,11 +72,13 @@ function yieldOfDose(plant: Plant, draft: State, litres: number): number {
 }
 
 /** What may still be poured in below the high float. */
-function roomL(plant: Plant, draft: State): number {
+const roomL = (plant: Plant, draft: State): number => Math.max(0, topL(plant) - mixing(plant, draft).mostL);
+
+/** As high as the mixing vat is ever filled on purpose: below its high float for certain. */
+function topL(plant: Plant): number {
   const vat = known(plant.vessels, plant.mixingId);
   const high = vat.floats.high === undefined ? null : known(plant.sensors, vat.floats.high);
-  const topL = high?.measures === 'float' ? high.markL - high.toleranceL : vat.capacityL - vat.marginL;
-  return Math.max(0, topL - mixing(plant, draft).mostL);
+  return high?.measures === 'float' ? high.markL - high.toleranceL : vat.capacityL - vat.marginL;
 }
 
 /**

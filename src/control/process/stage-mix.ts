@@ -9,7 +9,7 @@ import { ACCEPTED_SHARE, PERSON_PATIENCE_MS } from '../guard/limits.ts';
 import { saltPoured } from '../guard/salt-balance.ts';
 import type { State } from '../guard/state.ts';
 import { accept, doubtSalinity, doubtUnsalted, judgeSalinity, measuredBefore } from './measuring.ts';
-import { askForSalt, seenOfSalt, waterForTrim } from './mixing.ts';
+import { askForSalt, doseKg, seenOfSalt, tooFullForL, waterForTrim } from './mixing.ts';
 import { happen } from './stages.ts';
 import type { Wants } from './units.ts';
 import { circulate, stuck } from './working.ts';
@@ -26,10 +26,8 @@ export function assess(plant: Plant, draft: State, _elapsedMs: number, wants: Wa
   work.salinityBefore = salinity;
   const { target, tolerance } = plant.process.salinity;
   if (Math.abs(salinity - target) <= tolerance) happen(work, 'within', 'already salt enough: measuring');
-  else if (salinity < target) {
-    askForSalt(plant, draft, salinity);
-    happen(work, 'below', 'salt is asked for');
-  } else dilute(plant, draft, salinity);
+  else if (salinity < target) askOrDraw(plant, draft, salinity, 'salt is asked for');
+  else dilute(plant, draft, salinity);
 }
 
 function dilute(plant: Plant, draft: State, salinity: number): void {
@@ -136,6 +134,19 @@ const fits = (plant: Plant, draft: State, salinity: number): boolean =>
 
 export function correct(plant: Plant, draft: State, salinity: number): void {
   if (salinity > plant.process.salinity.target) return dilute(plant, draft, salinity);
+  askOrDraw(plant, draft, salinity, `${salinity.toFixed(2)} is too little: salt is asked for`);
+}
+
+/** Asks for salt, or first for the room that it takes: poured into a vat that stands at its brim it would push water out. */
+function askOrDraw(plant: Plant, draft: State, salinity: number, words: string): void {
+  const drawnL = tooFullForL(plant, draft, doseKg(plant, draft, salinity));
+  if (drawnL > 0) {
+    const { name } = known(plant.vessels, plant.mixingId);
+    return stuck(
+      draft.batch,
+      `the ${name} is too full for the salt that it needs: draw off ${drawnL.toFixed(1)} L of it, then restart`,
+    );
+  }
   askForSalt(plant, draft, salinity);
-  happen(draft.batch, 'below', `${salinity.toFixed(2)} is too little: salt is asked for`);
+  happen(draft.batch, 'below', words);
 }

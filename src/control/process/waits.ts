@@ -103,6 +103,13 @@ const stage =
   (...stages: readonly Stage[]) =>
   (_: Plant, { batch }: State): boolean =>
     batch.procedure === 'running' && stages.includes(batch.stage);
+const isMixing = stage('mix/assess', 'mix/salt', 'mix/dissolve', 'mix/measure', 'mix/trim-salt', 'heat');
+const held = (state: State, plant: Plant) => known(state.vessels, plant.mixingId);
+const circulateRoutes = perPlant((plant) =>
+  Object.values(plant.routes)
+    .filter(({ purpose }) => purpose === 'circulate')
+    .map(({ id }) => id),
+);
 const hasTask = (plant: Plant, state: State): boolean => (state.tasks[plant.mixingId] ?? null) !== null;
 const refillRoute = perPlant((plant) => Object.values(plant.routes).find((r) => r.purpose === 'refill'));
 const stepMs = (plant: Plant, unit: UnitId): number => {
@@ -115,6 +122,8 @@ const someLonger = (plant: Plant): number =>
 
 const RESUME = 'Find out why it was stopped; then let it go on.';
 const START = 'Start it, or say in the station file that it may start by itself.';
+const LOST =
+  'Find out where its water went. Then stop the batch and reset it: the next one measures first what is left.';
 const MEND = '';
 
 // biome-ignore format: a table reads as a table
@@ -158,6 +167,9 @@ export const WAITS: readonly Wait[] = [
   { id: 'water-for-a-batch', of: 'batch', ends: 'there is enough fresh water, and quiet hours are over', told: 'A-10', priority: 'soon', person: MEND,
     is: (plant, state) => !isRunning(state.batch) && plant.policy.starts.batch === 'itself',
     longestMs: (plant) => PROMISE_GRACE * slowest(plant).waterMs + STANDSTILL_MS },
+  { id: 'too-little-to-mix', of: 'batch', ends: 'a person stops the batch and resets it', told: 'A-10', priority: 'soon', person: LOST,
+    is: (plant, state) => isMixing(plant, state) && held(state, plant).leastL < known(plant.vessels, plant.mixingId).minimumL && !circulateRoutes(plant).some((id) => isAllowed(state, id)),
+    longestMs: constant(STANDSTILL_MS) },
   { id: 'water-goes-over', of: 'batch', ends: 'the vat holds what a batch needs', told: 'A-10', priority: 'soon', person: MEND,
     is: stage('idle', 'transfer', 'mix/trim-water'), longestMs: (plant) => PROMISE_GRACE * slowest(plant).waterMs + STANDSTILL_MS },
   { id: 'salt', of: 'batch', ends: 'the doser has dosed, or a person has poured', told: 'A-10', priority: 'soon', person: MEND,

@@ -85,7 +85,7 @@ export function causesOf(plant: Plant, twin: Twin): Causes & { readonly step: (s
   };
   const isOrdered = (through: readonly string[], runDownMs = 0): boolean =>
     through.flatMap(chain).every((id) => isTold(id, runDownMs));
-  const failed = () => failedAt(plant, troubles, nowMs);
+  const failed = () => failedAt(plant, troubles, nowMs, elapsedMs);
 
   const dye = (): void => {
     if (mixing === undefined) return;

@@ -57,7 +57,9 @@ function honest(plant: Plant, troubles: readonly Trouble[]) {
   const devices = Object.values(plant.actuators).flatMap(({ id, kind, feedback, upstream }) => {
     if (kind === 'signal' || feedback === null || isLiar(troubles, id) || isLiar(troubles, upstream))
       return [];
-    const allowedMs = feedback.withinMs + SLOW_REACTION_MS + delayMs(plant, troubles);
+    // What did not obey changes nothing, so it is heard at its next report; from then on it contradicts its command.
+    const heardMs = feedback.republishesMs ?? feedback.maxAgeMs;
+    const allowedMs = heardMs + feedback.withinMs + SLOW_REACTION_MS + delayMs(plant, troubles);
     return [{ id, allowedMs, words: `${id} was told to be on and stayed off` }];
   });
   const ways = Object.values(plant.routes).flatMap((route) => {

@@ -29,11 +29,19 @@ const RUNS_ON = ['restarts-on', 'foreign-on', 'ignores-lease'];
 /** What these did is still there when they are over: a relay that was switched on, water that is gone, salt in the vat. */
 const STAYS = ['restarts-on', 'foreign-on', 'leaks', 'drawn-by-hand', 'salt-', 'measures-off'];
 
-/** What has failed at this moment: what began, and is not over or left something behind. */
-export function failedAt(plant: Plant, troubles: readonly Trouble[], nowMs: number): ReadonlySet<string> {
+/**
+ * What has failed in the step that ends now: what began, and was not over before it or left something behind. While the
+ * service stands still a step is as long as that lasts.
+ */
+export function failedAt(
+  plant: Plant,
+  troubles: readonly Trouble[],
+  nowMs: number,
+  elapsedMs: number,
+): ReadonlySet<string> {
   const holds = ({ kind, fromMs, toMs }: Trouble): boolean =>
     fromMs <= nowMs &&
-    (nowMs < toMs + SLOW_REACTION_MS || STAYS.some((beginning) => kind.startsWith(beginning)));
+    (nowMs - elapsedMs < toMs + SLOW_REACTION_MS || STAYS.some((beginning) => kind.startsWith(beginning)));
   return failedIn(plant, troubles.filter(holds));
 }
 

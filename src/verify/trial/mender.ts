@@ -127,7 +127,11 @@ const REMEDIES: Readonly<Record<string, (coupled: Coupled, about: About) => read
   'A-10': (coupled, about) => {
     const { plant } = coupled;
     const { verdicts, alarms } = coupled.state();
-    const words = alarms[`A-10/${about.subject}`]?.words ?? '';
+    const { words = '', mend = '' } = alarms[`A-10/${about.subject}`] ?? {};
+    if (mend.includes('stop the batch')) {
+      about.memory.stopped.add('batch');
+      return [{ ask: 'stop', unit: 'batch' }];
+    }
     const named = new Set(
       Object.values(verdicts)
         .flat()
@@ -217,16 +221,16 @@ function bring({ plant, twin }: Coupled, { id, volumeL }: Vessel): void {
   poured(body, { litres: 0, waterKg: brought.waterKg, saltKg: brought.saltKg }, body.temperatureC);
 }
 
-/** "Draw off 3 L of it and put fresh water in its place." */
+/** "Draw off 3 L of it", "and put fresh water in its place" where that is asked. */
 function thinned(coupled: Coupled): void {
   const { twin, plant } = coupled;
-  const litres = Number(
-    /draw off ([\d.]+) L of it and put fresh water/u.exec(coupled.state().batch.words)?.[1] ?? 0,
-  );
+  const asked = /draw off ([\d.]+) L of it( and put fresh water)?/u.exec(coupled.state().batch.words);
+  const litres = Number(asked?.[1] ?? 0);
   const vessel = plant.vessels[plant.mixingId];
   const body = twin.world.bodies[plant.mixingId];
   if (litres === 0 || vessel === undefined || body === undefined) return;
   lower(coupled, vessel, heldL(coupled, vessel.id) - litres);
+  if (asked?.[2] === undefined) return;
   const fresh = bodyOf(litres, 0, body.temperatureC);
   const { ledger } = twin.world;
   ledger.toppedOffKg[vessel.id] = (ledger.toppedOffKg[vessel.id] ?? 0) + fresh.waterKg;
