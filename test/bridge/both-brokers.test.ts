@@ -216,7 +216,7 @@ describe.each(ways)('over $name', ({ version, broker: open, there }) => {
       const last = side.heard.findLastIndex(({ topic }) => topic === FILL);
       expect(last).toBeLessThan(side.heard.findLastIndex(({ topic }) => topic === `${OWN}/online`));
     },
-    15_000,
+    300_000,
   );
 
   it.runIf(there)(

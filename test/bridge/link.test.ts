@@ -5,13 +5,14 @@ import { afterEach, describe, expect, it } from 'vitest';
 import { LIMITS } from '../../src/bridge/limits.ts';
 import { type BlackHole, blackHole } from '../tools/black-hole.ts';
 import { embedded, hasMosquitto, mosquitto, type TestBroker } from '../tools/brokers.ts';
+import { givenUntil } from '../tools/given-time.ts';
 import { FLOAT, VALVE } from './fake-core.ts';
 import { type Device, device, isUp, pause, plant, type Running, start, until } from './rig.ts';
 
 const HIGH = plant.sensors[FLOAT]?.topic ?? '';
 const FILL = plant.actuators[VALVE]?.command.topic ?? '';
 const OWN = `vatwarden/${plant.id}`;
-/** The bound that the station states, one heartbeat for the last proof, one tick for looking, and some for a busy machine. */
+/** The bound that the station states, one heartbeat for the last proof, one tick for looking, and some for the turns; in given time. */
 const NOTICED_MS = plant.link.provenWithinMs + LIMITS.heartbeatMs + LIMITS.tickMs + 1500;
 
 const open: { close: () => Promise<unknown> }[] = [];
@@ -56,16 +57,13 @@ describe.each(ways)('a link through $name', ({ version, broker: begin, there }) 
     'R2, R15: a half-open link is noticed within the stated bound, although it looks connected',
     async () => {
       const { hole, running } = await throughHole();
-      const atMs = performance.now();
       hole.swallow();
-      await until(isDown(running), 'down', NOTICED_MS);
-      const tookMs = performance.now() - atMs;
-      expect(tookMs).toBeGreaterThan(plant.link.provenWithinMs - LIMITS.heartbeatMs - 100);
+      // The client library alone would have taken one and a half keepalives.
+      expect(NOTICED_MS).toBeLessThan(1.5 * LIMITS.keepaliveS * 1000);
+      await givenUntil(isDown(running), 'down', NOTICED_MS);
       expect(running.news.find((one) => one.news === 'down')).toMatchObject({
         words: expect.stringContaining('heartbeat'),
       });
-      // The client library alone would have taken one and a half keepalives.
-      expect(tookMs).toBeLessThan(1.5 * LIMITS.keepaliveS * 1000);
     },
   );
 
@@ -75,10 +73,10 @@ describe.each(ways)('a link through $name', ({ version, broker: begin, there }) 
       const { hole, side, running } = await throughHole();
       const before = side.texts(FILL).length;
       hole.swallow();
-      await until(isDown(running), 'down', NOTICED_MS);
+      await givenUntil(isDown(running), 'down', NOTICED_MS);
       await pause(300);
       hole.restore();
-      await until(() => ups(running) === 2, 'up again', 8000);
+      await until(() => ups(running) === 2, 'up again');
       await pause(700);
       const after = side.texts(FILL).slice(before);
       expect(after.length).toBeGreaterThan(0);
@@ -86,7 +84,7 @@ describe.each(ways)('a link through $name', ({ version, broker: begin, there }) 
       await side.say(HIGH, 'DRY');
       await until(() => side.texts(FILL).at(-1)?.includes('true') === true, 'on, on fresh evidence');
     },
-    20_000,
+    300_000,
   );
 
   it.runIf(there)(
@@ -96,7 +94,7 @@ describe.each(ways)('a link through $name', ({ version, broker: begin, there }) 
       hole.cut();
       await until(isDown(running), 'down');
       const before = side.heard.length;
-      await until(() => ups(running) === 2, 'up again', 8000);
+      await until(() => ups(running) === 2, 'up again');
       const commands = Object.values(plant.actuators).map(({ command }) => command.topic);
       await until(() => side.heard.length >= before + commands.length, 'off to everything');
       // The will of the cut connection may still be under way.
@@ -106,7 +104,7 @@ describe.each(ways)('a link through $name', ({ version, broker: begin, there }) 
         .filter((topic) => topic !== `${OWN}/online`);
       expect(new Set(after.slice(0, commands.length))).toEqual(new Set(commands));
     },
-    20_000,
+    300_000,
   );
 
   it.runIf(there)(
@@ -115,10 +113,10 @@ describe.each(ways)('a link through $name', ({ version, broker: begin, there }) 
       const { hole, side, running } = await throughHole();
       hole.cut();
       await until(() => side.texts(`${OWN}/online`).includes('offline'), 'offline');
-      await until(() => ups(running) === 2, 'up again', 8000);
+      await until(() => ups(running) === 2, 'up again');
       await until(() => side.texts(`${OWN}/online`).at(-1) === 'online', 'online');
     },
-    20_000,
+    300_000,
   );
 });
 
@@ -171,7 +169,7 @@ describe('a link that can never be', () => {
       const acl = `topic readwrite rig/#\ntopic write ${OWN}/heartbeat\ntopic readwrite ${OWN}/online\n`;
       const broker = keep(await mosquitto({ acl }));
       const running = run(broker.port, 5);
-      await until(isDown(running), 'down', 4000);
+      await until(isDown(running), 'down');
       expect(running.news.some(({ news }) => news === 'up')).toBe(false);
       expect(running.news.find(({ news }) => news === 'down')).toMatchObject({
         words: expect.stringContaining('write AND read'),
@@ -205,11 +203,12 @@ describe.runIf(hasMosquitto)('a link to a broker in trouble', () => {
     const running = run(broker.port, 4);
     const alarm = `${OWN}/alarm/command-swallowed-${VALVE}`;
     const withinMs = (LIMITS.echoesUntilMissing + 2) * LIMITS.heartbeatMs;
-    await until(() => side.texts(alarm).some((text) => text.includes('access list')), 'the alarm', withinMs);
+    const isTold = () => side.texts(alarm).some((text) => text.includes('access list'));
+    await givenUntil(isTold, 'the alarm', withinMs);
     expect(
       running.lines.filter(({ event }) => event === 'command-swallowed').map(({ fields }) => fields.actuator),
     ).toEqual([VALVE]);
-  }, 15_000);
+  });
 
   it('a broker that stands still is noticed within the bound, and waking it starts nothing (F10)', async () => {
     const broker = keep(await mosquitto());
@@ -221,12 +220,12 @@ describe.runIf(hasMosquitto)('a link to a broker in trouble', () => {
     const { pid } = broker as TestBroker & { pid: number };
     process.kill(pid, 'SIGSTOP');
     try {
-      await until(isDown(running), 'down', NOTICED_MS);
+      await givenUntil(isDown(running), 'down', NOTICED_MS);
     } finally {
       process.kill(pid, 'SIGCONT');
     }
     const before = side.heard.length;
-    await until(() => ups(running) === 2, 'up again', 10_000);
+    await until(() => ups(running) === 2, 'up again');
     await pause(500);
     // What was in the broker's hands when it stopped it may still deliver; after our `off` there is nothing but `off`.
     const after = side.heard
@@ -234,7 +233,7 @@ describe.runIf(hasMosquitto)('a link to a broker in trouble', () => {
       .filter(({ topic }) => topic === FILL)
       .map(({ text }) => text);
     expect(after.slice(after.indexOf('{"on":false}')).every((text) => text === '{"on":false}')).toBe(true);
-  }, 25_000);
+  });
 
   it('R16: two services with one client id: both see it, say so and wait for minutes instead of fighting (F08)', async () => {
     const broker = keep(await mosquitto());
@@ -246,7 +245,7 @@ describe.runIf(hasMosquitto)('a link to a broker in trouble', () => {
       ({ lines }: Running) =>
       () =>
         lines.some(({ event }) => event === 'link-duplicate-client');
-    await until(() => tells(first)() || tells(second)(), 'a duplicate client id is suspected', 20_000);
+    await until(() => tells(first)() || tells(second)(), 'a duplicate client id is suspected');
     const told = [first, second].find((running) => tells(running)());
     const waited = told?.lines.find(({ event }) => event === 'link-duplicate-client')?.fields.waitMs;
     expect(waited).toBeGreaterThanOrEqual(LIMITS.duplicateBackoffMs[0]);
@@ -255,7 +254,7 @@ describe.runIf(hasMosquitto)('a link to a broker in trouble', () => {
     // The one that waits leaves the field to the other, which then stays.
     expect(hole.connections() - connections).toBeLessThanOrEqual(1);
     expect([first, second].some((running) => running.news.at(-1)?.news === 'echo')).toBe(true);
-  }, 30_000);
+  });
 
   it('MQTT 5: with more actuators than the broker takes at once, `off` still reaches every one', async () => {
     const broker = keep(await mosquitto({ more: 'max_inflight_messages 2' }));
@@ -282,7 +281,7 @@ describe.runIf(hasMosquitto)('a link to a broker in trouble', () => {
       side.client.publish(topics[n % topics.length] ?? '', n % 3 === 0 ? '{' : String(n), { qos: 0 });
     await side.say(HIGH, 'WET');
     const since = () => side.heard.slice(before).filter(({ topic }) => topic === FILL);
-    await until(() => since().some(({ text }) => text === '{"on":false}'), 'off', 20_000);
+    await until(() => since().some(({ text }) => text === '{"on":false}'), 'off');
     await until(
       () => running.state().heard.some((input) => 'reason' in input && input.reason === 'unparsable'),
       'bad readings',
@@ -292,7 +291,7 @@ describe.runIf(hasMosquitto)('a link to a broker in trouble', () => {
     expect(answers).toBeLessThan(400);
     expect(running.lines.filter(({ event }) => event === 'foreign-command').length).toBeLessThan(10);
     expect(running.lines.filter(({ event }) => event === 'service-failed')).toEqual([]);
-  }, 30_000);
+  });
 
   it('R14: a second service on the same station under another client id is an alarm', async () => {
     const broker = keep(await mosquitto());

@@ -130,7 +130,7 @@ export async function device(
 }
 
 /** Waits until it is so; the words say what was waited for when it never is. */
-export async function until(isSo: () => boolean, words: string, withinMs = 10_000): Promise<void> {
+export async function until(isSo: () => boolean, words: string, withinMs = 100_000): Promise<void> {
   const end = performance.now() + withinMs;
   while (!isSo()) {
     if (performance.now() > end) throw new Error(`never, within ${withinMs} ms: ${words}`);

@@ -123,7 +123,7 @@ describe('a running station', () => {
     await until(
       () => service.out().includes('link up'),
       `the link; it said: ${service.out()}${service.err()}`,
-      15_000,
+      300_000,
     );
     return service;
   };
@@ -147,7 +147,7 @@ describe('a running station', () => {
     await until(
       () => existsSync(join(state, 'journal/journal.db')) && lastStep(join(state, 'journal/journal.db')) > 20,
       'steps',
-      15_000,
+      300_000,
     );
     const made = await backup(state, copy);
     expect([made.code, made.err]).toEqual([0, '']);
@@ -173,7 +173,7 @@ describe('a running station', () => {
     await until(
       () => lastStep(join(state, 'journal/journal.db')) > kept,
       'it writes on behind the old steps',
-      15_000,
+      300_000,
     );
     again.child.kill('SIGTERM');
     await again.code;
@@ -183,7 +183,7 @@ describe('a running station', () => {
     // Once more, and it is a station like any other.
     const third = await start(broker.port, state);
     expect(third.out()).toContain('went on from the saved state');
-  }, 90_000);
+  });
 
   it('never writes over anything, and says what is no state directory', async () => {
     const [state, copy] = [join(directory, 'state'), join(directory, 'copy')];
@@ -203,7 +203,7 @@ describe('a running station', () => {
     writeFileSync(join(state, 'journal/journal.db'), 'scribbled over'.repeat(1000));
     expect(await backup(state, join(directory, 'other'))).toMatchObject({ code: 4, out: '' });
     expect(readdirSync(directory).toSorted()).toEqual(['copy', 'state']);
-  }, 40_000);
+  });
 
   it('whose journal can not be written is alive and not ready, and says what is missing', async () => {
     const broker = keep(await embedded());
@@ -222,5 +222,5 @@ describe('a running station', () => {
     rmSync(join(state, 'journal'));
     await start(broker.port, state, '--observe', String(port));
     expect(await ask('readyz')).toEqual([200, []]);
-  }, 60_000);
+  });
 });

@@ -118,7 +118,7 @@ describe.runIf(hasMosquitto)('every example of the help', () => {
       });
     const ended = new Promise<number | null>((resolve) => child.once('exit', resolve));
     try {
-      for (let wait = 0; wait < 400 && !/link up|06:00/u.test(said); wait++)
+      for (let wait = 0; wait < 2_000 && !/link up|06:00/u.test(said); wait++)
         await new Promise((resolve) => setTimeout(resolve, 50));
       expect(said).toMatch(/link up|06:00/u);
     } finally {

@@ -34,7 +34,7 @@ beforeAll(async () => {
   });
   await service.subscribeAsync('vatwarden/bench-rig/time', { qos: 1 });
   service.publish('vatwarden/bench-rig/online', 'online', { qos: 1, retain: true });
-}, 60_000);
+});
 
 afterAll(async () => {
   await service?.endAsync(true);
@@ -53,7 +53,7 @@ function vatwarden(
   args: readonly string[],
   whileRuns: (child: ChildProcess) => unknown = () => {},
 ): Promise<Ended> {
-  const child = spawn(process.execPath, [join(folder, 'dist/cli/main.js'), ...args], { timeout: 15_000 });
+  const child = spawn(process.execPath, [join(folder, 'dist/cli/main.js'), ...args], { timeout: 120_000 });
   let out = '';
   let err = '';
   child.stdout.on('data', (data) => {

@@ -169,6 +169,6 @@ describe.each(['marram-point', 'unequal-vats', 'two-systems'])('random nights of
       });
       expect(draftOf(coupled.state()).promises).toEqual(coupled.state().promises);
     },
-    120_000,
+    300_000,
   );
 });

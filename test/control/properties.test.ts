@@ -192,6 +192,6 @@ describe('contents as intervals', () => {
         });
       }
     },
-    120_000,
+    300_000,
   );
 });

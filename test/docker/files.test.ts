@@ -51,7 +51,7 @@ describe('the Dockerfile', () => {
     } finally {
       rmSync(tree, { recursive: true, force: true });
     }
-  }, 180_000);
+  });
 
   it('ends as another user than root, with one volume, a check of its health and no compiler', () => {
     expect(final).toMatch(/^USER node$/mu);

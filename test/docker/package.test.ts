@@ -66,12 +66,12 @@ describe('the packed release in an empty folder', () => {
     );
     installedIn(app);
     ran('chmod', ['-R', 'a-w,a+rX', app], directory);
-  }, 300_000);
+  });
 
   afterAll(() => {
     ran('chmod', ['-R', 'u+w', directory], tmpdir());
     rmSync(directory, { recursive: true, force: true });
-  }, 60_000);
+  });
 
   it('is small, and holds what the commands need and nothing of the workshop', () => {
     expect(statSync(join(directory, tarball)).size / 1e6).toBeLessThan(3);
@@ -93,7 +93,7 @@ describe('the packed release in an empty folder', () => {
     expect([status, stderr]).toEqual([0, expect.stringMatching(/^Listen along: \S+, topics \S+\n$/u)]);
     expect(stdout).toContain('Good: nothing spilled');
     expect(listing()).toEqual(before);
-  }, 120_000);
+  });
 
   it('could not have written there: the tree is read-only for whoever runs it', () => {
     const who = isRoot ? { uid: NOBODY, gid: NOBODY } : {};
@@ -112,5 +112,5 @@ describe('the packed release in an empty folder', () => {
     const told = npx(['replay', join(state, 'journal', 'journal.db')]);
     expect([told.status, told.stderr]).toEqual([0, '']);
     expect(told.stdout.length).toBeGreaterThan(0);
-  }, 120_000);
+  });
 });

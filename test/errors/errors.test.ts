@@ -60,7 +60,7 @@ function vatwarden(args: readonly string[], { stdin, environment, preload, main 
     const child = execFile(
       process.execPath,
       [...node, main ?? join(ROOT, 'dist/cli/main.js'), ...args],
-      { cwd: folder, env: { ...process.env, ...environment }, timeout: 40_000 },
+      { cwd: folder, env: { ...process.env, ...environment }, timeout: 120_000 },
       (error, out, err) => resolve({ code: error === null ? 0 : Number(error.code ?? -1), out, err }),
     );
     child.stdin?.end(stdin ?? '');

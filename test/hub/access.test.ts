@@ -1,11 +1,11 @@
 // Who may do what, tried against a real mosquitto with the configuration that is shipped and the files that `wire` writes.
-import mqtt from 'mqtt';
+import mqtt, { type MqttClient } from 'mqtt';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { accountsOf } from '../../src/hub/accounts.ts';
 import { wiringOf } from '../../src/hub/catalogue.ts';
 import { deviceOf } from '../../src/hub/model.ts';
 import { device as ear, pause, until } from '../bridge/rig.ts';
-import { hasMosquitto } from '../tools/brokers.ts';
+import { hasMosquitto, mosquitto } from '../tools/brokers.ts';
 import { startHubSide, startStation } from './rig.ts';
 import { OBSERVER, type Site, startSite } from './site.ts';
 import { loaded, stationFile } from './stations.ts';
@@ -179,7 +179,7 @@ describe.runIf(hasMosquitto)('on a real broker', () => {
       account: site.account(`${SERVICE}-homie`),
     });
     cleanups.push(() => side.close());
-    await until(side.isReady, 'ready', 10_000);
+    await until(side.isReady, 'ready');
     const hub = await site.as(`${plant.id}-hub`);
     const heard = new Map<string, string>();
     hub.on('message', (topic, payload) => heard.set(topic, payload.toString()));
@@ -277,23 +277,28 @@ describe.runIf(hasMosquitto)('on a real broker', () => {
     });
   });
 
-  it('the broker answers without waiting for the network: nothing takes 40 ms', async () => {
+  it('the broker answers without waiting for the network: a message back takes no 40 ms more than from a broker that does not', async () => {
+    const plain = await mosquitto();
+    cleanups.push(plain.close);
+    const beside = await ear(plain.port, 5, [own('heartbeat')]);
+    cleanups.push(beside.close);
     const client = await site.as(SERVICE);
     (client as unknown as { stream: { setNoDelay: (on: boolean) => void } }).stream.setNoDelay(true);
-    const times: number[] = [];
-    let back = () => {};
-    client.on('message', () => back());
     await client.subscribeAsync(own('heartbeat'), { qos: 1 });
-    for (let round = 0; round < 50; round++) {
+    const round = async (through: MqttClient): Promise<number> => {
       const sentMs = performance.now();
-      const echo = new Promise<void>((resolve) => {
-        back = resolve;
-      });
-      await client.publishAsync(own('heartbeat'), '{"boot":"t","n":1}', { qos: 1 });
+      const echo = new Promise<void>((resolve) => through.once('message', () => resolve()));
+      await through.publishAsync(own('heartbeat'), '{"boot":"t","n":1}', { qos: 1 });
       await echo;
-      times.push(performance.now() - sentMs);
+      return performance.now() - sentMs;
+    };
+    // In turn, so that whatever else the computer does falls on both; the quickest of fifty is the least disturbed.
+    const [here, there]: [number[], number[]] = [[], []];
+    for (let nth = 0; nth < 50; nth++) {
+      here.push(await round(client));
+      there.push(await round(beside.client));
     }
-    expect(times.toSorted((a, b) => a - b)[25]).toBeLessThan(20);
+    expect(Math.min(...here) / Math.min(...there)).toBeLessThan(10);
   });
 });
 

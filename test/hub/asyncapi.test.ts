@@ -178,7 +178,7 @@ describe('a full cycle of the Marram Point station', () => {
     await until(
       () => heard.has(`homie/5/${plant.id}/$alert/a-02-task`) || heard.has(`homie/5/${plant.id}/$log/info`),
       'the Homie side',
-      10_000,
+      300_000,
     );
     await listener.say(
       `vatwarden/${plant.id}/request`,
@@ -190,7 +190,7 @@ describe('a full cycle of the Marram Point station', () => {
     await listener.close();
     await broker.close();
     ended = ok ? 'well' : 'badly';
-  }, 120_000);
+  });
 
   it('went through a batch and an exchange', () => {
     const phases = [...(heard.get(`vatwarden/${plant.id}/record`) ?? [])].join('\n');

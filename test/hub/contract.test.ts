@@ -56,7 +56,7 @@ describe('an actuator of the kind that we ask for', () => {
     expect(says().at(-1)).toBe('{"output":false}');
     water.stop();
     expect((await water.done).refused).toEqual({ retained: 1, unreadable: 0, late: 2 });
-  }, 20_000);
+  });
 });
 
 describe('the age of a reading', () => {

@@ -103,14 +103,21 @@ describe.each(ways)('over $name', ({ version, open, there }) => {
       await all.say(`${homie.root}/batch/ask/set`, 'start');
       await until(() => last(all, 'station/last-command') === 'accepted', 'accepted');
       const from = all.heard.length;
-      const askedMs = performance.now();
       await all.say(`${homie.root}/batch/held/set`, 'true');
       const target = () =>
         all.heard.slice(from).find(({ topic }) => topic === `${homie.root}/batch/held/$target`);
       await until(() => target() !== undefined, 'the target');
       expect(target()?.text).toBe('true');
-      expect((target()?.atMs ?? 0) - askedMs).toBeLessThan(1000);
-      await until(() => last(all, 'batch/held') === 'true', 'held', 10_000);
+      // At once: before the service's own clock, its heartbeat, has come round twice.
+      const heartbeats = () =>
+        all.heard
+          .slice(
+            from,
+            all.heard.findIndex((one) => one === target()),
+          )
+          .filter(({ topic }) => topic.endsWith('/heartbeat'));
+      expect(heartbeats().length).toBeLessThan(2);
+      await until(() => last(all, 'batch/held') === 'true', 'held');
       const topics = all.heard.slice(from).map(({ topic }) => topic);
       expect(topics.indexOf(`${homie.root}/batch/held/$target`)).toBeLessThan(
         topics.lastIndexOf(`${homie.root}/batch/held`),
@@ -172,7 +179,7 @@ describe.each(ways)('over $name', ({ version, open, there }) => {
     const from = all.heard.length;
     hole.cut();
     await until(() => !side.isReady(), 'the cut is noticed');
-    await until(side.isReady, 'ready again', 10_000);
+    await until(side.isReady, 'ready again');
     await pause(100);
     const said = all.heard.slice(from);
     const states = said.filter(({ topic }) => topic === STATE).map(({ text }) => text);

@@ -130,6 +130,6 @@ it('Two messages in one gulp of the socket are both shown: the second does not w
   await mirror.begin(connection);
   mirror.show(null);
   mirror.show(shownOf(plant));
-  await until(() => mirror.isReady(), 'ready', 1000);
+  await until(() => mirror.isReady(), 'ready');
   expect(said).toEqual(['init', 'init', 'ready']);
 });

@@ -129,7 +129,7 @@ export async function started(
     if (words.length < 10_000) words += chunk;
     tell(String(chunk));
   });
-  for (let attempt = 0; attempt < 100; attempt++) {
+  for (let attempt = 0; attempt < 2_000; attempt++) {
     if (child.exitCode !== null) throw new Error(`mosquitto does not start: ${words}`);
     const there = await new Promise<boolean>((resolve) => {
       const socket = connect(port, '127.0.0.1', () => {

@@ -110,9 +110,9 @@ describe.runIf(hasMosquitto)('three sites and a centre', () => {
     await until(
       () => stations.every(({ plant }) => texts(`vatwarden/${plant.id}/online`).length > 0),
       'all three are seen',
-      15_000,
+      300_000,
     );
-  }, 60_000);
+  });
 
   afterAll(async () => {
     eye?.end(true);
@@ -120,7 +120,7 @@ describe.runIf(hasMosquitto)('three sites and a centre', () => {
     for (const hole of holes.values()) await hole.close();
     if (centre !== undefined) await stopped(centre);
     rmSync(directory, { recursive: true, force: true });
-  }, 30_000);
+  });
 
   it('each is seen at the centre under its own name', () => {
     expect(stations.map(({ plant }) => texts(`vatwarden/${plant.id}/online`)[0])).toEqual([
@@ -151,11 +151,11 @@ describe.runIf(hasMosquitto)('three sites and a centre', () => {
     // The cut becomes one that both ends notice, and then the line is mended.
     hole.cut();
     hole.restore();
-    await until(() => texts(`vatwarden/${marram.id}/alarm/I-02-fresh`).length > 0, 'the alarm', 30_000);
+    await until(() => texts(`vatwarden/${marram.id}/alarm/I-02-fresh`).length > 0, 'the alarm');
     const numbers = texts(record).map((text) => Number(JSON.parse(text).words));
     const once = [...new Set(numbers)];
     expect(once).toEqual(Array.from({ length: 301 }, (_, place) => place - 1));
-  }, 60_000);
+  });
 
   it("what waits is still there after a power cut of the site's broker, once its autosave has come round", async () => {
     const hole = holes.get(marram.id) as BlackHole;
@@ -177,8 +177,8 @@ describe.runIf(hasMosquitto)('three sites and a centre', () => {
           .slice(from)
           .map((text) => JSON.parse(text).words),
       );
-    await until(() => late().size === 20, 'all that waited', 30_000);
-  }, 60_000);
+    await until(() => late().size === 20, 'all that waited');
+  });
 
   it('nothing comes down to a site that does not let requests in, whatever the centre says', async () => {
     const down: string[] = [];
@@ -214,17 +214,17 @@ describe.runIf(hasMosquitto)('three sites and a centre', () => {
     open.on('message', (_, payload) => asked.push(payload.toString()));
     await open.subscribeAsync(`vatwarden/${nursery.id}/request`, { qos: 1 });
     await rogue.publishAsync(`vatwarden/${nursery.id}/request`, '{"id":"1"}', { qos: 1 });
-    await until(() => asked.includes('{"id":"1"}'), 'the open site is asked', 10_000);
+    await until(() => asked.includes('{"id":"1"}'), 'the open site is asked');
     expect(down).toEqual([]);
     await rogue.endAsync(true);
-  }, 30_000);
+  });
 
   it('an answer of the open site reaches the centre', async () => {
     const client = await service(nursery);
     await client.publishAsync(`vatwarden/${nursery.id}/answer`, '{"id":"1","accepted":false,"words":""}', {
       qos: 1,
     });
-    await until(() => texts(`vatwarden/${nursery.id}/answer`).length > 0, 'the answer', 10_000);
+    await until(() => texts(`vatwarden/${nursery.id}/answer`).length > 0, 'the answer');
   });
 
   it("a site's account at the centre can't speak for another site", async () => {

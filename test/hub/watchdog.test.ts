@@ -159,12 +159,12 @@ while True: print(s.recv(4096).decode().replace(chr(10), ' '), flush=True)
     );
     children.push(service);
     const alive = () => heard.filter((line) => line.includes('WATCHDOG=1')).length;
-    await until(() => heard.some((line) => line.includes('READY=1')), 'ready', 10_000);
-    await until(() => alive() >= 4, 'alive', 10_000);
+    await until(() => heard.some((line) => line.includes('READY=1')), 'ready');
+    await until(() => alive() >= 4, 'alive');
     await until(
       () => heard.some((line) => line.includes('STATUS=link to the broker proven')),
       'the line for people',
-      10_000,
+      300_000,
     );
     service.kill('SIGSTOP');
     await new Promise((resolve) => setTimeout(resolve, 600));
@@ -172,11 +172,11 @@ while True: print(s.recv(4096).decode().replace(chr(10), ' '), flush=True)
     await new Promise((resolve) => setTimeout(resolve, 2000));
     expect(alive()).toBe(before);
     service.kill('SIGCONT');
-    await until(() => alive() > before, 'alive again', 10_000);
+    await until(() => alive() > before, 'alive again');
     const ended = new Promise((resolve) => service.once('exit', resolve));
     service.kill('SIGTERM');
-    await until(() => heard.some((line) => line.includes('STOPPING=1')), 'stopping', 10_000);
+    await until(() => heard.some((line) => line.includes('STOPPING=1')), 'stopping');
     await ended;
     await broker.close();
-  }, 60_000);
+  });
 });

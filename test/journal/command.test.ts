@@ -26,7 +26,7 @@ beforeAll(() => {
   driven.run(10 * 60_000, 1_000);
   driven.journal.close();
   file = fileIn(driven.directory);
-}, 60_000);
+});
 afterAll(removeFolders);
 
 afterEach(() => {

@@ -80,7 +80,7 @@ describe('a log that was torn off while it was written', () => {
       ),
       { numRuns: 25 },
     );
-  }, 60_000);
+  });
 });
 
 describe('a file in which bits fell over', () => {
@@ -117,7 +117,7 @@ describe('a file in which bits fell over', () => {
     expect(seen.refused).toBeGreaterThan(10);
     expect(seen.identical).toBeGreaterThan(0);
     expect(seen.differs).toBe(0);
-  }, 120_000);
+  });
 
   it('opens all the same, or is kept aside byte for byte, or is not touched at all', () => {
     const whole = readFileSync(fileIn(closed));
@@ -159,7 +159,7 @@ describe('a file in which bits fell over', () => {
     );
     expect(seen.aside).toBeGreaterThan(10);
     expect(seen.opened).toBeGreaterThan(10);
-  }, 120_000);
+  });
 });
 
 /** Without the guard that each driver has of its own against writing on the tables' own table. */

@@ -139,7 +139,7 @@ describe.skipIf(!canMount)('a journal on a full disk', () => {
     ]);
     expect(starts[1]?.step).toBe(taken - 500 + 1);
     expect(replayed(fileIn(directory))).toMatchObject({ difference: null, starts: 2, lastStep: taken });
-  }, 60_000);
+  });
 
   it('refuses to open where there is no room for a new one, and says what to do', () => {
     fill(0);

@@ -237,7 +237,7 @@ describe('half a day at Marram Point, with a person who brings the salt', () => 
       todayL = now.todayL;
     }
     driven.journal.flush();
-  }, 240_000);
+  });
   afterAll(() => {
     driven.journal.close();
     removeFolders();

@@ -21,7 +21,7 @@ beforeAll(() => {
     cwd: ROOT,
   });
   for (const shared of ['package.json', 'schemas']) symlinkSync(join(ROOT, shared), join(compiled, shared));
-}, 60_000);
+});
 
 afterAll(() => {
   rmSync(compiled, { recursive: true, force: true });

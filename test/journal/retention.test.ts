@@ -56,7 +56,7 @@ describe('a journal that has reached its bound', () => {
     const again = openJournal(directory, BENCH_RIG, { fileBytes });
     expect(again.restore()?.state).toEqual(state);
     again.close();
-  }, 120_000);
+  });
 
   it('shrinks when a lower bound is set, and forgets a start of which no step is left', () => {
     const directory = newFolder();
@@ -91,7 +91,7 @@ describe('a journal that has reached its bound', () => {
     close();
     expect(starts.map(({ id }) => id)).toEqual([3]);
     expect(replayed(fileIn(directory))).toMatchObject({ difference: null, starts: 1, lastStep: 5_200 });
-  }, 120_000);
+  });
 });
 
 describe('the tables beside the steps', () => {

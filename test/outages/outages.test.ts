@@ -162,7 +162,7 @@ describe.skipIf(!hasMosquitto)('outages over a real broker', () => {
       true,
     );
     expect(verdict.secondsDry.transfer).toBe(0);
-  }, 180_000);
+  });
 
   test('the service is killed in the middle of a delivery: outputs drop within the lease, and nothing is delivered twice beyond one lease', async () => {
     const file = station({ fresh: '9.8 L', mixing: '10.2 L', salinity: '35 PSU' });

@@ -302,7 +302,7 @@ describe('a fault of the page', () => {
       },
     });
     expect(() => own.run(10_000)).not.toThrow();
-    await expect.poll(() => JSON.stringify(heard), { timeout: 3_000 }).toContain('torn');
+    await expect.poll(() => JSON.stringify(heard), { timeout: 120_000 }).toContain('torn');
     await new Promise((done) => setTimeout(done, 700));
     expect(escaped).toEqual([]);
     process.off('unhandledRejection', caught);

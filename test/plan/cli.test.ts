@@ -27,7 +27,7 @@ async function run(...args: string[]): Promise<{ code: number | null; out: strin
 const inFolder = (name: string) => join(folder, name);
 
 // Each is a process of its own, and the machine may be busy.
-const SLOW = { timeout: 60_000 };
+const SLOW = { timeout: 120_000 };
 
 describe('vatwarden plan', SLOW, () => {
   it('prints the report and ends with 0, warnings or not', async () => {

@@ -27,7 +27,7 @@ function check(...args: readonly string[]) {
 }
 
 // Each is a process of its own, and the machine may be busy.
-describe('vatwarden check --report', { timeout: 60_000 }, () => {
+describe('vatwarden check --report', { timeout: 120_000 }, () => {
   it('prints the report alone, with 0, and with 1 under --strict where the file has warnings', () => {
     const { status, stdout, stderr } = check(ONE_VAT, '--report');
     expect([status, stdout, stderr]).toEqual([0, textOf(report), '']);

@@ -156,6 +156,6 @@ describe('scenarios', () => {
       if (update) writeFileSync(path, `${script}---\n${happened}`);
       else expect(happened).toBe(expected);
     },
-    60_000,
+    300_000,
   );
 });

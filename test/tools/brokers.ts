@@ -111,7 +111,7 @@ export function freePort(): Promise<number> {
 }
 
 async function reachable(port: number): Promise<void> {
-  for (let attempt = 0; attempt < 100; attempt++) {
+  for (let attempt = 0; attempt < 2_000; attempt++) {
     const there = await new Promise<boolean>((resolve) => {
       const socket = connect(port, '127.0.0.1', () => {
         socket.destroy();

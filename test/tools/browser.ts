@@ -70,7 +70,7 @@ export async function openPage(
     if (message.type() === 'error' && !/ERR_CONNECTION|ERR_INCOMPLETE|401|403|429/u.test(message.text()))
       complaints.push(message.text());
   });
-  page.setDefaultTimeout(15_000);
+  page.setDefaultTimeout(120_000);
   await page.goto(url);
   return { page, complaints, close: () => context.close() };
 }

@@ -45,5 +45,5 @@ describe.each(KINDS)('%s', (station, lacks) => {
         nightReport(plant, seed, null).verdicts.filter(({ gap }) => gap === null),
         `night ${seed}`,
       ).toEqual([]);
-  }, 120_000);
+  });
 });

@@ -9,7 +9,7 @@ import { hashPassword } from '../../../src/panel/people.ts';
 import { DESK, drawn, hasBrowser, openPage, PHONE, sharedBrowser } from '../../tools/browser.ts';
 import { servedStation, textOfStation } from '../../tools/panel-station.ts';
 
-const LONG = 120_000;
+const LONG = 300_000;
 const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 const PLACES = ['now', 'alarms', 'proofs', 'history', 'books', 'what-if', 'prefer'] as const;

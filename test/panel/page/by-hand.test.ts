@@ -6,7 +6,7 @@ import { describe, expect, test } from 'vitest';
 import { DESK, drawn, hasBrowser, openPage, PHONE, seen, sharedBrowser } from '../../tools/browser.ts';
 import { servedStation, textOfStation } from '../../tools/panel-station.ts';
 
-const LONG = 120_000;
+const LONG = 300_000;
 const HOUR_MS = 3_600_000;
 const PLACES = ['now', 'alarms', 'proofs', 'history', 'books', 'what-if', 'prefer'] as const;
 
@@ -257,7 +257,7 @@ describe.runIf(hasBrowser)('gone through by hand', () => {
       const alert = page.locator('.cut').getByRole('alert');
       const first = await seen(alert);
       const line = await seen(page.locator('.cut'));
-      await expect.poll(() => seen(page.locator('.cut')), { timeout: 3_000 }).not.toBe(line);
+      await expect.poll(() => seen(page.locator('.cut')), { timeout: 120_000 }).not.toBe(line);
       expect(await seen(alert)).toBe(first);
       expect(first).not.toMatch(/\d/u);
       await close();

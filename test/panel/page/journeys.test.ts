@@ -5,7 +5,7 @@ import { DESK, drawn, hasBrowser, openPage, PHONE, seen, sharedBrowser } from '.
 import { servedStation } from '../../tools/panel-station.ts';
 
 const HOUR_MS = 3_600_000;
-const LONG = 60_000;
+const LONG = 300_000;
 
 describe.runIf(hasBrowser)('in a browser', () => {
   const browser = sharedBrowser();

@@ -10,7 +10,7 @@ import { DESK, drawn, hasBrowser, openPage, PHONE, sharedBrowser } from '../../t
 import { differing, differs, isUpdating, type Tolerance, unlike } from '../../tools/looks.ts';
 import { type PanelStation, servedStation, textOfStation } from '../../tools/panel-station.ts';
 
-const LONG = 120_000;
+const LONG = 300_000;
 const FOLDER = 'test/panel/page/screens';
 const MINUTE_MS = 60_000;
 const HOUR_MS = 60 * MINUTE_MS;

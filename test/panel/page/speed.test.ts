@@ -10,7 +10,7 @@ import { channelsOf, samplerOf } from '../../../src/panel/channels.ts';
 import { DESK, drawn, hasBrowser, PHONE, sharedBrowser } from '../../tools/browser.ts';
 import { servedStation } from '../../tools/panel-station.ts';
 
-const LONG = 120_000;
+const LONG = 300_000;
 const DAY_MS = 86_400_000;
 const MINUTE_MS = 60_000;
 
@@ -139,7 +139,7 @@ test(
     await load(1_000);
     const alone = await load(MEASURED_MS);
     const watchers = await watch(station.panel.url, 20);
-    await expect.poll(() => station.panel.pages(), { timeout: 10_000 }).toBe(20);
+    await expect.poll(() => station.panel.pages(), { timeout: 120_000 }).toBe(20);
     const watched = await load(MEASURED_MS);
     const read = await watchers.stop();
     figure(

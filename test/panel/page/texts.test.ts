@@ -127,7 +127,7 @@ describe('what the core says', () => {
       });
     }
     expect([...unknown], MEND).toEqual([]);
-  }, 120_000);
+  });
 
   test('no sentence stands in the core that the book does not know', () => {
     const unknown = sentencesOf('src/control').filter(
