@@ -446,23 +446,6 @@ describe('the demo', () => {
       expect(about).toContain(one);
   });
 
-  it.runIf(hasMosquitto)(
-    'the same seed tells the same day byte for byte, whatever the broker and the version of MQTT',
-    async () => {
-      const broker = keep(await mosquitto());
-      const demos = [[], [], ['--broker', `mqtt://127.0.0.1:${broker.port}`]].map((more) =>
-        keep(cli(['demo', '--once', ...more])),
-      );
-      const codes = await Promise.all(demos.map(({ code }) => code));
-      expect(codes).toEqual([0, 0, 0]);
-      const [first, second, other] = demos.map((demo) => demo.out());
-      expect(second).toBe(first);
-      expect(other).toBe(first);
-      expect(first).toContain('Good: nothing spilled');
-    },
-    300_000,
-  );
-
   it('a station file that can not be used: exit code 2 and every slip in it', async () => {
     const broken = join(directory, 'broken.json');
     writeFileSync(

@@ -1,6 +1,7 @@
-import { type ChildProcess, execFileSync, spawn } from 'node:child_process';
-import { mkdtempSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
+import { type ChildProcess, spawn } from 'node:child_process';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { type AddressInfo, createServer, type Server } from 'node:net';
+import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { Aedes } from 'aedes';
@@ -16,13 +17,9 @@ let server: Server;
 let url: string;
 let service: MqttClient;
 
-/** The commands as they are shipped: compiled, in a process of their own. */
+/** The commands as they are shipped, in a process of their own: `npm test` builds them first. */
 beforeAll(async () => {
-  folder = mkdtempSync(join(root, 'node_modules/.simulate-test-'));
-  execFileSync(join(root, 'node_modules/.bin/tsc'), ['-p', 'src', '--outDir', join(folder, 'dist')], {
-    cwd: root,
-  });
-  for (const shared of ['package.json', 'schemas']) symlinkSync(join(root, shared), join(folder, shared));
+  folder = mkdtempSync(join(tmpdir(), 'vatwarden-simulate-'));
   broker = await Aedes.createBroker();
   server = createServer({ noDelay: true }, broker.handle);
   await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
@@ -53,7 +50,7 @@ function vatwarden(
   args: readonly string[],
   whileRuns: (child: ChildProcess) => unknown = () => {},
 ): Promise<Ended> {
-  const child = spawn(process.execPath, [join(folder, 'dist/cli/main.js'), ...args], { timeout: 120_000 });
+  const child = spawn(process.execPath, [join(root, 'dist/cli/main.js'), ...args], { timeout: 120_000 });
   let out = '';
   let err = '';
   child.stdout.on('data', (data) => {

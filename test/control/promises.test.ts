@@ -11,6 +11,7 @@ import type { Plant } from '../../src/station/plant.ts';
 import { isFault } from '../../src/verify/trial/misfortunes.ts';
 import { swarmFor } from '../../src/verify/trial/swarm.ts';
 import { couple, fileOf, plantAt } from '../tools/coupled.ts';
+import { turnOf } from '../tools/turn.ts';
 import { baseline } from './baseline.ts';
 
 const HOUR_MS = 3_600_000;
@@ -139,13 +140,14 @@ describe('the table of waits', () => {
   });
 });
 
+// SEQUENCES plays the nights of all three seeds, as `npm run measure -- sequences` does.
 const ALARM = { ...quiet('soon', '', ''), state: 'unacknowledged', active: true } as const;
 
 /** Words by which a unit says that it waits, asked without the table. */
 const SAYS_SO = /^(waiting|asked|settling|still waiting)|: waiting|^held/u;
 
 describe.each(['marram-point', 'unequal-vats', 'two-systems'])('random nights of %s', (name) => {
-  test.each([11, 12, 13])(
+  test.each(process.env.SEQUENCES === undefined ? [11 + turnOf(3)] : [11, 12, 13])(
     'seed %i: no unit waits outside the table, nor longer than it says unless somebody is told',
     (seed) => {
       const plant = plantAt(fileOf(name));

@@ -1,32 +1,18 @@
-// The process is killed (SIGKILL) at random instants while it writes. 50 times usually; JOURNAL_KILLS=500 for the long run.
-import { execFileSync, spawn } from 'node:child_process';
-import { mkdtempSync, rmSync, symlinkSync } from 'node:fs';
+// The process is killed (SIGKILL) at random instants while it writes. 20 times usually; JOURNAL_KILLS=500 for the long run.
+import { spawn } from 'node:child_process';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, describe, expect, it } from 'vitest';
 import { endOf } from '../../src/journal/reading.ts';
 import { openRecording } from '../../src/journal/recording.ts';
 import { fileIn, newFolder, removeFolders, replayed } from './driven.ts';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
-const KILLS = Number(process.env.JOURNAL_KILLS ?? 50);
+const KILLS = Number(process.env.JOURNAL_KILLS ?? 20);
 /** Kills in a row on one journal; then it is replayed from its beginning, across all of them. */
 const IN_A_ROW = 10;
 
-let compiled: string;
-
-beforeAll(() => {
-  compiled = mkdtempSync(join(ROOT, 'node_modules/.journal-test-'));
-  execFileSync(join(ROOT, 'node_modules/.bin/tsc'), ['-p', 'src', '--outDir', join(compiled, 'dist')], {
-    cwd: ROOT,
-  });
-  for (const shared of ['package.json', 'schemas']) symlinkSync(join(ROOT, shared), join(compiled, shared));
-});
-
-afterAll(() => {
-  rmSync(compiled, { recursive: true, force: true });
-  removeFolders();
-});
+afterAll(removeFolders);
 
 interface Death {
   /** Steps of this run that were said to be durable before the end. */
@@ -39,13 +25,7 @@ interface Death {
 /** Runs the appender, and kills it some ms after it began to write, or after it was started. */
 function killOnce(folder: string, seed: number, afterMs: number, fromBegin: boolean): Promise<Death> {
   const station = join(ROOT, 'test/stations/bench-rig.json');
-  const args = [
-    join(ROOT, 'test/journal/appender.mjs'),
-    join(compiled, 'dist'),
-    station,
-    folder,
-    String(seed),
-  ];
+  const args = [join(ROOT, 'test/journal/appender.mjs'), join(ROOT, 'dist'), station, folder, String(seed)];
   const child = spawn(process.execPath, args, { stdio: ['ignore', 'pipe', 'pipe'] });
   let out = '';
   let errors = '';

@@ -58,7 +58,7 @@ const water = (options: Partial<WaterOptions>) =>
 
 const { command: fill } = bench.actuators.fill ?? { command: { topic: '' } };
 const FILL = '{"on":true,"for_ms":9000}';
-const STEP_BY_MESSAGE = 12;
+const STEP_BY_MESSAGE = 20;
 
 /** Sends messages to itself through the broker of the test, one behind the other: how long one takes, ms. */
 async function thereAndBack(): Promise<(rounds: number) => Promise<number>> {

@@ -1,48 +1,25 @@
 // MQTT 5 against a real broker: mosquitto on loopback, with a private configuration. Skipped, and said so, where it is not
 // installed (the broker inside these tests speaks 3.1.1 only).
-import { type ChildProcess, spawn } from 'node:child_process';
-import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { type AddressInfo, createServer } from 'node:net';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
 import mqtt, { type MqttClient } from 'mqtt';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { startWater } from '../../src/simulate/station-water.ts';
+import { hasMosquitto, mosquitto, type TestBroker } from '../tools/brokers.ts';
 import { bench } from './stations.ts';
 
-const MOSQUITTO = ['/usr/sbin/mosquitto', '/usr/local/sbin/mosquitto', '/opt/homebrew/sbin/mosquitto'].find(
-  existsSync,
-);
-if (MOSQUITTO === undefined) console.info('skipped: MQTT 5 needs mosquitto, which is not installed here');
-
-async function freePort(): Promise<number> {
-  const server = createServer();
-  await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
-  const { port } = server.address() as AddressInfo;
-  await new Promise<void>((resolve) => server.close(() => resolve()));
-  return port;
-}
-
-describe.skipIf(MOSQUITTO === undefined)('the water on a broker with MQTT 5', () => {
-  let folder: string;
-  let broker: ChildProcess;
+describe.runIf(hasMosquitto)('the water on a broker with MQTT 5', () => {
+  let broker: TestBroker;
   let url: string;
   let service: MqttClient;
 
   beforeAll(async () => {
-    folder = mkdtempSync(join(tmpdir(), 'vatwarden-'));
-    const port = await freePort();
-    url = `mqtt://127.0.0.1:${port}`;
-    const file = join(folder, 'mosquitto.conf');
-    writeFileSync(file, `listener ${port} 127.0.0.1\nallow_anonymous true\nset_tcp_nodelay true\n`);
-    broker = spawn(MOSQUITTO ?? '', ['-c', file], { stdio: 'ignore' });
+    broker = await mosquitto();
+    url = `mqtt://127.0.0.1:${broker.port}`;
     service = await mqtt.connectAsync(url, { protocolVersion: 5, reconnectPeriod: 100 });
   });
 
   afterAll(async () => {
     await service?.endAsync(true);
-    broker?.kill();
-    rmSync(folder, { recursive: true, force: true });
+    await broker?.close();
   });
 
   it('goes step by step, and refuses a command that asks to be stored even when it arrives live', async () => {

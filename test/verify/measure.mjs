@@ -1,4 +1,4 @@
-// The long runs behind the table of the README: node test/verify/measure.mjs [trial] [kinds] [prove] [kills] [payloads] [sequences] [mutants] [plant]
+// The long runs behind the table of the README: node test/verify/measure.mjs [trial] [kinds] [prove] [kills] [journal-kills] [payloads] [sequences] [mutants] [plant] [page]
 // `trial` are nights of the examples, `kinds` nights of stations of other kinds (test/stations). ONLY=gravity,one-pump takes some
 // of them and WORKERS=1 one processor, so that two processes can share the work of two: they write into one record.
 // Each part that is named (none: all) is run with the built product, and its figures are written into measured.json beside
@@ -95,6 +95,14 @@ const PARTS = {
     const { stdout, seconds } = must(tests({ KILLS: kills }, 'test/verify/kills.test.ts'), 'kills');
     return { words: /\d+ kills in .*/u.exec(stdout)?.[0] ?? '', kills: Number(kills), seconds };
   },
+  'journal-kills': () => {
+    const kills = process.env.JOURNAL_KILLS ?? '500';
+    const { stdout, seconds } = must(
+      tests({ JOURNAL_KILLS: kills }, 'test/journal/killed.test.ts'),
+      'journal-kills',
+    );
+    return { words: /\d+ kills, .*/u.exec(stdout)?.[0] ?? '', seconds };
+  },
   payloads: () => {
     const payloads = process.env.PAYLOADS ?? '10000000';
     const { seconds } = must(tests({ PAYLOADS: payloads }, 'test/bridge/codec.test.ts'), 'payloads');
@@ -103,7 +111,7 @@ const PARTS = {
   sequences: () => {
     const each = process.env.SEQUENCES ?? '250000';
     const { seconds } = must(
-      tests({ SEQUENCES: each }, 'test/control/properties.test.ts', '-t', 'no sequence'),
+      tests({ SEQUENCES: each }, 'test/control/properties.test.ts', 'test/control/promises.test.ts'),
       'sequences',
     );
     return { each: Number(each), stations: 4, seconds };
@@ -128,6 +136,10 @@ const PARTS = {
       messages,
       seconds,
     };
+  },
+  page: () => {
+    const { stdout, seconds } = must(tests({ MEASURED: '1' }, 'test/panel/page/speed.test.ts'), 'page');
+    return { words: [...stdout.matchAll(/measured: (.*)/gu)].map(([, words]) => words).join('; '), seconds };
   },
   mutants: () => {
     const { seconds } = must(run('npx', ['stryker', 'run', 'test/control/mutate.json']), 'mutants');

@@ -61,6 +61,8 @@ function words(name: string, figures: Base): string {
       return `${whole} of ${faults} single faults explored to the end${bounded}; no harm but by missing hardware: ${count(places)} places, ${count(transitions)} ticks`;
     }
     case 'kills':
+    case 'page':
+    case 'journal-kills':
       return (figures as Base & { words: string }).words;
     case 'payloads':
       return `${count((figures as Base & { payloads: number }).payloads)} hostile payloads at the codec: no exception, nothing but sound inputs`;

@@ -1,4 +1,6 @@
-// How fast, and how dear: each figure is measured here, printed, and held to what was promised.
+// How fast, and how dear: each figure is measured here and printed, and held by what it is measured against in the same
+// moment, so that a slow or a busy computer does not count. What was promised in milliseconds is held where MEASURED is set:
+// `npm run measure -- page`, on a computer that does nothing else.
 import { fork } from 'node:child_process';
 import { readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -8,6 +10,7 @@ import { gzipSync } from 'node:zlib';
 import { describe, expect, test } from 'vitest';
 import { channelsOf, samplerOf } from '../../../src/panel/channels.ts';
 import { DESK, drawn, hasBrowser, PHONE, sharedBrowser } from '../../tools/browser.ts';
+import { middle } from '../../tools/given-time.ts';
 import { servedStation } from '../../tools/panel-station.ts';
 
 const LONG = 300_000;
@@ -15,6 +18,14 @@ const DAY_MS = 86_400_000;
 const MINUTE_MS = 60_000;
 
 const MEASURED_MS = 3_000;
+const holdsMilliseconds = process.env.MEASURED !== undefined;
+
+/** By a known piece of work in the same throttled page: the station is on the screen. */
+const DRAWN_BY_WORK = 12;
+/** A year of minutes is read from a thousand times as much as a day, and drawn with as many points. */
+const YEAR_BY_DAY = 12;
+/** Twenty pages, by what the station's own steps cost meanwhile. */
+const PAGES_BY_STEPS = 4;
 
 const figure = (words: string): void => console.info(`measured: ${words}`);
 
@@ -39,12 +50,13 @@ describe.runIf(hasBrowser)('in a browser', () => {
   const browser = sharedBrowser();
 
   test(
-    'the first paint comes within a second on a phone four times slower than this computer',
+    'the station is drawn soon after a page is opened on a phone, by what such a phone needs for a known piece of work',
     async () => {
       const station = await servedStation();
       station.run(3 * 3_600_000, () => station.coupled.state().tasks.mixing !== null);
       const paints: number[] = [];
       const sights: number[] = [];
+      const ratios: number[] = [];
       for (let i = 0; i < 3; i += 1) {
         const context = await browser.newContext(PHONE);
         const page = await context.newPage();
@@ -58,21 +70,24 @@ describe.runIf(hasBrowser)('in a browser', () => {
         ]);
         paints.push(paint ?? Number.NaN);
         sights.push(sight ?? Number.NaN);
+        ratios.push((sight ?? Number.NaN) / (await page.evaluate(knownWork)));
         await context.close();
       }
-      const middle = (values: number[]) => values.toSorted((a, b) => a - b)[1] ?? Number.NaN;
       figure(
-        `first paint ${middle(paints).toFixed(0)} ms, the station drawn ${middle(sights).toFixed(0)} ms, at a quarter of the speed`,
+        `first paint ${middle(paints).toFixed(0)} ms, the station drawn ${middle(sights).toFixed(0)} ms, at a quarter of the speed; ${middle(ratios).toFixed(2)} times a known piece of work`,
       );
-      expect(Math.min(...paints)).toBeLessThan(1_000);
-      expect(Math.min(...sights)).toBeLessThan(2_500);
+      expect(Math.min(...ratios)).toBeLessThan(DRAWN_BY_WORK);
+      if (holdsMilliseconds) {
+        expect(Math.min(...paints)).toBeLessThan(1_000);
+        expect(Math.min(...sights)).toBeLessThan(2_500);
+      }
       await station.close();
     },
     LONG,
   );
 
   test(
-    'a year of minutes opens within a second and a half',
+    'a year of minutes opens not much later than a day of them',
     async () => {
       const station = await servedStation();
       station.run(10 * MINUTE_MS);
@@ -111,15 +126,19 @@ describe.runIf(hasBrowser)('in a browser', () => {
           [choice, days] as const,
         );
       const tookMs: number[] = [];
-      for (let i = 0; i < 3; i += 1) {
+      const dayMs: number[] = [];
+      for (let i = 0; i < 5; i += 1) {
         tookMs.push(await opened('Year', 366));
-        await opened('Day', 1);
+        dayMs.push(await opened('Day', 1));
       }
       await opened('Year', 366);
       // The page keeps nothing of one time for the next; what else this computer does it can't answer for.
       const leastMs = Math.min(...tookMs);
-      figure(`the year opens in ${tookMs.map((ms) => ms.toFixed(0)).join(', ')} ms`);
-      expect(leastMs).toBeLessThan(1_500);
+      figure(
+        `the year opens in ${tookMs.map((ms) => ms.toFixed(0)).join(', ')} ms, a day in ${dayMs.map((ms) => ms.toFixed(0)).join(', ')} ms`,
+      );
+      expect(leastMs / Math.min(...dayMs)).toBeLessThan(YEAR_BY_DAY);
+      if (holdsMilliseconds) expect(leastMs).toBeLessThan(1_500);
       const most = await page.locator('.chart').first().innerText();
       expect(most).toContain('Fresh vat');
       await context.close();
@@ -145,14 +164,32 @@ test(
     figure(
       `processor ${alone.busy.toFixed(2)} % without and ${watched.busy.toFixed(2)} % with 20 pages; late by ${alone.usuallyLateMs.toFixed(2)} and ${watched.usuallyLateMs.toFixed(2)} ms on the average, ${alone.lateMs.toFixed(1)} and ${watched.lateMs.toFixed(1)} ms in the worst of a hundred turns; each page read ${(read / 20 / MEASURED_MS).toFixed(1)} kB/s`,
     );
-    expect(watched.busy - alone.busy).toBeLessThan(4);
-    // The latest of a hundred turns belongs to whatever else this computer does.
-    expect(watched.usuallyLateMs - alone.usuallyLateMs).toBeLessThan(3);
+    expect((watched.busy - alone.busy) / alone.busy).toBeLessThan(PAGES_BY_STEPS);
+    if (holdsMilliseconds) {
+      expect(watched.busy - alone.busy).toBeLessThan(4);
+      // The latest of a hundred turns belongs to whatever else this computer does.
+      expect(watched.usuallyLateMs - alone.usuallyLateMs).toBeLessThan(3);
+    }
     expect(read).toBeGreaterThan(20 * 500);
     await station.close();
   },
   LONG,
 );
+
+/** In the page: words, a tree of elements, and where each of them lies. How long that took there, ms. */
+function knownWork(): number {
+  const beganMs = performance.now();
+  const room = document.createElement('div');
+  for (let nth = 0; nth < 1_500; nth += 1) {
+    const one = document.createElement('p');
+    one.textContent = `${nth} ${Math.sqrt(nth).toFixed(3)}`.repeat(4);
+    room.append(one);
+  }
+  document.body.append(room);
+  room.getBoundingClientRect();
+  room.remove();
+  return performance.now() - beganMs;
+}
 
 /**
  * How much of one processor this process uses, %, and by how much its turns come late. Its own time, not the wall's: what
