@@ -12,12 +12,13 @@ const TIMED = [
   'test/simulate/lock-step.test.ts',
 ];
 
-/** They put another module in the place of one of the product's, or count what a process holds: each has one to itself. */
-const APART = [
-  'test/bridge/duplicate-client.test.ts',
-  'test/verify/explained.test.ts',
-  'test/verify/rows-off/**/*.test.ts',
-];
+/**
+ * Rooms whose tests neither start processes nor put one module in the place of another: what they import is loaded once
+ * in each process, not once for each file.
+ */
+const TOGETHER = ['control', 'engineering', 'protection', 'simulate', 'station', 'units'].map(
+  (room) => `test/${room}/**/*.test.ts`,
+);
 
 export default defineConfig({
   test: {
@@ -29,10 +30,9 @@ export default defineConfig({
       {
         extends: true,
         test: {
-          name: 'most',
-          include: ['test/**/*.test.ts'],
-          exclude: [...TIMED, ...APART],
-          // What a file imports is loaded once in each process, not once for each file.
+          name: 'together',
+          include: TOGETHER,
+          exclude: TIMED,
           isolate: false,
           maxWorkers: availableParallelism() + 1,
           sequence: { groupOrder: 0 },
@@ -41,8 +41,9 @@ export default defineConfig({
       {
         extends: true,
         test: {
-          name: 'apart',
-          include: APART,
+          name: 'most',
+          include: ['test/**/*.test.ts'],
+          exclude: [...TIMED, ...TOGETHER],
           maxWorkers: availableParallelism() + 1,
           sequence: { groupOrder: 0 },
         },

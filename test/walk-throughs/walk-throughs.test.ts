@@ -4,7 +4,7 @@ import { cpSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync }
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { expect, it, vi } from 'vitest';
+import { expect, it } from 'vitest';
 import { textWith } from '../tools/station-text.ts';
 
 const ROOT = fileURLToPath(new URL('../../', import.meta.url));
@@ -19,9 +19,6 @@ interface Walk {
   /** Tests that the patch brings along, or that hold what it makes: each title is that of one. */
   readonly tests?: { readonly files: readonly string[]; readonly titles: readonly string[] };
 }
-
-// Each compiles the whole program, beside whatever else this computer does.
-vi.setConfig({ testTimeout: 240_000 });
 
 interface Tested {
   readonly message: string;
