@@ -6,7 +6,8 @@ import { Coded } from '../errors/coded.ts';
 import { protectionOf } from '../protection/report.ts';
 import { textOf } from '../protection/text.ts';
 import type { Warning } from '../station/advice.ts';
-import { type Assumed, assumedIn } from '../station/assumed.ts';
+import type { Assumed } from '../station/file/declare.ts';
+import { readStationFile } from '../station/file/station.ts';
 import { type Gap, gapsOf } from '../station/gaps.ts';
 import { loadStation } from '../station/load.ts';
 import type { Plant } from '../station/plant.ts';
@@ -84,7 +85,7 @@ async function check(file: string, text: string, options: Options): Promise<numb
   }
   if (options.report !== undefined) await writeReport(plant, options.report);
   const rows = printedRows(plant);
-  const checked = { plant, rows, warnings, assumed: assumedIn(plant, station) };
+  const checked = { plant, rows, warnings, assumed: readStationFile(station).assumed };
   print(
     json
       ? inJson({ ...checked, gaps: gapsOf(plant) })

@@ -2,10 +2,10 @@
 // with its place and its mend.
 import { readFileSync, writeFileSync } from 'node:fs';
 import { Coded, unreadable, unwritable } from '../errors/coded.ts';
+import type { StationFile } from '../station/file/station.ts';
 import { loadStation } from '../station/load.ts';
 import type { Plant } from '../station/plant.ts';
 import { type StationError, wordsOf } from '../station/problem.ts';
-import type { StationFile } from '../station/station.generated.ts';
 
 /** @param what for the message: `the station file`. @throws Coded */
 export function readBytes(what: string, file: string): Buffer {

@@ -8,8 +8,8 @@ import { Coded, unreadable } from '../errors/coded.ts';
 import { accountsOf, clockAccount, narratorAccount } from '../hub/accounts.ts';
 import { wiringOf } from '../hub/catalogue.ts';
 import type { Access, Party } from '../simulate/connections.ts';
+import type { StationFile } from '../station/file/station.ts';
 import type { Plant } from '../station/plant.ts';
-import type { StationFile } from '../station/station.generated.ts';
 import { firstLine } from './broker-options.ts';
 import { readBytes } from './files.ts';
 

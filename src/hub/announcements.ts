@@ -2,9 +2,9 @@
 // No hub's own form is known here; what it looks like is in the station file.
 import { createRequire } from 'node:module';
 import { Coded } from '../errors/coded.ts';
+import type { StationFile, Template } from '../station/file/station.ts';
 import type { AnnouncementPlaceholder } from '../station/placeholders.ts';
 import type { Plant } from '../station/plant.ts';
-import type { StationFile, Template } from '../station/station.generated.ts';
 import { boundsOf, valuesOf } from './datatypes.ts';
 import type { Device, Property } from './model.ts';
 

@@ -1,7 +1,7 @@
 // From what was heard on a broker to a draft of sensor entries: pure. It proposes only where the topic or the payload speaks
 // for itself, says what it could not tell, and leaves what nobody can hear (which vessel, which litres) to be filled in by a
 // person: the draft fits the schema, and the loader refuses it until that has been done.
-import type { Sensor } from '../station/station.generated.ts';
+import type { SensorFile } from '../station/file/station.ts';
 
 /** What was heard on one topic. */
 export interface Heard {
@@ -15,7 +15,7 @@ export interface Heard {
 }
 
 export interface Draft {
-  readonly sensors: Readonly<Record<string, Sensor>>;
+  readonly sensors: Readonly<Record<string, SensorFile>>;
   /** What a person should look at, a line each. */
   readonly remarks: readonly string[];
 }
@@ -32,7 +32,7 @@ const MOST_PLACES = 40;
 const MOST_SENSORS = 500;
 
 export function draftOf(all: readonly Heard[]): Draft {
-  const sensors: Record<string, Sensor> = {};
+  const sensors: Record<string, SensorFile> = {};
   const remarks: string[] = [];
   for (const heard of all) {
     const places = placesOf(heard);
@@ -125,7 +125,7 @@ const PRESENCE = [
   'unavailable',
 ];
 
-type Guess = Sensor | string;
+type Guess = SensorFile | string;
 
 function guessOf(place: Place, heard: Heard): Guess {
   const words = [...new Set(place.values.map(String))];

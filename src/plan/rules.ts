@@ -6,7 +6,7 @@ import { isWithin, OutOfRange, writeRange } from '../engineering/range.ts';
 import type { Sense } from '../station/document.ts';
 import { type Mistake, member, nearest, quoted } from '../station/problem.ts';
 import { readStation } from '../station/quantities.ts';
-import { contentsAt, heightOf, shapeOf } from '../station/shape.ts';
+import { contentsAt, heightOf, writtenShape } from '../station/shape.ts';
 import { type Partly, type Whole, wholePartsOf } from '../station/sketch.ts';
 import { DAY_MS, HOUR_MS, outOfRange, SYSTEM, VAT_CAPACITY } from './rules-ranges.ts';
 import type { Line, SiteFile, Vat } from './site.generated.ts';
@@ -110,7 +110,7 @@ function sizesOfVats(file: Partly<SiteFile>, whole: Whole<SiteFile>): Mistake[] 
   if (candidates === undefined || typeof candidates === 'string' || !whole.isWhole('/vats/candidates'))
     return [];
   return candidates.flatMap(({ shape, capacity }: Vat, index) => {
-    const inside = shapeOf(shape);
+    const inside = writtenShape(shape);
     const holdsL = contentsAt(inside, heightOf(inside));
     if (!isWithin(holdsL, VAT_CAPACITY)) {
       return [

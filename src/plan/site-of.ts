@@ -5,8 +5,8 @@ import type { Body } from '../engineering/passage.ts';
 import { curveFromOnePoint, curveFromPoints, type PumpCurve } from '../engineering/pump.ts';
 import { LEAST_RESERVE_SHARE } from '../engineering/reserve.ts';
 import type { Shape } from '../station/plant.ts';
-import { type QuantityFormat, readOr, readStation } from '../station/quantities.ts';
-import { contentsAt, heightOf, shapeOf } from '../station/shape.ts';
+import { type QuantityFormat, readStation } from '../station/quantities.ts';
+import { contentsAt, heightOf, writtenShape } from '../station/shape.ts';
 import type { Line as LineFile, Pump, SiteFile, Vat as VatFile } from './site.generated.ts';
 import type { Line, Site, Vat } from './site.ts';
 
@@ -71,6 +71,9 @@ export function siteOf(file: SiteFile): Site {
   };
 }
 
+/** The same, or the default where nothing is written. */
+const readOr = (text: string | undefined, format: QuantityFormat, otherwise: number): number =>
+  text === undefined ? otherwise : readStation(text, format);
 const volume = (text: string) => readStation(text, 'volume');
 
 function orNull(text: string | undefined, format: QuantityFormat): number | null {
@@ -200,7 +203,7 @@ function vatsOf({ vats }: SiteFile): Site['vats'] {
 }
 
 export function vatOf(file: VatFile): Vat {
-  const shape = shapeOf(file.shape);
+  const shape = writtenShape(file.shape);
   const capacityL = readOr(file.capacity, 'volume', contentsAt(shape, heightOf(shape)));
   return {
     name: file.name,

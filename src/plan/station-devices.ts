@@ -1,10 +1,10 @@
 // The sensors and actuators of a planned station, on placeholder topics.
-import type { Actuator, Sensor, StationFile } from '../station/station.generated.ts';
+import type { ActuatorFile, SensorFile, StationFile } from '../station/file/station.ts';
 import type { Design } from './design.ts';
 import type { Marks } from './marks.ts';
 import { litres, type Pace, seconds, systemMarks } from './station-parts.ts';
 
-type Sensors = Record<string, Sensor>;
+type Sensors = Record<string, SensorFile>;
 
 export function sensorsOf(design: Design, pace: Pace): StationFile['sensors'] {
   const at = (path: string) => `${design.site.id}/${path}`;
@@ -199,7 +199,7 @@ export function actuatorsOf(design: Design, pace: Pace): StationFile['actuators'
   const below = (upstream: string) => ({ upstream, failureDomain: 'relay-board-a' });
   // What cuts others off outlasts them, and sits in a box of its own.
   const box = (failureDomain: string) => ({ ...leased(1.5 * pace.leaseS), failureDomain });
-  const pump = (name: string, tag: string, path: string, rest: Partial<Actuator> = {}) =>
+  const pump = (name: string, tag: string, path: string, rest: Partial<ActuatorFile> = {}) =>
     switched('pump', name, tag, `pumps/${path}`, { ...below('pump-contactor'), ...rest });
   const mover = leased(pace.pumpLeaseS);
   return {
@@ -223,12 +223,12 @@ export function actuatorsOf(design: Design, pace: Pace): StationFile['actuators'
 }
 
 type Switched = (
-  kind: Actuator['kind'],
+  kind: ActuatorFile['kind'],
   name: string,
   tag: string,
   path: string,
-  rest: Partial<Actuator>,
-) => Actuator;
+  rest: Partial<ActuatorFile>,
+) => ActuatorFile;
 
 /** A relay that counts its lease and reports back. */
 function switchesOf(design: Design, pace: Pace): Switched {
@@ -255,7 +255,7 @@ function switchesOf(design: Design, pace: Pace): Switched {
   });
 }
 
-function heaterSwitches(switched: Switched, box: Partial<Actuator>): Record<string, Actuator> {
+function heaterSwitches(switched: Switched, box: Partial<ActuatorFile>): Record<string, ActuatorFile> {
   return {
     'heater-contactor': switched('contactor', 'Heater contactor', 'K-2', 'contactors/heater', box),
     'heater-relay': switched('heater', 'Heater relay', 'K-3', 'heater', {
@@ -266,7 +266,7 @@ function heaterSwitches(switched: Switched, box: Partial<Actuator>): Record<stri
 }
 
 /** Moves neither water nor heat, so nothing needs to report back. */
-function signal(design: Design, pace: Pace, name: string, tag: string, path: string): Actuator {
+function signal(design: Design, pace: Pace, name: string, tag: string, path: string): ActuatorFile {
   return {
     name,
     tag,

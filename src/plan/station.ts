@@ -3,7 +3,8 @@
 //
 // The plan also reads its list of hardware off this station, so that what is advised and what the core guards can not
 // drift apart.
-import type { Shape as ShapeFile, StationFile } from '../station/station.generated.ts';
+import type { StationFile } from '../station/file/station.ts';
+import type { ShapeFile } from '../station/shape.ts';
 import { type Design, NOMINAL_LPM } from './design.ts';
 import type { LinePlan } from './lines.ts';
 import type { Marks } from './marks.ts';

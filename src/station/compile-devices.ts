@@ -1,4 +1,5 @@
 // Sensors and actuators of the plant: where each is found on the wire, what its words mean, how long it may be believed.
+import type { StationValues } from './file/station.ts';
 import type {
   Actuator,
   Availability,
@@ -10,25 +11,23 @@ import type {
   Sensor,
   TotalSensor,
 } from './plant.ts';
-import { readOr, readStation } from './quantities.ts';
+import { readStation } from './quantities.ts';
 import { shapeOf, tableOf } from './shape.ts';
-import type { Actuator as ActuatorFile, Sensor as SensorFile, StationFile } from './station.generated.ts';
 
-const DAY_MS = 86_400_000;
-const MS_PER_MIN = 60_000;
+type SensorValues = StationValues['sensors'][string];
+type ActuatorValues = StationValues['actuators'][string];
+type FileSensor<M extends SensorValues['measures']> = Extract<SensorValues, { measures: M }>;
 
-type FileSensor<M extends SensorFile['measures']> = Extract<SensorFile, { measures: M }>;
-
-export function sensorsOf(station: StationFile): Record<string, Sensor> {
+export function sensorsOf(station: StationValues): Record<string, Sensor> {
   return Object.fromEntries(
     Object.entries(station.sensors).map(([id, sensor]) => [id, sensorOf(id, sensor, station)]),
   );
 }
 
-function sensorOf(id: string, sensor: SensorFile, station: StationFile): Sensor {
+function sensorOf(id: string, sensor: SensorValues, station: StationValues): Sensor {
   switch (sensor.measures) {
     case 'float':
-      return floatOf(id, sensor, station);
+      return floatOf(id, sensor);
     case 'leak':
       return { measures: 'leak', ...contactOf(id, sensor, sensor.wet, sensor.dry), tray: sensor.tray };
     case 'top-off':
@@ -40,56 +39,47 @@ function sensorOf(id: string, sensor: SensorFile, station: StationFile): Sensor 
     case 'level':
       return levelOf(id, sensor, station);
     case 'flow':
-      return flowOf(id, sensor, station);
+      return flowOf(id, sensor);
     case 'total':
-      return totalOf(id, sensor, station);
+      return totalOf(id, sensor);
     case 'temperature':
       return {
         measures: 'temperature',
         ...numberOf(id, sensor),
         vessel: sensor.vessel,
-        uncertaintyK: readOr(sensor.uncertainty, 'temperature-difference', 0.3),
+        uncertaintyK: sensor.uncertainty,
       };
     case 'conductivity':
       return conductivityOf(id, sensor);
   }
 }
 
-interface Habits {
-  readonly maxAge?: string;
-  readonly republishes?: string;
-  readonly availability?: { topic: string; at?: string; online: unknown; offline: unknown };
-}
-
 /** How long one message counts, and how often the next is due without a change. */
-function habitsOf({ maxAge, republishes, availability }: Habits) {
-  const republishesMs = republishes === undefined ? null : readStation(republishes, 'duration-with-unit');
-  const otherwise = availability === undefined ? MS_PER_MIN : DAY_MS;
-  return {
-    maxAgeMs: readOr(maxAge, 'duration-with-unit', republishesMs === null ? otherwise : 3 * republishesMs),
-    republishesMs,
-    availability: availability === undefined ? null : availabilityOf(availability),
-  };
-}
+const habitsOf = ({ maxAge, republishes, availability }: SensorValues | Heard) => ({
+  maxAgeMs: maxAge,
+  republishesMs: republishes,
+  availability: availability === null ? null : availabilityOf(availability),
+});
+type Heard = NonNullable<ActuatorValues['feedback']>;
 
-function availabilityOf(file: NonNullable<Habits['availability']>): Availability {
+function availabilityOf(file: NonNullable<Heard['availability']>): Availability {
   return {
     topic: file.topic,
-    at: file.at ?? null,
+    at: file.at,
     online: String(file.online),
     offline: String(file.offline),
   };
 }
 
-function baseOf(id: string, sensor: SensorFile) {
+function baseOf(id: string, sensor: SensorValues) {
   return {
     id,
     name: sensor.name ?? id,
-    tag: sensor.tag ?? null,
+    tag: sensor.tag,
     topic: sensor.topic,
-    at: sensor.at ?? null,
+    at: sensor.at,
     ...habitsOf(sensor),
-    failureDomain: sensor.failureDomain ?? null,
+    failureDomain: sensor.failureDomain,
   };
 }
 
@@ -101,61 +91,57 @@ function contactOf(
 ) {
   return {
     ...baseOf(id, sensor),
-    bit: sensor.bit ?? null,
+    bit: sensor.bit,
     yes: String(yes),
     no: String(no),
-    believeStartMs: readOr(sensor.believe?.start, 'duration-with-unit', 3000),
-    believeStopMs: readOr(sensor.believe?.stop, 'duration-with-unit', 0),
+    believeStartMs: sensor.believe.start,
+    believeStopMs: sensor.believe.stop,
   };
 }
 
 function numberOf(id: string, sensor: FileSensor<'level' | 'flow' | 'temperature' | 'conductivity'>) {
   return {
     ...baseOf(id, sensor),
-    scale: sensor.scale ?? 1,
-    offset: sensor.offset ?? 0,
-    range: sensor.range ?? null,
+    scale: sensor.scale,
+    offset: sensor.offset,
+    range: sensor.range,
     sentinels: sensor.sentinels ?? [],
     unit: sensor.unit,
   };
 }
 
-function floatOf(id: string, sensor: FileSensor<'float'>, station: StationFile): FloatSensor {
-  const capacityL = readOr(station.vessels[sensor.vessel]?.capacity, 'volume', 0);
+function floatOf(id: string, sensor: FileSensor<'float'>): FloatSensor {
   return {
     measures: 'float',
     ...contactOf(id, sensor, sensor.wet, sensor.dry),
     vessel: sensor.vessel,
     position: sensor.position,
-    markL: readStation(sensor.mark, 'volume'),
-    toleranceL: readOr(sensor.tolerance, 'volume', 0.01 * capacityL),
-    normallyClosed: sensor.normallyClosed ?? null,
+    markL: sensor.mark,
+    toleranceL: sensor.tolerance,
+    normallyClosed: sensor.normallyClosed,
   };
 }
 
-function levelOf(id: string, sensor: FileSensor<'level'>, station: StationFile): LevelSensor {
+function levelOf(id: string, sensor: FileSensor<'level'>, station: StationValues): LevelSensor {
   const isLength = sensor.unit !== 'L' && sensor.unit !== 'gal' && sensor.unit !== '%';
-  const shape = station.vessels[sensor.vessel]?.shape;
-  const fromShape = shape === undefined ? null : tableOf(shapeOf(shape));
-  const fromTable = sensor.table?.map(
-    ([level, contents]) => [readStation(level, 'length'), readStation(contents, 'volume')] as const,
-  );
+  const shape = station.vessels[sensor.vessel]?.shape ?? null;
+  const fromShape = shape === null ? null : tableOf(shapeOf(shape));
   return {
     measures: 'level',
     ...numberOf(id, sensor),
     vessel: sensor.vessel,
-    table: isLength ? (fromTable ?? fromShape) : null,
-    uncertaintyL: readStation(sensor.uncertainty, 'volume'),
+    table: isLength ? (sensor.table ?? fromShape) : null,
+    uncertaintyL: sensor.uncertainty,
   };
 }
 
-function flowOf(id: string, sensor: FileSensor<'flow'>, station: StationFile): FlowSensor {
+function flowOf(id: string, sensor: FileSensor<'flow'>): FlowSensor {
   return {
     measures: 'flow',
     ...numberOf(id, sensor),
     route: sensor.route,
-    uncertainty: readOr(sensor.uncertainty, 'ratio', 0.05),
-    zeroLpm: readOr(sensor.zero, 'flow', readOr(station.routes[sensor.route]?.flow.least, 'flow', 0) / 10),
+    uncertainty: sensor.uncertainty,
+    zeroLpm: sensor.zero,
   };
 }
 
@@ -165,8 +151,7 @@ function flowOf(id: string, sensor: FileSensor<'flow'>, station: StationFile): F
  */
 const COARSEST_COUNT_L = { L: 1, gal: 3.785411784, m3: 10, mL: 0.1, pulses: 1 } as const;
 
-function totalOf(id: string, sensor: FileSensor<'total'>, station: StationFile): TotalSensor {
-  const mostLpm = readOr(station.routes[sensor.route]?.flow.most, 'flow', 0);
+function totalOf(id: string, sensor: FileSensor<'total'>): TotalSensor {
   // A count of pulses is litres with a scale; nobody behind the wire needs to know that there were pulses.
   const inPulses = sensor.unit === 'pulses';
   const scale = inPulses ? 1 / (sensor.pulsesPerLitre ?? 1) : 1;
@@ -180,12 +165,11 @@ function totalOf(id: string, sensor: FileSensor<'total'>, station: StationFile):
     sentinels: sensor.sentinels ?? [],
     unit,
     route: sensor.route,
-    uncertainty: readOr(sensor.uncertainty, 'ratio', 0.05),
+    uncertainty: sensor.uncertainty,
     inPulses,
     countL: inPulses ? scale : COARSEST_COUNT_L[sensor.unit],
-    lostAtStartL: readOr(sensor.lostAtStart, 'volume', mostLpm / 60),
-    wrapsAtL:
-      sensor.wrapsAt === undefined ? null : readStation(`${sensor.wrapsAt * scale} ${unit}`, 'volume'),
+    lostAtStartL: sensor.lostAtStart,
+    wrapsAtL: sensor.wrapsAt === null ? null : readStation(`${sensor.wrapsAt * scale} ${unit}`, 'volume'),
   };
 }
 
@@ -195,44 +179,37 @@ function conductivityOf(id: string, sensor: FileSensor<'conductivity'>): Conduct
     measures: 'conductivity',
     ...numberOf(id, sensor),
     vessel: sensor.vessel,
-    compensatedToC:
-      sensor.compensatedTo === undefined ? null : readStation(sensor.compensatedTo, 'temperature'),
-    temperatureFrom: sensor.temperatureFrom ?? null,
-    validAfter:
-      validAfter === undefined
-        ? null
-        : { route: validAfter.route, runsForMs: readStation(validAfter.runsFor, 'duration-with-unit') },
-    validForMs: readOr(sensor.validFor, 'duration-with-unit', DAY_MS / 2),
+    compensatedToC: sensor.compensatedTo,
+    temperatureFrom: sensor.temperatureFrom,
+    validAfter: validAfter === null ? null : { route: validAfter.route, runsForMs: validAfter.runsFor },
+    validForMs: sensor.validFor,
   };
 }
 
-export function actuatorOf(id: string, file: ActuatorFile): Actuator {
-  const countsLease = file.lease.countedBy === 'device';
-  const feedback = file.feedback === undefined ? null : feedbackOf(file.feedback);
-  const otherwise = countsLease ? 'lease' : 'assumption';
+export function actuatorOf(id: string, file: ActuatorValues): Actuator {
   return {
     id,
     name: file.name ?? id,
-    tag: file.tag ?? null,
+    tag: file.tag,
     kind: file.kind,
     command: file.command,
-    leaseMs: readStation(file.lease.lasts, 'duration-with-unit'),
-    countsLease,
-    feedback,
-    offProvenBy: file.offProvenBy ?? (feedback === null ? otherwise : 'feedback'),
-    upstream: file.upstream ?? null,
-    failureDomain: file.failureDomain ?? null,
+    leaseMs: file.lease.lasts,
+    countsLease: file.lease.countedBy === 'device',
+    feedback: file.feedback === null ? null : feedbackOf(file.feedback),
+    offProvenBy: file.offProvenBy,
+    upstream: file.upstream,
+    failureDomain: file.failureDomain,
   };
 }
 
-function feedbackOf(file: NonNullable<ActuatorFile['feedback']>): Feedback {
+function feedbackOf(file: Heard): Feedback {
   return {
     topic: file.topic,
-    at: file.at ?? null,
-    bit: file.bit ?? null,
+    at: file.at,
+    bit: file.bit,
     on: String(file.on),
     off: String(file.off),
-    withinMs: readOr(file.within, 'duration-with-unit', 3000),
+    withinMs: file.within,
     ...habitsOf(file),
   };
 }

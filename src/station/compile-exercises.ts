@@ -2,11 +2,8 @@
 // itself only where another valve, which reports where it stands, holds the water back: a pump at rest stops no siphon,
 // and nothing behind a valve stops the mains.
 import type { Exercise } from './exercise.ts';
+import type { StationValues } from './file/station.ts';
 import type { Actuator, Route, Vessel } from './plant.ts';
-import { readOr } from './quantities.ts';
-import type { StationFile } from './station.generated.ts';
-
-const DAY_MS = 86_400_000;
 
 interface Plumbing {
   readonly actuators: Readonly<Record<string, Actuator>>;
@@ -14,16 +11,16 @@ interface Plumbing {
   readonly vessels: Readonly<Record<string, Vessel>>;
 }
 
-export function exercisesOf(station: StationFile, plumbing: Plumbing): Record<string, Exercise> {
+export function exercisesOf(station: StationValues, plumbing: Plumbing): Record<string, Exercise> {
   const found: Record<string, Exercise> = {};
   for (const [id, { exercise }] of Object.entries(station.actuators)) {
     const valve = plumbing.actuators[id];
-    if (exercise === undefined || valve === undefined) continue;
+    if (exercise === null || valve === undefined) continue;
     found[id] = {
       id,
       name: valve.name,
-      everyMs: readOr(exercise.every, 'duration-with-unit', 30 * DAY_MS),
-      opensForMs: readOr(exercise.for, 'duration-with-unit', 5_000),
+      everyMs: exercise.every,
+      opensForMs: exercise.for,
       actuator: id,
       byHand: whyByHand(plumbing, valve),
       others: othersOf(plumbing, id),
@@ -33,7 +30,7 @@ export function exercisesOf(station: StationFile, plumbing: Plumbing): Record<st
     found[id] = {
       id,
       name,
-      everyMs: readOr(every, 'duration-with-unit', 90 * DAY_MS),
+      everyMs: every,
       opensForMs: 0,
       actuator: null,
       byHand: 'only a person can turn it',

@@ -1,24 +1,27 @@
-// From the owner's file to the plant: every quantity in its house unit, every default filled in, and what follows from
-// the plumbing worked out once. The defaults are those that the schema states beside each property.
+// From the owner's file to the plant: what `file/station.ts` reads from it, under the names that say the house unit, and
+// what follows from the plumbing worked out once.
 //
 // It trusts the file to have passed the loader: a reference to nothing ends in an exception, not in a sentence.
 import { actuatorOf, sensorsOf } from './compile-devices.ts';
 import { exercisesOf } from './compile-exercises.ts';
 import { processOf } from './compile-process.ts';
+import { readStationFile, type StationFile, type StationValues } from './file/station.ts';
+import { isBounded, rolesIn } from './file/waterways.ts';
 import type { Actuator, FloatPosition, Plant, Route, Sensor, Vessel } from './plant.ts';
 import { purposeOf } from './purpose.ts';
-import { readOr, readStation } from './quantities.ts';
 import { shapeOf } from './shape.ts';
-import type { Route as RouteFile, StationFile, Vessel as VesselFile } from './station.generated.ts';
 
-const DAY_MS = 86_400_000;
+type RouteValues = StationValues['routes'][string];
 
-export function plantOf(station: StationFile): Plant {
+export function plantOf(file: StationFile): Plant {
+  const station = readStationFile(file).values;
   const actuators = mapped(station.actuators, actuatorOf);
   const sensors = sensorsOf(station);
+  const { freshId, mixingId, systemIds } = rolesIn(station.vessels);
+  if (mixingId === '') throw new Error('a plant without a mixing vat: the loader should have refused it');
+  const vessels = mapped(station.vessels, (id) => vesselOf(id, station, sensors));
   const routes = mapped(station.routes, (id, route) => routeOf(id, route, station, { actuators, sensors }));
-  const vessels = mapped(station.vessels, (id, vessel) => vesselOf(id, vessel, station, sensors));
-  const { freshId, mixingId, systemIds } = rolesOf(station);
+  const { policy, link } = station;
   return {
     id: station.id,
     name: station.name,
@@ -29,43 +32,40 @@ export function plantOf(station: StationFile): Plant {
       name: heater.name ?? id,
       vessel: heater.in,
       actuator: heater.switch,
-      powerW: readStation(heater.power, 'power'),
-      coveredL: readStation(heater.covered, 'volume'),
-      limitC: readStation(heater.limit, 'temperature'),
-      cutOutC: heater.cutOut === undefined ? null : readStation(heater.cutOut, 'temperature'),
-      lagMs: readOr(heater.lag, 'duration-with-unit', 600_000),
-      lossWPerK: readOr(heater.losses, 'conductance', 0),
+      powerW: heater.power,
+      coveredL: heater.covered,
+      limitC: heater.limit,
+      cutOutC: heater.cutOut,
+      lagMs: heater.lag,
+      lossWPerK: heater.losses,
     })),
     dosers: mapped(station.dosers ?? {}, (id, doser) => ({
       id,
       vessel: doser.in,
       actuator: doser.switch,
-      rateKgPerMin: readStation(doser.rate, 'mass-flow'),
-      largestKg: readStation(doser.largest, 'mass'),
+      rateKgPerMin: doser.rate,
+      largestKg: doser.largest,
     })),
     sensors,
     actuators,
     exercises: exercisesOf(station, { actuators, routes, vessels }),
-    alive: station.alive ?? null,
+    alive: station.alive,
     freshId,
     mixingId,
     systemIds,
-    process: processOf(station, { vessels, routes, freshId }),
-    policy: policyOf(station),
-    link: {
-      provenWithinMs: readOr(station.link?.provenWithin, 'duration-with-unit', 6000),
-      tickWithinMs: readOr(station.link?.tickWithin, 'duration-with-unit', 5000),
+    process: processOf(station.process),
+    policy: {
+      starts: policy.starts,
+      restarts: {
+        afterLinkLoss: policy.restarts.afterLinkLoss,
+        afterPowerCut: policy.restarts.afterPowerCut,
+        evidenceStandsForMs: policy.restarts.evidenceStandsFor,
+        perDay: policy.restarts.perDay,
+      },
+      proofTests: { everyMs: policy.proofTests.every, graceMs: policy.proofTests.grace },
     },
+    link: { provenWithinMs: link.provenWithin, tickWithinMs: link.tickWithin },
   };
-}
-
-function rolesOf(station: StationFile) {
-  const withRole = (role: VesselFile['role']) =>
-    Object.keys(station.vessels).filter((id) => station.vessels[id]?.role === role);
-  const [mixingId] = withRole('mixing');
-  if (mixingId === undefined)
-    throw new Error('a plant without a mixing vat: the loader should have refused it');
-  return { freshId: withRole('fresh')[0] ?? null, mixingId, systemIds: withRole('system') };
 }
 
 interface RouteContext {
@@ -75,14 +75,11 @@ interface RouteContext {
 
 function routeOf(
   id: string,
-  route: RouteFile,
-  station: StationFile,
+  route: RouteValues,
+  station: StationValues,
   { actuators, sensors }: RouteContext,
 ): Route {
-  const flowLeastLpm = readStation(route.flow.least, 'flow');
-  const flowMostLpm = readStation(route.flow.most, 'flow');
-  const hasFresh = Object.values(station.vessels).some(({ role }) => role === 'fresh');
-  const roleOf = (vessel: string) => station.vessels[vessel]?.role ?? 'waste';
+  const { freshId, roleOf } = rolesIn(station.vessels);
   const ends = { from: roleOf(route.from), to: roleOf(route.to) };
   const meter = Object.values(sensors).find(
     (sensor) => (sensor.measures === 'flow' || sensor.measures === 'total') && sensor.route === id,
@@ -92,7 +89,7 @@ function routeOf(
     name: route.name ?? id,
     from: route.from,
     to: route.to,
-    purpose: purposeOf({ ...ends, loop: route.from === route.to, hasFresh }),
+    purpose: purposeOf({ ...ends, loop: route.from === route.to, hasFresh: freshId !== null }),
     loop: route.from === route.to,
     pumped: route.through.some((actuator) => actuators[actuator]?.kind === 'pump'),
     through: route.through,
@@ -101,14 +98,14 @@ function routeOf(
     excludes: Object.keys(station.routes).filter(
       (other) => other !== id && excludeEachOther(station, id, other),
     ),
-    flowLeastLpm,
-    flowMostLpm,
-    flowUsualLpm: readOr(route.flow.usual, 'flow', (flowLeastLpm + flowMostLpm) / 2),
-    primingMs: readOr(route.priming, 'duration-with-unit', 5000),
-    runDownMs: readOr(route.runDown, 'duration-with-unit', 3000),
-    minimumRunMs: readOr(route.minimumRun, 'duration-with-unit', 0),
-    minimumRestMs: readOr(route.minimumRest, 'duration-with-unit', 5000),
-    startsPerHour: route.startsPerHour ?? 30,
+    flowLeastLpm: route.flow.least,
+    flowMostLpm: route.flow.most,
+    flowUsualLpm: route.flow.usual,
+    primingMs: route.priming,
+    runDownMs: route.runDown,
+    minimumRunMs: route.minimumRun,
+    minimumRestMs: route.minimumRest,
+    startsPerHour: route.startsPerHour,
     leaseMs: Math.max(...route.through.map((actuator) => actuators[actuator]?.leaseMs ?? 0)),
     meter: meter?.id ?? null,
   };
@@ -127,7 +124,7 @@ function upstreamOf(through: readonly string[], actuators: Readonly<Record<strin
 }
 
 /** Whether two routes must not run together; the same either way round. */
-function excludeEachOther(station: StationFile, one: string, other: string): boolean {
+function excludeEachOther(station: StationValues, one: string, other: string): boolean {
   const a = station.routes[one];
   const b = station.routes[other];
   if (a === undefined || b === undefined) return false;
@@ -137,7 +134,7 @@ function excludeEachOther(station: StationFile, one: string, other: string): boo
     station.actuators[id]?.kind !== 'pump' &&
     [a, b].every(({ through }) => through.some((below) => station.actuators[below]?.upstream === id));
   const shares = a.through.some((actuator) => b.through.includes(actuator) && !isMaster(actuator));
-  const contradicts = (x: RouteFile, y: RouteFile) => (x.shut ?? []).some((id) => y.through.includes(id));
+  const contradicts = (x: RouteValues, y: RouteValues) => (x.shut ?? []).some((id) => y.through.includes(id));
   return (
     shares ||
     contradicts(a, b) ||
@@ -147,41 +144,26 @@ function excludeEachOther(station: StationFile, one: string, other: string): boo
   );
 }
 
-function vesselOf(
-  id: string,
-  vessel: VesselFile,
-  station: StationFile,
-  sensors: Readonly<Record<string, Sensor>>,
-): Vessel {
-  const bounded = vessel.role === 'fresh' || vessel.role === 'mixing' || vessel.role === 'system';
-  const capacityL = bounded ? readOr(vessel.capacity, 'volume', 0) : Number.POSITIVE_INFINITY;
-  const volumeL = readOr(vessel.volume, 'volume', 0);
+function vesselOf(id: string, station: StationValues, sensors: Readonly<Record<string, Sensor>>): Vessel {
+  const vessel = station.vessels[id] as StationValues['vessels'][string];
   const here = Object.values(sensors).filter((sensor) => 'vessel' in sensor && sensor.vessel === id);
   const first = (measures: Sensor['measures']) => here.find((s) => s.measures === measures)?.id ?? null;
   const floats: Partial<Record<FloatPosition, string>> = {};
   for (const sensor of here) if (sensor.measures === 'float') floats[sensor.position] = sensor.id;
   const routes = Object.entries(station.routes).filter(([, route]) => route.from !== route.to);
-  const isSystem = vessel.role === 'system';
-  const { process } = station;
+  const { handDrawn, initial } = vessel;
   return {
     id,
     name: vessel.name ?? id,
     role: vessel.role,
-    capacityL,
-    marginL: bounded ? readOr(vessel.margin, 'volume', 0.03 * capacityL) : 0,
-    minimumL: bounded ? readOr(vessel.minimum, 'volume', 0.05 * capacityL) : 0,
-    volumeL,
-    shape: vessel.shape === undefined ? null : shapeOf(vessel.shape),
-    handDrawn:
-      vessel.handDrawn === undefined
-        ? null
-        : {
-            flowLpm: readStation(vessel.handDrawn.flow, 'flow'),
-            perDayL: readStation(vessel.handDrawn.perDay, 'volume'),
-          },
-    purityLimitMsPerCm:
-      vessel.purityLimit === undefined ? null : readStation(vessel.purityLimit, 'conductivity'),
-    tap: vessel.tap ?? null,
+    capacityL: isBounded(vessel) ? (vessel.capacity ?? 0) : Number.POSITIVE_INFINITY,
+    marginL: isBounded(vessel) ? vessel.margin : 0,
+    minimumL: isBounded(vessel) ? vessel.minimum : 0,
+    volumeL: vessel.volume ?? 0,
+    shape: vessel.shape === null ? null : shapeOf(vessel.shape),
+    handDrawn: handDrawn === null ? null : { flowLpm: handDrawn.flow, perDayL: handDrawn.perDay },
+    purityLimitMsPerCm: vessel.purityLimit,
+    tap: vessel.tap,
     floats,
     level: first('level'),
     temperature: first('temperature'),
@@ -190,38 +172,9 @@ function vesselOf(
     into: routes.filter(([, route]) => route.to === id).map(([route]) => route),
     outOf: routes.filter(([, route]) => route.from === id).map(([route]) => route),
     initial: {
-      contentsL: readOr(vessel.initial?.contents, 'volume', isSystem ? volumeL : 0),
-      salinity: readOr(
-        vessel.initial?.salinity,
-        'salinity',
-        isSystem ? readStation(process.salinity.target, 'salinity') : 0,
-      ),
-      temperatureC: readOr(
-        vessel.initial?.temperature ?? (isSystem ? process.temperature?.target : undefined),
-        'temperature',
-        18,
-      ),
-    },
-  };
-}
-
-function policyOf({ policy }: StationFile): Plant['policy'] {
-  const { starts = {}, restarts = {}, proofTests = {} } = policy ?? {};
-  return {
-    starts: {
-      refill: starts.refill ?? 'person',
-      batch: starts.batch ?? 'person',
-      exchange: starts.exchange ?? 'person',
-    },
-    restarts: {
-      afterLinkLoss: restarts.afterLinkLoss ?? 'person',
-      afterPowerCut: restarts.afterPowerCut ?? 'person',
-      evidenceStandsForMs: readOr(restarts.evidenceStandsFor, 'duration-with-unit', 30_000),
-      perDay: restarts.perDay ?? 4,
-    },
-    proofTests: {
-      everyMs: readOr(proofTests.every, 'duration-with-unit', 90 * DAY_MS),
-      graceMs: readOr(proofTests.grace, 'duration-with-unit', 180 * DAY_MS),
+      contentsL: initial.contents,
+      salinity: initial.salinity,
+      temperatureC: initial.temperature,
     },
   };
 }

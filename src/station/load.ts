@@ -2,12 +2,12 @@
 import { adviceOn, type Warning } from './advice.ts';
 import { plantOf } from './compile.ts';
 import { readDocument } from './document.ts';
+import type { StationFile } from './file/station.ts';
 import type { Plant } from './plant.ts';
 import type { StationError } from './problem.ts';
 import { mistakesAgainstSense } from './rules/all.ts';
 import { STATION_SCHEMA } from './schema.ts';
 import { sketchOf } from './sketch.ts';
-import type { StationFile } from './station.generated.ts';
 
 export type Loaded =
   | {

@@ -1,6 +1,7 @@
 // The quantities of a station file and of a site file. The schemas name a format beside each; this table says what
 // dimension that is, so that the loader (which refuses) and the compiler (which converts) can never read one text in two
 // ways.
+import { type Range, writeRange } from '../engineering/range.ts';
 import {
   acceptedSpellings,
   acceptedUnits,
@@ -114,10 +115,38 @@ export function readStation(text: string, format: QuantityFormat): number {
   return format === 'duration-with-unit' ? Math.round(value) : value;
 }
 
-/** The same, or the default where nothing is written. */
-export function readOr(text: string | undefined, format: QuantityFormat, otherwise: number): number {
-  return text === undefined ? otherwise : readStation(text, format);
+const digits = (value: number): string => String(Number(value.toPrecision(4)));
+const SPANS = [
+  ['d', 86_400_000],
+  ['h', 3_600_000],
+  ['min', 60_000],
+  ['s', 1_000],
+] as const;
+
+/** A value in the house unit of its format, as a person reads it. */
+export function told(value: number, format: QuantityFormat): string {
+  switch (format) {
+    case 'duration-with-unit':
+      return span(value);
+    case 'ratio':
+      return `${digits(100 * value)} %`;
+    case 'salinity':
+      return `${digits(value)} PSU`;
+    default:
+      return `${digits(value)} ${unitsOf(format)[0]}`;
+  }
 }
+
+/** In the largest unit that says it without a fraction; what has one in every unit is said in hours, or in seconds. */
+function span(ms: number): string {
+  const whole = SPANS.find(([, spanMs]) => ms >= spanMs && ms % spanMs === 0);
+  const [unit, spanMs] = (ms % 60_000 === 0 ? whole : undefined) ?? (ms >= 3_600_000 ? SPANS[1] : SPANS[3]);
+  return `${digits(ms / spanMs)} ${unit}`;
+}
+
+/** `1 d to 366 d`, `100 to 10000 mm`. Durations are kept in milliseconds, and nobody writes a week so. */
+export const toldRange = (range: Range): string =>
+  range.unit === 'ms' ? `${span(range.least)} to ${span(range.most)}` : writeRange(range);
 
 function massFlow(text: string): number {
   const match = /^(.*\S)\s*\/\s*([a-z]+)\s*$/u.exec(text);

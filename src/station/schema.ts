@@ -1,17 +1,14 @@
 // Schemas, compiled once. Their formats call the same reader that the compilers of the files use.
-import { readFileSync } from 'node:fs';
 import { Ajv2020, type ErrorObject, type ValidateFunction } from 'ajv/dist/2020.js';
+import type { JsonSchema } from './file/declare.ts';
+import { stationSchema } from './file/station.ts';
 import { FORMATS, isQuantityFormat, readStation } from './quantities.ts';
-
-export interface SchemaNode {
-  readonly [key: string]: unknown;
-}
 
 export interface Schema {
   /** What ajv finds, raw: several entries for one mistake. `schema-mistakes.ts` makes sentences of them. */
   readonly errorsOf: (value: unknown) => readonly ErrorObject[];
   /** What a reference inside the schema stands for. */
-  readonly definition: (reference: string) => SchemaNode | undefined;
+  readonly definition: (reference: string) => JsonSchema | undefined;
 }
 
 /**
@@ -41,22 +38,25 @@ for (const format of Object.keys(FORMATS)) {
   });
 }
 
-/** A schema of the folder `schemas`, by its file name; compiled when it is first asked, for that takes a while. */
-export function compiledSchema(name: string): Schema {
-  const schema = JSON.parse(
-    readFileSync(new URL(`../../schemas/${name}`, import.meta.url), 'utf8'),
-  ) as SchemaNode & { readonly $defs: Readonly<Record<string, SchemaNode>> };
+/** Compiled when it is first asked, for that takes a while. */
+export function compiledSchema(declared: () => JsonSchema): Schema {
+  let schema: JsonSchema | null = null;
   let compiled: ValidateFunction | null = null;
+  const whole = () => {
+    schema ??= declared();
+    return schema;
+  };
   return {
     errorsOf: (value) => {
-      compiled ??= ajv.compile(schema);
+      compiled ??= ajv.compile(whole());
       return compiled(value) ? [] : (compiled.errors ?? []);
     },
-    definition: (reference) => schema.$defs[reference.replace('#/$defs/', '')],
+    definition: (reference) =>
+      (whole().$defs as Readonly<Record<string, JsonSchema>>)[reference.replace('#/$defs/', '')],
   };
 }
 
-export const STATION_SCHEMA = compiledSchema('station.schema.json');
+export const STATION_SCHEMA = compiledSchema(stationSchema);
 
 /** What ajv finds in a station file. */
 export const schemaErrors = STATION_SCHEMA.errorsOf;

@@ -1,8 +1,11 @@
 // The shape of a vessel, from the file and as a calibration table; the geometry itself is engineering's.
 import { contentsBoxL, contentsLyingCylinderL, contentsUprightCylinderL } from '../engineering/vessels.ts';
+import { type Read, readFile, type Written } from './file/declare.ts';
+import { Shape as SHAPE } from './file/parts.ts';
 import type { Shape } from './plant.ts';
-import { readStation } from './quantities.ts';
-import type { Shape as ShapeFile } from './station.generated.ts';
+
+type ShapePart = ReturnType<typeof SHAPE>;
+export type ShapeFile = Written<ShapePart>;
 
 /** With this many straight pieces a lying cylinder is off by less than 0.1 % of what it holds. */
 const PIECES = 64;
@@ -39,19 +42,21 @@ export function tableOf(shape: Shape): readonly (readonly [number, number])[] {
   });
 }
 
-export function shapeOf(shape: ShapeFile): Shape {
-  const mm = (length: string) => readStation(length, 'length');
+export function shapeOf(shape: Read<ShapePart>): Shape {
   switch (shape.kind) {
     case 'upright-cylinder':
-      return { kind: shape.kind, diameterMm: mm(shape.diameter), heightMm: mm(shape.height) };
+      return { kind: shape.kind, diameterMm: shape.diameter, heightMm: shape.height };
     case 'lying-cylinder':
-      return { kind: shape.kind, diameterMm: mm(shape.diameter), lengthMm: mm(shape.length) };
+      return { kind: shape.kind, diameterMm: shape.diameter, lengthMm: shape.length };
     case 'box':
       return {
         kind: shape.kind,
-        lengthMm: mm(shape.length),
-        widthMm: mm(shape.width),
-        heightMm: mm(shape.height),
+        lengthMm: shape.length,
+        widthMm: shape.width,
+        heightMm: shape.height,
       };
   }
 }
+
+/** The same of a shape as it is written. */
+export const writtenShape = (shape: ShapeFile): Shape => shapeOf(readFile(SHAPE(), shape).values);

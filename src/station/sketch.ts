@@ -1,10 +1,11 @@
 // A station file with its broken parts cut out: every property may be missing, whatever is there is of the right shape.
 // The rules read this, so that one broken quantity doesn't silence them about everything else.
+
+import type { StationFile } from './file/station.ts';
 import { member } from './problem.ts';
 import type { QuantityFormat } from './quantities.ts';
 import { readStation } from './quantities.ts';
 import type { SchemaMistake } from './schema-mistakes.ts';
-import type { StationFile } from './station.generated.ts';
 
 export type Partly<T> = T extends readonly unknown[]
   ? T

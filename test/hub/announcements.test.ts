@@ -2,8 +2,8 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { announcementsOf, propertyFillings, stationFillings } from '../../src/hub/announcements.ts';
 import { deviceOf } from '../../src/hub/model.ts';
+import type { AnnounceFile, Template } from '../../src/station/file/station.ts';
 import { ANNOUNCEMENT_PLACEHOLDERS } from '../../src/station/placeholders.ts';
-import type { Announce, Template } from '../../src/station/station.generated.ts';
 import { device, EXAMPLES, loaded, plantOf, stationFile } from './stations.ts';
 
 const plant = plantOf('marram-point');
@@ -119,7 +119,9 @@ describe('templates', () => {
   });
 
   it("a topic that turns out to be a device's own is refused: a stored message there would be a stored command", () => {
-    const odd: Announce = { templates: [{ each: 'property', topic: '$node/$property/set', payload: {} }] };
+    const odd: AnnounceFile = {
+      templates: [{ each: 'property', topic: '$node/$property/set', payload: {} }],
+    };
     const station = structuredClone(stationFile('marram-point'));
     const pump = station.actuators['transfer-pump'];
     if (pump === undefined) throw new Error('no such pump');

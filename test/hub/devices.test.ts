@@ -9,7 +9,7 @@ import { describe as describeState } from '../../src/control/process/describe.ts
 import { initial } from '../../src/control/process/initial.ts';
 import { step } from '../../src/control/step.ts';
 import { messagesOf, readCommand } from '../../src/simulate/payloads.ts';
-import type { StationFile } from '../../src/station/station.generated.ts';
+import type { StationFile } from '../../src/station/file/station.ts';
 import { loaded, stationFile } from './stations.ts';
 
 /** Every contact of the nursery on one input module: one number, a bit each, beside a temperature. */

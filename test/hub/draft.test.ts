@@ -4,9 +4,9 @@ import { draftOf, type Heard } from '../../src/hub/draft.ts';
 import { filterUnder, listen } from '../../src/hub/listen.ts';
 import { messagesOf } from '../../src/simulate/payloads.ts';
 import { makeTwin } from '../../src/simulate/twin.ts';
+import type { SensorFile } from '../../src/station/file/station.ts';
 import { loadStation } from '../../src/station/load.ts';
 import { schemaErrors } from '../../src/station/schema.ts';
-import type { Sensor } from '../../src/station/station.generated.ts';
 import { device as ear, pause } from '../bridge/rig.ts';
 import { embedded } from '../tools/brokers.ts';
 import { spyBroker } from './rig.ts';
@@ -19,7 +19,7 @@ const heard = (topic: string, ...samples: readonly string[]): Heard => ({
   retained: false,
   longestGapMs: null,
 });
-const only = (one: Heard): Sensor | undefined => Object.values(draftOf([one]).sensors)[0];
+const only = (one: Heard): SensorFile | undefined => Object.values(draftOf([one]).sensors)[0];
 
 /** The draft put into a station that has everything else. */
 const merged = (sensors: object) => {

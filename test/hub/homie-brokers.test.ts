@@ -6,7 +6,7 @@ import { descriptionOf } from '../../src/hub/description.ts';
 import { shortMemory } from '../../src/hub/memory.ts';
 import { deviceOf } from '../../src/hub/model.ts';
 import { pictureOf } from '../../src/hub/view.ts';
-import type { Announce } from '../../src/station/station.generated.ts';
+import type { AnnounceFile } from '../../src/station/file/station.ts';
 import { type Device as Ear, device as ear, pause, until } from '../bridge/rig.ts';
 import { blackHole } from '../tools/black-hole.ts';
 import { embedded, hasMosquitto, mosquitto, type TestBroker } from '../tools/brokers.ts';
@@ -209,7 +209,7 @@ describe.each(ways)('over $name', ({ version, open, there }) => {
       const broker = keep(await open());
       station(broker.port, version);
       const memory = shortMemory();
-      const announce: Announce = {
+      const announce: AnnounceFile = {
         templates: [
           {
             each: 'property' as const,

@@ -10,8 +10,8 @@ import { announcementsOf } from '../../src/hub/announcements.ts';
 import { type Homie, type HomieOptions, startHomie } from '../../src/hub/homie.ts';
 import { shortMemory } from '../../src/hub/memory.ts';
 import { deviceOf } from '../../src/hub/model.ts';
+import type { StationFile } from '../../src/station/file/station.ts';
 import type { Plant } from '../../src/station/plant.ts';
-import type { StationFile } from '../../src/station/station.generated.ts';
 import { type Device, type Logged, listLog, machine } from '../bridge/rig.ts';
 
 export const CORE = { initial, step, restored, forgetful, describe };

@@ -10,8 +10,8 @@ import { writeAccounts } from '../../src/hub/account-files.ts';
 import { accountsOf } from '../../src/hub/accounts.ts';
 import { wiringOf } from '../../src/hub/catalogue.ts';
 import { passwordLine } from '../../src/hub/mosquitto.ts';
+import type { StationFile } from '../../src/station/file/station.ts';
 import type { Plant } from '../../src/station/plant.ts';
-import type { StationFile } from '../../src/station/station.generated.ts';
 import { freePort } from '../tools/brokers.ts';
 import type { Account } from './rig.ts';
 

@@ -7,10 +7,10 @@ import { initial } from '../../src/control/process/initial.ts';
 import { step } from '../../src/control/step.ts';
 import { type Device, deviceOf } from '../../src/hub/model.ts';
 import type { Shown } from '../../src/hub/row.ts';
+import type { StationFile } from '../../src/station/file/station.ts';
 import { loadStation } from '../../src/station/load.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { wordsOf } from '../../src/station/problem.ts';
-import type { StationFile } from '../../src/station/station.generated.ts';
 
 export const EXAMPLES = ['marram-point', 'one-vat', 'unequal-vats'] as const;
 export type Example = (typeof EXAMPLES)[number];

@@ -2,9 +2,9 @@ import '../seed.ts';
 import fc from 'fast-check';
 import { expect, it } from 'vitest';
 import { plantOf } from '../../src/station/compile.ts';
+import type { StationFile } from '../../src/station/file/station.ts';
 import { loadStation } from '../../src/station/load.ts';
 import { wordsOf } from '../../src/station/problem.ts';
-import type { StationFile } from '../../src/station/station.generated.ts';
 import { EXAMPLES, errorsOf, example, spoilt, textOf } from './stations.ts';
 
 const MARRAM = example('marram-point');

@@ -1,9 +1,9 @@
 // Stations for the tests of this room, and one way to spoil them.
 import { readFileSync } from 'node:fs';
+import type { StationFile } from '../../src/station/file/station.ts';
 import { type Loaded, loadStation } from '../../src/station/load.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { type StationError, wordsOf } from '../../src/station/problem.ts';
-import type { StationFile } from '../../src/station/station.generated.ts';
 
 export const EXAMPLES = ['marram-point', 'one-vat', 'unequal-vats'] as const;
 

@@ -4,8 +4,8 @@
 import { deriveRows, type Row } from '../../control/guard/interlocks.ts';
 import { ROW_KINDS } from '../../control/guard/rows.ts';
 import { plantOf } from '../../station/compile.ts';
+import type { StationFile } from '../../station/file/station.ts';
 import type { Plant, Sensor } from '../../station/plant.ts';
-import type { StationFile } from '../../station/station.generated.ts';
 import type { Design } from '../design.ts';
 import { type Cell, figure, type Section, section } from '../report.ts';
 import { stationOf } from '../station.ts';

@@ -1,8 +1,9 @@
 // Messages for other hubs: what would never reach one, or would reach something else.
+
+import type { Template } from '../file/station.ts';
 import { ANNOUNCEMENT_PLACEHOLDERS } from '../placeholders.ts';
 import { type Mistake, member, nearest, quoted } from '../problem.ts';
 import type { Partly, Sketch } from '../sketch.ts';
-import type { Template } from '../station.generated.ts';
 import { topicsOfDevices } from './wire.ts';
 
 const NAMES = Object.keys(ANNOUNCEMENT_PLACEHOLDERS);

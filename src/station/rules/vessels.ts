@@ -1,8 +1,8 @@
 // Which vessels a station must have, what each must state, and what makes no sense where it stands.
 import { OutOfRange } from '../../engineering/range.ts';
-import type { VesselRole } from '../plant.ts';
+import type { Shape, VesselRole } from '../plant.ts';
 import { listed, type Mistake, member, quoted } from '../problem.ts';
-import { contentsAt, heightOf, shapeOf } from '../shape.ts';
+import { contentsAt, heightOf, type ShapeFile, writtenShape } from '../shape.ts';
 import { entries, type Sketch, value } from '../sketch.ts';
 import { BOUNDED, boundsOf, knowsThePlumbing, litres, routesFor, vesselsOf } from './plumbing.ts';
 import { dangles } from './references.ts';
@@ -113,7 +113,7 @@ export function* contentsFitTheVessel(sketch: Sketch): Iterable<Mistake> {
       };
     }
     if (entry.shape?.kind === undefined || !sketch.isWhole(`${pointer}/shape`)) continue;
-    const shape = shapeOf(entry.shape as Parameters<typeof shapeOf>[0]);
+    const shape = writtenShape(entry.shape as ShapeFile);
     // A side of nothing has its own sentence.
     if (Object.values(shape).includes(0)) continue;
     const holdsL = sizeOf(shape);
@@ -132,7 +132,7 @@ export function* contentsFitTheVessel(sketch: Sketch): Iterable<Mistake> {
 }
 
 /** Litres to the rim, or why no vessel is like that. */
-function sizeOf(shape: ReturnType<typeof shapeOf>): number | string {
+function sizeOf(shape: Shape): number | string {
   try {
     return contentsAt(shape, heightOf(shape));
   } catch (error) {

@@ -1,0 +1,103 @@
+// The devices of a station file: sensors of each kind, actuators, and valves that only a person turns.
+import { derived, optional, otherwise } from './absent.ts';
+import { byName, named, object, oneKindOf, oneWordOf, plain, text } from './declare.ts';
+import { Duration, Id } from './parts.ts';
+import { SENSOR_KINDS } from './sensor-kinds.ts';
+import { ActuatorId, Bit, device, heard, Topic, Word } from './wire.ts';
+
+/** `top-off`: `TopOffSensor`. */
+const nameOfKind = (kind: string): string =>
+  `${kind.replaceAll(/(?:^|-)([a-z])/gu, (_, letter: string) => letter.toUpperCase())}Sensor`;
+
+export const Sensor = named('Sensor', oneKindOf('measures', SENSOR_KINDS, { nameOf: nameOfKind }));
+
+export type Payload = string | number | boolean | { [key: string]: unknown };
+const Payload = named(
+  'Payload',
+  plain<Payload>({
+    description:
+      'Text, or JSON. The placeholders $leaseMs, $leaseS, $sequence, $boot and $issuedMs stand for numbers (boot: text).',
+    type: ['string', 'number', 'boolean', 'object'],
+    additionalProperties: true,
+  }),
+);
+
+export const Actuator = named(
+  'Actuator',
+  object({
+    ...device,
+    kind: oneWordOf(
+      ['valve', 'pump', 'heater', 'contactor', 'doser', 'signal'],
+      'A contactor switches the supply of others; a signal moves neither water nor heat.',
+    ),
+    command: object(
+      { topic: Topic(), on: Payload(), off: Payload() },
+      'Published without the retain flag, on a topic of its own.',
+    ),
+    lease: object(
+      {
+        lasts: Duration('For example "30 s". Renewed at a third of this.'),
+        countedBy: oneWordOf(['device', 'nobody']),
+      },
+      'For how long an `on` is good. `countedBy` device: the device itself drops out, told by the payload or by a fixed time of its own. `nobody`: it stays on until told, and every guarantee holds only while the service lives.',
+    ),
+    feedback: optional(
+      object(
+        {
+          ...heard,
+          bit: optional(Bit()),
+          on: Word(),
+          off: Word(),
+          within: otherwise(Duration('The device answers within this.'), '3 s'),
+        },
+        'What the device says it is doing.',
+      ),
+    ),
+    offProvenBy: derived(
+      oneWordOf(['feedback', 'lease', 'no-flow', 'assumption'], 'What counts as proof that it is off.'),
+      'feedback where it has one, else the end of the lease where the device counts it, else an assumption',
+      ({ feedback, lease }: { feedback: object | null; lease: { countedBy: 'device' | 'nobody' } }) =>
+        feedback !== null ? 'feedback' : lease.countedBy === 'device' ? 'lease' : 'assumption',
+    ),
+    upstream: optional(
+      ActuatorId(
+        'The actuator that cuts this one off: a master valve, a contactor. It is on only while something below it is wanted.',
+      ),
+    ),
+    exercise: optional(
+      object(
+        {
+          every: otherwise(
+            Duration('It is due when it has not moved for so long, from 1 d to 366 d.'),
+            '30 d',
+          ),
+          for: otherwise(Duration('It stays open for so long, from 1 s to 60 s.'), '5 s'),
+        },
+        'Only for a valve: moved now and then so that it does not seize. Any work that is seen counts: a valve that opens and shuts daily is never exercised. It is moved by the service only with feedback, while everything else on its ways is proven off, and with a second valve that holds the water back meanwhile (before it, where the mains press on it); otherwise a person is asked to move it.',
+      ),
+    ),
+  }),
+);
+
+const HandValve = named(
+  'HandValve',
+  object({
+    name: text({ minLength: 1, description: 'For example "the ball valve under the fresh vat".' }),
+    every: otherwise(
+      Duration('A person is asked to turn it when nobody has for so long, from 1 d to 366 d.'),
+      '90 d',
+    ),
+  }),
+);
+
+export const devices = {
+  sensors: byName(Sensor(), { minProperties: 1 }, Id()),
+  actuators: byName(Actuator(), { minProperties: 1 }, Id()),
+  handValves: optional(
+    byName(
+      HandValve(),
+      'Valves and taps that only a person turns, so that somebody is asked to before they seize.',
+      Id(),
+    ),
+  ),
+};

@@ -1,0 +1,135 @@
+// Where a value is found on the wire, how long it may be believed, and what every device may say of itself.
+import { derived, group, optional, otherwise } from './absent.ts';
+import { integer, list, named, number, object, oneWordOf, plain, text } from './declare.ts';
+import { Duration, name } from './parts.ts';
+export const VesselId = named('VesselId', text('The id of one of the `vessels`.'));
+export const RouteId = named('RouteId', text('The id of one of the `routes`.'));
+export const SensorId = named('SensorId', text('The id of one of the `sensors`.'));
+export const ActuatorId = named('ActuatorId', text('The id of one of the `actuators`.'));
+export const Topic = named(
+  'Topic',
+  text({
+    minLength: 1,
+    maxLength: 500,
+    pattern: '^[^#+\\u0000$][^#+\\u0000]*$',
+    description: 'A full MQTT topic, without wildcards.',
+  }),
+);
+
+const DAY_MS = 86_400_000;
+const MINUTE_MS = 60_000;
+
+export const Word = named(
+  'Word',
+  plain<string | number | boolean>({
+    type: ['string', 'number', 'boolean'],
+    description: 'What the payload says. Text, number and true/false are compared by what they print as.',
+  }),
+);
+const Where = named(
+  'Where',
+  text({
+    description:
+      'Where the value is in the payload: left out for the plain payload, else a JSON Pointer (RFC 6901), for example "/state/wet".',
+    format: 'json-pointer',
+  }),
+);
+export const Bit = named(
+  'Bit',
+  integer({
+    minimum: 0,
+    maximum: 52,
+    description:
+      'Where the payload holds a whole number with several contacts in it: which of its bits, 0 being the lowest. The words are then 1 and 0.',
+  }),
+);
+const Tag = named(
+  'Tag',
+  text({
+    pattern: '^[A-Z]{1,5}(-?[0-9][0-9A-Z]*)?$',
+    description: 'Optional ISA-5.1 tag, for example "LSH-2" or "P-101".',
+  }),
+);
+const FailureDomain = named(
+  'FailureDomain',
+  text(
+    'What it shares with others: a relay board, a power supply. `check` warns where two layers of protection share one.',
+  ),
+);
+
+/** What stands beside every value that is heard. */
+export const heard = {
+  topic: Topic(),
+  at: optional(Where()),
+  maxAge: derived(
+    Duration('Older than this, a reading says nothing any more.'),
+    'three times `republishes`; without that, 1 d where the device has an availability topic, else 60 s',
+    ({ republishes, availability }: { republishes: number | null; availability: object | null }) =>
+      republishes === null ? (availability === null ? MINUTE_MS : DAY_MS) : 3 * republishes,
+  ),
+  republishes: optional(
+    Duration('The device publishes at least this often even when nothing changes. Absent: only on change.'),
+  ),
+  availability: optional(
+    named(
+      'Availability',
+      object({ topic: Topic(), at: optional(Where()), online: Word(), offline: Word() }),
+    )(),
+  ),
+} as const;
+export const device = {
+  name: optional(name),
+  tag: optional(Tag()),
+  failureDomain: optional(FailureDomain()),
+} as const;
+
+export const contact = {
+  ...heard,
+  ...device,
+  bit: optional(Bit()),
+  believe: group(
+    named(
+      'Believe',
+      object(
+        {
+          start: otherwise(Duration('For a reading that would permit running.'), '3 s'),
+          stop: otherwise(Duration('For a reading that would end it.'), '0 s', {
+            remark: ': at once. Anything longer is time in which water runs on',
+          }),
+        },
+        'How long a reading must stand before it counts.',
+      ),
+    )(),
+  ),
+} as const;
+
+export const sentinels = optional(
+  named(
+    'Sentinels',
+    list(
+      number(),
+      'Values that a failing sensor sends instead of a reading, before scale and offset; for example 85 and -127.',
+    ),
+  )(),
+);
+export const measured = {
+  ...heard,
+  ...device,
+  scale: otherwise(number('The reading is scale x payload + offset.'), 1, { untold: true }),
+  offset: otherwise(number('Added after `scale`, in `unit`.'), 0, { untold: true }),
+  range: optional(
+    named(
+      'Range',
+      plain<[number, number]>({
+        description: "Lowest and highest believable value, in the payload's unit after scale and offset.",
+        type: 'array',
+        minItems: 2,
+        maxItems: 2,
+        items: { type: 'number' },
+      }),
+    )(),
+  ),
+  sentinels,
+} as const;
+export const sentIn = <const U extends string>(...units: U[]) =>
+  oneWordOf(units, 'Unit of the payload after scale and offset.');
