@@ -10,9 +10,9 @@ import {
 } from '../engineering/passage.ts';
 import { reserveShare } from '../engineering/reserve.ts';
 import { contentsUprightCylinderL } from '../engineering/vessels.ts';
+import { emptyMassKg } from './file/station-to-be.ts';
 import { marksOf, usableFreshL, usableMixedL } from './marks.ts';
 import type { Site, Vat } from './site.ts';
-import { emptyMassKg } from './site-of.ts';
 import { heightMm } from './vat-level.ts';
 
 export interface Judged {

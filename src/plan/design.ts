@@ -6,11 +6,11 @@ import { saltMassForFinalVolumeKg, waterForFinalVolumeL } from '../engineering/s
 import { exchangeFlowLpm } from '../engineering/standing.ts';
 import type { TwoVats } from '../engineering/two-vats.ts';
 import { type Choice, chooseVats } from './choice.ts';
+import { USUAL_LOSS_W_PER_K } from './file/station-to-be.ts';
 import { type LinePlan, minutesToMove, mostFlowLpm, supplyLine, transferLine } from './lines.ts';
 import { type Marks, marksOf, usableFreshL, usableMixedL } from './marks.ts';
 import { bestMonth, type MonthOutput, outputByMonth, worstMonth } from './purifier.ts';
 import type { Site, Vat } from './site.ts';
-import { USUAL_LOSS_W_PER_K } from './site-of.ts';
 import { rimM } from './vat-level.ts';
 
 export interface Batch {

@@ -1,16 +1,13 @@
 // From the text of a site file to a site, or to everything that is wrong with it at once.
-import { readFileSync } from 'node:fs';
 import { readDocument } from '../station/document.ts';
 import type { StationError } from '../station/problem.ts';
 import { compiledSchema } from '../station/schema.ts';
+import { type SiteFile, siteSchema } from './file/site.ts';
 import { mistakesInSite } from './rules.ts';
-import type { SiteFile } from './site.generated.ts';
 import type { Site } from './site.ts';
 import { siteOf } from './site-of.ts';
 
-const SITE_SCHEMA = compiledSchema(() =>
-  JSON.parse(readFileSync(new URL('../../schemas/site.schema.json', import.meta.url), 'utf8')),
-);
+const SITE_SCHEMA = compiledSchema(siteSchema);
 
 export type LoadedSite =
   | { readonly ok: true; readonly site: Site }

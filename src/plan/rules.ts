@@ -4,12 +4,14 @@ import { DAYS_PER_YEAR, exchangedPerYearL } from '../engineering/consumption.ts'
 import { CurveError } from '../engineering/pump.ts';
 import { isWithin, OutOfRange, writeRange } from '../engineering/range.ts';
 import type { Sense } from '../station/document.ts';
+import { readFile } from '../station/file/declare.ts';
 import { type Mistake, member, nearest, quoted } from '../station/problem.ts';
 import { readStation } from '../station/quantities.ts';
 import { contentsAt, heightOf, writtenShape } from '../station/shape.ts';
 import { type Partly, type Whole, wholePartsOf } from '../station/sketch.ts';
-import { DAY_MS, HOUR_MS, outOfRange, SYSTEM, VAT_CAPACITY } from './rules-ranges.ts';
-import type { Line, SiteFile, Vat } from './site.generated.ts';
+import { DAY_MS, HOUR_MS, Shape, SYSTEM, VAT_CAPACITY } from './file/parts.ts';
+import { type LineFile, outOfRange, type SiteFile, type VatFile } from './file/site.ts';
+import { curve as pumpCurve } from './file/station-to-be.ts';
 import { curveOf } from './site-of.ts';
 
 export const mistakesInSite: Sense = (value, againstSchema) => {
@@ -27,15 +29,15 @@ export const mistakesInSite: Sense = (value, againstSchema) => {
   ];
 };
 
-function wrongLine(line: Partly<Line> | undefined, pointer: string): Mistake[] {
+function wrongLine(line: Partly<LineFile> | undefined, pointer: string): Mistake[] {
   return [...wrongCurve(line, pointer), ...wrongPipes(line, pointer)];
 }
 
-function wrongCurve(line: Partly<Line> | undefined, pointer: string): Mistake[] {
+function wrongCurve(line: Partly<LineFile> | undefined, pointer: string): Mistake[] {
   const curve = line?.pump?.curve;
   if (curve === undefined) return [];
   try {
-    curveOf(curve);
+    curveOf(readFile(pumpCurve, curve).values);
     return [];
   } catch (error) {
     if (!(error instanceof CurveError || error instanceof OutOfRange)) throw error;
@@ -50,13 +52,17 @@ function wrongCurve(line: Partly<Line> | undefined, pointer: string): Mistake[] 
   }
 }
 
-function wrongPipes(line: Partly<Line> | undefined, pointer: string): Mistake[] {
-  return (line?.pipes ?? []).flatMap(({ material, roughness, diameter }, index) => {
+function wrongPipes(line: Partly<LineFile> | undefined, pointer: string): Mistake[] {
+  // A list is cut out where an element is broken, not where one lacks something.
+  const pipes = (line?.pipes ?? []) as readonly Partial<LineFile['pipes'][number]>[];
+  return pipes.flatMap(({ material, roughness, diameter }, index) => {
     const here = member(pointer, 'pipes', index);
     const both = material !== undefined && roughness !== undefined;
-    const rough = roughness === undefined ? 0 : readStation(roughness, 'length');
     // Colebrook-White ends at a twentieth of the diameter.
-    const tooRough = rough / readStation(diameter, 'length') > 0.05;
+    const tooRough =
+      roughness !== undefined &&
+      diameter !== undefined &&
+      readStation(roughness, 'length') / readStation(diameter, 'length') > 0.05;
     return [
       ...(both
         ? [
@@ -91,7 +97,7 @@ function wrongVats(file: Partly<SiteFile>, whole: Whole<SiteFile>): Mistake[] {
       accepted: 'no name here, or a list of candidates that has it',
     }));
   }
-  const names = candidates.map(({ name }: Vat) => name);
+  const names = candidates.map(({ name }: VatFile) => name);
   return chosen
     .filter(([, name]) => !names.includes(name))
     .map(([key, name]) => {
@@ -109,7 +115,9 @@ function sizesOfVats(file: Partly<SiteFile>, whole: Whole<SiteFile>): Mistake[] 
   const { candidates } = file.vats ?? {};
   if (candidates === undefined || typeof candidates === 'string' || !whole.isWhole('/vats/candidates'))
     return [];
-  return candidates.flatMap(({ shape, capacity }: Vat, index) => {
+  return candidates.flatMap(({ shape, capacity }: VatFile, index) => {
+    // What is out of its own range has had its sentence.
+    if (Shape().outside(shape, '').length > 0) return [];
     const inside = writtenShape(shape);
     const holdsL = contentsAt(inside, heightOf(inside));
     if (!isWithin(holdsL, VAT_CAPACITY)) {
@@ -185,7 +193,7 @@ function pricesWithoutCurrency(file: Partly<SiteFile>): Mistake[] {
   const vats = typeof candidates === 'string' ? [] : (candidates ?? []);
   const priced = [
     ...(file.salt?.price === undefined ? [] : ['/salt/price']),
-    ...vats.flatMap(({ price }: Vat, index) =>
+    ...vats.flatMap(({ price }: VatFile, index) =>
       price === undefined ? [] : [member('/vats/candidates', index, 'price')],
     ),
   ];

@@ -1,5 +1,5 @@
 // A site as the plan sees it: the file with every quantity a number in the house unit and every default filled in.
-// `siteOf` in `site-of.ts` makes one from a SiteFile.
+// `siteOf` in `site-of.ts` makes one from a SiteFile (`file/site.ts`).
 import type { Pipe } from '../engineering/hydraulics.ts';
 import type { Body, Door } from '../engineering/passage.ts';
 import type { PumpCurve } from '../engineering/pump.ts';

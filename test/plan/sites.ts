@@ -1,10 +1,10 @@
 // Sites for the tests: the example, and the example with something changed.
 import { readFileSync } from 'node:fs';
 import { type Design, designOf } from '../../src/plan/design.ts';
+import type { SiteFile } from '../../src/plan/file/site.ts';
 import { loadSite } from '../../src/plan/load.ts';
 import { planOf } from '../../src/plan/plan.ts';
 import type { Report, Section } from '../../src/plan/report.ts';
-import type { SiteFile } from '../../src/plan/site.generated.ts';
 import type { Site } from '../../src/plan/site.ts';
 import { wordsOf } from '../../src/station/problem.ts';
 
