@@ -4,6 +4,7 @@
 // wire nobody else reads: its own TLS, or a reverse proxy that is named here and is the only one let in.
 import { isIP } from 'node:net';
 import { Coded } from '../errors/coded.ts';
+import { LOOPBACK_ADDRESSES, LOOPBACK_HOST } from './panel-file.ts';
 import type { Person } from './people.ts';
 
 export interface Tls {
@@ -46,7 +47,6 @@ export class DoorError extends Coded {
 }
 
 const LOOPBACK_NAMES = ['localhost', '127.0.0.1', '[::1]'];
-const LOOPBACK_ADDRESSES = ['127.0.0.1', '::1', '::ffff:127.0.0.1'];
 
 export function isLoopback(host: string): boolean {
   return host === 'localhost' || host === '::1' || (isIP(host) === 4 && host.startsWith('127.'));
@@ -54,7 +54,7 @@ export function isLoopback(host: string): boolean {
 
 /** @throws DoorError naming the option and the mend */
 export function doorOf(options: DoorOptions): Door {
-  const { host = '127.0.0.1', tls, behindProxy, people = [] } = options;
+  const { host = LOOPBACK_HOST, tls, behindProxy, people = [] } = options;
   const signInNeeded = people.length > 0;
   if (tls && behindProxy)
     throw new DoorError(

@@ -52,7 +52,9 @@ export function compiledSchema(declared: () => JsonSchema): Schema {
       return compiled(value) ? [] : (compiled.errors ?? []);
     },
     definition: (reference) =>
-      (whole().$defs as Readonly<Record<string, JsonSchema>>)[reference.replace('#/$defs/', '')],
+      (whole().$defs as Readonly<Record<string, JsonSchema>> | undefined)?.[
+        reference.replace('#/$defs/', '')
+      ],
   };
 }
 

@@ -123,15 +123,15 @@ describe("the panel's own file", () => {
       people,
       mayWriteStation: false,
     });
-    expect(readPanelFile(write({}))).toEqual({ mayWriteStation: false });
+    expect(readPanelFile(write({}))).toEqual({ host: '127.0.0.1', mayWriteStation: false });
   });
 
   test.each<[unknown, RegExp]>([
     ['{', /panel\.json/u],
-    [{ hots: '::' }, /hots/u],
+    [{ hots: '::' }, /panel\.json:1:\d+ \/hots: .*Did you mean "host"/u],
     [{ port: 70_000 }, /port/u],
-    [{ people: [] }, /people/u],
-    [{ people: [{ ...people[0], may: 'rule' }] }, /look, act/u],
+    [{ people: [] }, /people: found a list of 0; accepted: .*at least 1/u],
+    [{ people: [{ ...people[0], may: 'rule' }] }, /"look", "act"/u],
     [{ people: [{ name: 'Ada', may: 'act' }] }, /password/u],
     [{ tls: { key: 'nowhere.pem', cert: 'cert.pem' } }, /nowhere\.pem/u],
     [{ behindProxy: {} }, /origin/u],

@@ -1,5 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { expect, it } from 'vitest';
+import { panelSchema } from '../../src/panel/panel-file.ts';
+import { siteSchema } from '../../src/plan/file/site.ts';
 import { stationSchema } from '../../src/station/file/station.ts';
 import {
   FORMATS,
@@ -9,9 +11,13 @@ import {
   readStation,
 } from '../../src/station/quantities.ts';
 
-it('The schema of a station file is the one that the declaration prints', async () => {
-  const schema = `${JSON.stringify(stationSchema(), null, 2)}\n`;
-  await expect(schema).toMatchFileSnapshot('../../schemas/station.schema.json');
+it.each([
+  ['station', stationSchema],
+  ['site', siteSchema],
+  ['panel', panelSchema],
+])('schemas/%s.schema.json is what the declaration prints', async (name, declared) => {
+  const schema = `${JSON.stringify(declared(), null, 2)}\n`;
+  await expect(schema).toMatchFileSnapshot(`../../schemas/${name}.schema.json`);
 });
 
 interface Node {

@@ -117,13 +117,14 @@ export interface ObjectPart<M extends Members> extends Part<WrittenMembers<M>, R
 
 export function object<M extends Members>(members: M, more: More = {}): ObjectPart<M> {
   const entries = Object.entries(members);
+  const required = entries.flatMap(([key, part]) => ('absent' in part ? [] : [key]));
   return {
     members,
     schema: {
       ...keywords(more),
       type: 'object',
       additionalProperties: false,
-      required: entries.flatMap(([key, part]) => ('absent' in part ? [] : [key])),
+      ...(required.length > 0 ? { required } : {}),
       properties: Object.fromEntries(entries.map(([key, { schema }]) => [key, schema])),
     },
     named: allNamed(Object.values(members)),
@@ -262,7 +263,7 @@ export function printed(file: Some, head: { readonly $id: string; readonly title
     $schema: 'https://json-schema.org/draft/2020-12/schema',
     ...head,
     ...file.schema,
-    $defs: file.named,
+    ...(Object.keys(file.named).length > 0 ? { $defs: file.named } : {}),
   };
 }
 
