@@ -8,7 +8,7 @@ import type { BadReading, Input } from '../control/guard/types.ts';
 import type { Availability, Feedback, Plant, Sensor } from '../station/plant.ts';
 import { converterOf } from './conversion.ts';
 import { type Matcher, matcherOf } from './payloads.ts';
-import { type Document, documentOf, type Found, numberIn, stepsOf, valueAt } from './values.ts';
+import { type Document, documentOf, type Found, numberIn, stepsTo, valueAt } from './values.ts';
 
 export interface Codec {
   /** Everything to listen to, each topic once. */
@@ -61,7 +61,7 @@ export function codecOf(plant: Plant): Codec {
 }
 
 function sensorReader(sensor: Sensor, plant: Plant, bad: (reason: BadReading) => Input): Reader {
-  const steps = stepsOf(sensor.at);
+  const steps = stepsTo(sensor.at);
   const judge =
     'yes' in sensor ? contactJudge(sensor.yes, sensor.no, sensor.bit) : numberJudge(sensor, plant);
   return (document, retain) => {
@@ -105,7 +105,7 @@ function numberJudge(
 }
 
 function feedbackReader(actuator: string, feedback: Feedback, bad: (reason: BadReading) => Input): Reader {
-  const steps = stepsOf(feedback.at);
+  const steps = stepsTo(feedback.at);
   const judge = contactJudge(feedback.on, feedback.off, feedback.bit);
   return (document, retain) => {
     const found = valueAt(document, steps);
@@ -117,7 +117,7 @@ function feedbackReader(actuator: string, feedback: Feedback, bad: (reason: BadR
 
 /** Online says nothing about a value: the next reading does. Anything that is not `online` is not to be relied on. */
 function availabilityReader(availability: Availability, bad: (reason: BadReading) => Input): Reader {
-  const steps = stepsOf(availability.at);
+  const steps = stepsTo(availability.at);
   return (document) => {
     const found: Found = valueAt(document, steps);
     if ('value' in found && String(found.value) === availability.online.trim()) return null;

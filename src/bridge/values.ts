@@ -2,6 +2,7 @@
 //
 // JSON Pointer as in RFC 6901. Only own properties are followed, so `/__proto__/x` and `/constructor/name` find nothing.
 import type { BadReading } from '../control/guard/types.ts';
+import { follow, stepsOf } from '../station/pointer.ts';
 import { LIMITS } from './limits.ts';
 
 export type Found = { readonly value: string | number | boolean } | { readonly bad: BadReading };
@@ -47,14 +48,9 @@ function parse(text: string | null): unknown {
   }
 }
 
-/** The steps of a JSON Pointer: `/a~1b/0` is `a/b`, `0`. Null: the plain payload. */
-export function stepsOf(pointer: string | null): readonly string[] | null {
-  if (pointer === null) return null;
-  return pointer
-    .split('/')
-    .slice(1)
-    .map((step) => step.replaceAll('~1', '/').replaceAll('~0', '~'));
-}
+/** The steps to a value in a document; null: the plain payload. */
+export const stepsTo = (pointer: string | null): readonly string[] | null =>
+  pointer === null ? null : stepsOf(pointer);
 
 /** The scalar at the place. An object or a list there says nothing; null and nothing at all are `empty`. */
 export function valueAt(document: Document, steps: readonly string[] | null): Found {
@@ -67,18 +63,6 @@ export function valueAt(document: Document, steps: readonly string[] | null): Fo
   if (typeof found === 'string') return found.trim() === '' ? { bad: 'empty' } : { value: found.trim() };
   if (typeof found === 'number' || typeof found === 'boolean') return { value: found };
   return { bad: 'unparsable' };
-}
-
-function follow(json: unknown, steps: readonly string[]): unknown {
-  let here = json;
-  for (const step of steps) {
-    if (typeof here !== 'object' || here === null) return undefined;
-    // RFC 6901, section 4: an index of a list has no leading zero, and `-` is the element that does not exist.
-    if (Array.isArray(here) && !/^(?:0|[1-9]\d*)$/u.test(step)) return undefined;
-    if (!Object.hasOwn(here, step)) return undefined;
-    here = (here as Record<string, unknown>)[step];
-  }
-  return here;
 }
 
 /** A JSON number, or text that is a decimal number; finite. NaN, Infinity, hexadecimal and `true` are no readings. */

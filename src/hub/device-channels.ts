@@ -1,5 +1,6 @@
 // The topics of the station's devices, as its file describes them: one channel a topic, however many values it carries.
 import type { Actuator, Availability, Feedback, Payload, Plant, Sensor } from '../station/plant.ts';
+import { stepsOf } from '../station/pointer.ts';
 import { type Channel, type JsonSchema, json, type Message, text } from './channel.ts';
 
 /** One thing that is read at a place. */
@@ -121,10 +122,7 @@ function bare(word: string): readonly (number | boolean)[] {
 }
 
 function placed(pointer: string, value: JsonSchema): JsonSchema {
-  const steps = pointer
-    .split('/')
-    .slice(1)
-    .map((step) => step.replaceAll('~1', '/').replaceAll('~0', '~'));
+  const steps = stepsOf(pointer);
   // A step that is a number may be a place in a list; what is at it is then not said here.
   const list = steps.findIndex((step) => /^\d+$/u.test(step));
   const known = list === -1 ? steps : steps.slice(0, list);

@@ -2,6 +2,7 @@
 // for itself, says what it could not tell, and leaves what nobody can hear (which vessel, which litres) to be filled in by a
 // person: the draft fits the schema, and the loader refuses it until that has been done.
 import type { SensorFile } from '../station/file/station.ts';
+import { member } from '../station/pointer.ts';
 
 /** What was heard on one topic. */
 export interface Heard {
@@ -77,7 +78,7 @@ function collect(
   if (typeof value === 'object' && value !== null) {
     if (depth >= DEEPEST) return;
     for (const [key, inner] of Object.entries(value)) {
-      collect(inner, `${at}/${key.replaceAll('~', '~0').replaceAll('/', '~1')}`, depth + 1, found);
+      collect(inner, member(at, key), depth + 1, found);
     }
     return;
   }

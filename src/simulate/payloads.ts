@@ -2,6 +2,7 @@
 // the service fills in. Whoever disagrees about a payload disagrees about the file, not about a second copy of it.
 import { isNumberSensor } from '../station/kinds.ts';
 import type { Actuator, Payload, Plant } from '../station/plant.ts';
+import { stepsOf } from '../station/pointer.ts';
 import type { Report } from './reports.ts';
 import { rawOf } from './scales.ts';
 import { resolutionOf } from './sensors.ts';
@@ -172,13 +173,8 @@ function written(plant: Plant, report: Report): (Part & { readonly topic: string
 /** A JSON document that has each value where its pointer (RFC 6901) looks for it. */
 function document(parts: readonly Part[]): string {
   let root: unknown = {};
-  for (const { at, says } of parts)
-    root = placed(root, (at ?? '').split('/').slice(1).map(unescaped), literal(says));
+  for (const { at, says } of parts) root = placed(root, stepsOf(at ?? ''), literal(says));
   return JSON.stringify(root);
-}
-
-function unescaped(token: string): string {
-  return token.replaceAll('~1', '/').replaceAll('~0', '~');
 }
 
 function placed(into: unknown, [token, ...rest]: readonly string[], value: unknown): unknown {

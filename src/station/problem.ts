@@ -71,8 +71,3 @@ export function nearest(written: string, candidates: readonly string[]): string 
 function lettersOf(word: string): string {
   return [...word].toSorted().join('');
 }
-
-/** A JSON Pointer to a member. */
-export function member(pointer: string, ...keys: readonly (string | number)[]): string {
-  return [pointer, ...keys.map((key) => String(key).replaceAll('~', '~0').replaceAll('/', '~1'))].join('/');
-}

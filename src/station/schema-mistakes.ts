@@ -2,7 +2,8 @@
 // type. Where one slip makes two reports (a misspelt key is also a missing one) only the useful one is kept.
 import type { ErrorObject } from 'ajv/dist/2020.js';
 import { UnitError } from '../units/quantity.ts';
-import { listed, type Mistake, member, nearest, quoted, shown } from './problem.ts';
+import { member } from './pointer.ts';
+import { listed, type Mistake, nearest, quoted, shown } from './problem.ts';
 import { FORMATS, isQuantityFormat, readStation, unitsOf } from './quantities.ts';
 import { type Schema, STATION_SCHEMA } from './schema.ts';
 

@@ -2,7 +2,7 @@
 // The rules read this, so that one broken quantity doesn't silence them about everything else.
 
 import type { StationFile } from './file/station.ts';
-import { member } from './problem.ts';
+import { follow, member, stepsOf } from './pointer.ts';
 import type { QuantityFormat } from './quantities.ts';
 import { readStation } from './quantities.ts';
 import type { SchemaMistake } from './schema-mistakes.ts';
@@ -51,7 +51,7 @@ export function wholePartsOf<T>(value: unknown, mistakes: readonly SchemaMistake
   return {
     file: file as Partly<T>,
     lacks: (pointer) =>
-      valueAt(original, pointer) === undefined &&
+      follow(original, stepsOf(pointer)) === undefined &&
       !spoilt.some((part) => pointer === part || pointer.startsWith(`${part}/`)),
     isWhole: (pointer) =>
       ![...spoilt, ...gaps].some((part) => part === pointer || part.startsWith(`${pointer}/`) || part === ''),
@@ -73,7 +73,7 @@ export function entries<S extends Section>(sketch: Sketch, section: S) {
 }
 
 function cut(file: Record<string, unknown>, pointer: string): void {
-  const keys = keysOf(pointer);
+  const keys = stepsOf(pointer);
   let parent: Record<string, unknown> = file;
   let last = keys[0];
   for (const [index, key] of keys.entries()) {
@@ -84,21 +84,6 @@ function cut(file: Record<string, unknown>, pointer: string): void {
     parent = next;
   }
   if (last !== undefined) delete parent[last];
-}
-
-function valueAt(value: unknown, pointer: string): unknown {
-  let here: unknown = value;
-  for (const key of keysOf(pointer)) {
-    if (typeof here !== 'object' || here === null || !Object.hasOwn(here, key)) return undefined;
-    here = (here as Record<string, unknown>)[key];
-  }
-  return here;
-}
-
-// Two lines of RFC 6901 section 4; a package for them would be longer to vet than to write.
-function keysOf(pointer: string): string[] {
-  const tokens = pointer.split('/').slice(1);
-  return tokens.map((token) => token.replaceAll('~1', '/').replaceAll('~0', '~'));
 }
 
 function isRecord(value: unknown): value is Record<string, unknown> {

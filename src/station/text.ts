@@ -2,7 +2,8 @@
 // that people need: where a mistake stands, in which order the file has it, and that one key was written twice (copying
 // a sensor and forgetting to rename it would silently drop the first).
 import { type AnyNode, parse } from '@humanwhocodes/momoa';
-import { type Mistake, member, quoted } from './problem.ts';
+import { member } from './pointer.ts';
+import { type Mistake, quoted } from './problem.ts';
 
 export interface Spot {
   readonly line: number;

@@ -5,7 +5,8 @@
 // A schema library would do a third of this (no units, no defaults that depend on the rest of the file) and take longer to
 // load than everything else at a start.
 import { isWithin, type Range } from '../../engineering/range.ts';
-import { type Mistake, member, quoted } from '../problem.ts';
+import { member } from '../pointer.ts';
+import { type Mistake, quoted } from '../problem.ts';
 import { patternOf, type QuantityFormat, readStation, told, toldRange } from '../quantities.ts';
 
 export interface JsonSchema {

@@ -1,5 +1,6 @@
 // Actuators: what may stand above what, and what may be used for what.
-import { type Mistake, member, quoted } from '../problem.ts';
+import { member } from '../pointer.ts';
+import { type Mistake, quoted } from '../problem.ts';
 import { entries, type Sketch, value } from '../sketch.ts';
 import { roleOf, vesselsOf } from './plumbing.ts';
 

@@ -2,7 +2,8 @@
 
 import type { Template } from '../file/station.ts';
 import { ANNOUNCEMENT_PLACEHOLDERS } from '../placeholders.ts';
-import { type Mistake, member, nearest, quoted } from '../problem.ts';
+import { member } from '../pointer.ts';
+import { type Mistake, nearest, quoted } from '../problem.ts';
 import type { Partly, Sketch } from '../sketch.ts';
 import { topicsOfDevices } from './wire.ts';
 

@@ -1,7 +1,9 @@
 // The marks of a vessel must rise in the order in which water meets them, and what a lease lets through after the last
 // word of a float must still fit below the brim.
+
+import { member } from '../pointer.ts';
 import type { Mistake } from '../problem.ts';
-import { member, quoted } from '../problem.ts';
+import { quoted } from '../problem.ts';
 import { entries, type Sketch, value } from '../sketch.ts';
 import { boundsOf, floatAt, litres, roleOf, vesselsOf } from './plumbing.ts';
 

@@ -1,5 +1,6 @@
 // What the process aims at: whether it can be reached with this plumbing, and whether the numbers belong together.
-import { type Mistake, member, quoted } from '../problem.ts';
+import { member } from '../pointer.ts';
+import { type Mistake, quoted } from '../problem.ts';
 import { entries, type Sketch, value } from '../sketch.ts';
 import { boundsOf, floatAt, knowsThePlumbing, litres, roleOf, routesFor, vesselsOf } from './plumbing.ts';
 

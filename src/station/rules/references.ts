@@ -1,6 +1,7 @@
 // Ids that name nothing. One wrong id is one mistake however often it is written: whoever renamed a vessel wants one
 // sentence and the list of places.
-import { listed, type Mistake, member, nearest, quoted } from '../problem.ts';
+import { member } from '../pointer.ts';
+import { listed, type Mistake, nearest, quoted } from '../problem.ts';
 import { entries, type Section, type Sketch } from '../sketch.ts';
 
 export interface Reference {

@@ -1,5 +1,6 @@
 // Routes and the actuators in them.
-import { listed, type Mistake, member, quoted } from '../problem.ts';
+import { member } from '../pointer.ts';
+import { listed, type Mistake, quoted } from '../problem.ts';
 import { entries, type Sketch, value } from '../sketch.ts';
 import { roleOf } from './plumbing.ts';
 

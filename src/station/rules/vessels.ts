@@ -1,7 +1,8 @@
 // Which vessels a station must have, what each must state, and what makes no sense where it stands.
 import { OutOfRange } from '../../engineering/range.ts';
 import type { Shape, VesselRole } from '../plant.ts';
-import { listed, type Mistake, member, quoted } from '../problem.ts';
+import { member } from '../pointer.ts';
+import { listed, type Mistake, quoted } from '../problem.ts';
 import { contentsAt, heightOf, type ShapeFile, writtenShape } from '../shape.ts';
 import { entries, type Sketch, value } from '../sketch.ts';
 import { BOUNDED, boundsOf, knowsThePlumbing, litres, routesFor, vesselsOf } from './plumbing.ts';

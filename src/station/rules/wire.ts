@@ -1,5 +1,6 @@
 // Topics, words and payloads: what would be misread, or read twice.
-import { type Mistake, member, nearest, quoted } from '../problem.ts';
+import { member } from '../pointer.ts';
+import { type Mistake, nearest, quoted } from '../problem.ts';
 import { entries, type Sketch } from '../sketch.ts';
 
 const OWN_PREFIX = 'vatwarden/';
