@@ -1,7 +1,7 @@
 // From what a device says to the house unit: sentinel on the raw number, scale and offset, range in the payload's unit,
 // then litres, litres a minute, degC or mS/cm.
 import type { BadReading } from '../control/guard/types.ts';
-import { DIMENSION, type NumberSensor } from '../station/kinds.ts';
+import { KINDS, type NumberSensor } from '../station/kinds.ts';
 import type { Plant } from '../station/plant.ts';
 import { houseUnit, quantity, toUnit } from '../units/quantity.ts';
 
@@ -28,7 +28,7 @@ export function converterOf(sensor: NumberSensor, plant: Plant): (raw: number) =
 
 function houseOf(sensor: NumberSensor, plant: Plant): (reading: number) => number {
   if (sensor.measures === 'level') return levelOf(sensor, plant);
-  const dimension = DIMENSION[sensor.measures];
+  const dimension = KINDS[sensor.measures].about;
   return (reading) => toUnit(quantity(reading, sensor.unit, dimension), houseUnit(dimension));
 }
 

@@ -1,6 +1,6 @@
 // Between the house unit and the bare number that a device sends, both ways: unit, level table, scale and offset, and as
 // many digits as the device's resolution is worth.
-import { DIMENSION, type NumberSensor } from '../station/kinds.ts';
+import { KINDS, type NumberSensor } from '../station/kinds.ts';
 import type { Plant } from '../station/plant.ts';
 import { type Dimension, houseUnit, quantity, toUnit } from '../units/quantity.ts';
 
@@ -24,7 +24,7 @@ function decimalsFor(step: number): number {
 }
 
 function fromHouse({ vessels }: Plant, sensor: NumberSensor, house: number): number {
-  if (sensor.measures !== 'level') return converted(house, DIMENSION[sensor.measures], sensor.unit);
+  if (sensor.measures !== 'level') return converted(house, KINDS[sensor.measures].about, sensor.unit);
   if (sensor.unit === '%') return (100 * house) / (vessels[sensor.vessel]?.capacityL ?? 0);
   if (sensor.table === null) return converted(house, 'volume', sensor.unit);
   return converted(
@@ -46,7 +46,7 @@ export function houseOf({ vessels }: Plant, sensor: NumberSensor, raw: number): 
   const value = raw * sensor.scale + sensor.offset;
   const read = (dimension: Dimension) =>
     toUnit(quantity(value, sensor.unit, dimension), houseUnit(dimension));
-  if (sensor.measures !== 'level') return read(DIMENSION[sensor.measures]);
+  if (sensor.measures !== 'level') return read(KINDS[sensor.measures].about);
   if (sensor.unit === '%') return (value / 100) * (vessels[sensor.vessel]?.capacityL ?? 0);
   return sensor.table === null ? read('volume') : along(sensor.table, read('length'));
 }

@@ -5,9 +5,10 @@
 import { actuatorOf, sensorsOf } from './compile-devices.ts';
 import { exercisesOf } from './compile-exercises.ts';
 import { processOf } from './compile-process.ts';
+import { SENSOR_KINDS } from './file/sensor-kinds.ts';
 import { readStationFile, type StationFile, type StationValues } from './file/station.ts';
 import { isBounded, rolesIn } from './file/waterways.ts';
-import type { Actuator, FloatPosition, Plant, Route, Sensor, Vessel } from './plant.ts';
+import type { Actuator, FloatPosition, Plant, Probes, Route, Sensor, Vessel } from './plant.ts';
 import { purposeOf } from './purpose.ts';
 import { shapeOf } from './shape.ts';
 
@@ -147,7 +148,6 @@ function excludeEachOther(station: StationValues, one: string, other: string): b
 function vesselOf(id: string, station: StationValues, sensors: Readonly<Record<string, Sensor>>): Vessel {
   const vessel = station.vessels[id] as StationValues['vessels'][string];
   const here = Object.values(sensors).filter((sensor) => 'vessel' in sensor && sensor.vessel === id);
-  const first = (measures: Sensor['measures']) => here.find((s) => s.measures === measures)?.id ?? null;
   const floats: Partial<Record<FloatPosition, string>> = {};
   for (const sensor of here) if (sensor.measures === 'float') floats[sensor.position] = sensor.id;
   const routes = Object.entries(station.routes).filter(([, route]) => route.from !== route.to);
@@ -165,10 +165,7 @@ function vesselOf(id: string, station: StationValues, sensors: Readonly<Record<s
     purityLimitMsPerCm: vessel.purityLimit,
     tap: vessel.tap,
     floats,
-    level: first('level'),
-    temperature: first('temperature'),
-    conductivity: first('conductivity'),
-    topOff: first('top-off'),
+    ...probesOf(here),
     into: routes.filter(([, route]) => route.to === id).map(([route]) => route),
     outOf: routes.filter(([, route]) => route.from === id).map(([route]) => route),
     initial: {
@@ -177,6 +174,18 @@ function vesselOf(id: string, station: StationValues, sensors: Readonly<Record<s
       temperatureC: initial.temperature,
     },
   };
+}
+
+function probesOf(here: readonly Sensor[]): Probes {
+  const kinds = Object.entries(SENSOR_KINDS).filter(
+    ([kind, { members }]) => 'vessel' in members && kind !== 'float',
+  );
+  return Object.fromEntries(
+    kinds.map(([kind]) => [
+      kind.replaceAll(/-([a-z])/gu, (_, letter: string) => letter.toUpperCase()),
+      here.find(({ measures }) => measures === kind)?.id ?? null,
+    ]),
+  ) as unknown as Probes;
 }
 
 function mapped<T, U>(

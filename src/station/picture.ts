@@ -1,6 +1,6 @@
 // What was understood from a station file, as text: whoever wrote it should see their own plumbing, or see at once where
 // it differs.
-import { DIMENSION } from './kinds.ts';
+import { KINDS } from './kinds.ts';
 import type { Actuator, Plant, Route, Sensor, Vessel } from './plant.ts';
 
 export interface PictureSection {
@@ -21,7 +21,7 @@ export function pictureOf(plant: Plant): readonly PictureSection[] {
   return sections.filter(({ lines }) => lines.length > 0);
 }
 
-const NUMBERS = Object.keys(DIMENSION);
+const NUMBERS = Object.entries(KINDS).flatMap(([kind, { about }]) => (about === null ? [] : [kind]));
 
 function vesselRow(plant: Plant, vessel: Vessel): string[] {
   const marks = (['low', 'high', 'overflow'] as const).flatMap((position) => {

@@ -3,6 +3,7 @@
 // and what follows from the plumbing worked out once (what a route is for, which routes exclude each other, what lies
 // upstream of what). Nothing here changes while the station runs. `plantOf` in `compile.ts` makes one from a StationFile.
 import type { Exercise } from './exercise.ts';
+import type { SensorKinds } from './file/sensor-kinds.ts';
 
 export type VesselRole = 'purified-water' | 'fresh' | 'mixing' | 'system' | 'waste';
 export type RoutePurpose = 'refill' | 'transfer' | 'circulate' | 'supply' | 'drain' | 'flush' | 'other';
@@ -32,7 +33,7 @@ export interface Plant {
   readonly link: { readonly provenWithinMs: number; readonly tickWithinMs: number };
 }
 
-export interface Vessel {
+export interface Vessel extends Probes {
   readonly id: string;
   readonly name: string;
   readonly role: VesselRole;
@@ -48,10 +49,6 @@ export interface Vessel {
   readonly purityLimitMsPerCm: number | null;
   readonly tap: string | null;
   readonly floats: Readonly<Partial<Record<FloatPosition, string>>>;
-  readonly level: string | null;
-  readonly temperature: string | null;
-  readonly conductivity: string | null;
-  readonly topOff: string | null;
   /** Routes that end here and that start here, loops excluded. */
   readonly into: readonly string[];
   readonly outOf: readonly string[];
@@ -158,76 +155,31 @@ interface NumberBase extends SensorBase {
   readonly unit: string;
 }
 
-export interface FloatSensor extends ContactBase {
-  readonly measures: 'float';
-  readonly vessel: string;
-  readonly position: FloatPosition;
-  readonly markL: number;
-  readonly toleranceL: number;
-  readonly normallyClosed: boolean | null;
-}
-export interface LeakSensor extends ContactBase {
-  readonly measures: 'leak';
-  readonly tray: string;
-}
-export interface TopOffSensor extends ContactBase {
-  readonly measures: 'top-off';
-  readonly vessel: string;
-}
+type Common<K extends SensorKind> = 'bit' extends keyof SensorKinds[K]['members'] ? ContactBase : NumberBase;
+type Flat<T> = { readonly [K in keyof T]: T[K] };
+/** What `file/sensor-kinds.ts` makes of a kind, with what every sensor and every contact or number has. */
+export type SensorOf<K extends SensorKind> = Flat<
+  { readonly measures: K } & Common<K> & ReturnType<SensorKinds[K]['inPlant']>
+>;
+export type SensorKind = keyof SensorKinds;
+export type Sensor = { readonly [K in SensorKind]: SensorOf<K> }[SensorKind];
+export type FloatSensor = SensorOf<'float'>;
 /** Events carry litres. */
-export interface LevelSensor extends NumberBase {
-  readonly measures: 'level';
-  readonly vessel: string;
-  /** Pairs of level (mm) and contents (L), rising; null where the unit is already a volume or a share. */
-  readonly table: readonly (readonly [number, number])[] | null;
-  readonly uncertaintyL: number;
-}
+export type LevelSensor = SensorOf<'level'>;
 /** Events carry litres a minute. */
-export interface FlowSensor extends NumberBase {
-  readonly measures: 'flow';
-  readonly route: string;
-  readonly uncertainty: number;
-  readonly zeroLpm: number;
-}
+export type FlowSensor = SensorOf<'flow'>;
 /** Events carry litres, absolute. */
-export interface TotalSensor extends NumberBase {
-  readonly measures: 'total';
-  readonly route: string;
-  readonly uncertainty: number;
-  /** Litres of one count, at most: for pulses what the file says; else what the unit suggests, until its steps tell. */
-  readonly countL: number;
-  /** A pulse has no fraction. */
-  readonly inPulses: boolean;
-  readonly lostAtStartL: number;
-  /** In litres; null where it never wraps. */
-  readonly wrapsAtL: number | null;
-}
-/** Events carry degC. */
-export interface TemperatureSensor extends NumberBase {
-  readonly measures: 'temperature';
-  readonly vessel: string;
-  readonly uncertaintyK: number;
-}
+export type TotalSensor = SensorOf<'total'>;
 /** Events carry mS/cm as sent, compensated or not. */
-export interface ConductivitySensor extends NumberBase {
-  readonly measures: 'conductivity';
-  readonly vessel: string;
-  /** Temperature that the probe has already compensated to; null where raw. */
-  readonly compensatedToC: number | null;
-  readonly temperatureFrom: string | null;
-  readonly validAfter: { readonly route: string; readonly runsForMs: number } | null;
-  readonly validForMs: number;
-}
-export type Sensor =
-  | FloatSensor
-  | LeakSensor
-  | TopOffSensor
-  | LevelSensor
-  | FlowSensor
-  | TotalSensor
-  | TemperatureSensor
-  | ConductivitySensor;
-export type SensorKind = Sensor['measures'];
+export type ConductivitySensor = SensorOf<'conductivity'>;
+
+/** Of these a vessel has at most one; floats hang in it by their position. */
+export type ProbeKind = {
+  readonly [K in SensorKind]: 'vessel' extends keyof SensorKinds[K]['members'] ? Exclude<K, 'float'> : never;
+}[SensorKind];
+type Camel<S extends string> = S extends `${infer A}-${infer B}` ? `${A}${Capitalize<B>}` : S;
+/** By kind, `topOff` for `top-off`: the id of the sensor, or null. */
+export type Probes = { readonly [K in ProbeKind as Camel<K>]: string | null };
 
 export type Payload = string | number | boolean | { readonly [key: string]: unknown };
 export type OffProof = 'feedback' | 'lease' | 'no-flow' | 'assumption';

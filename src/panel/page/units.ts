@@ -1,7 +1,7 @@
 // Numbers as this person reads them. Conversions are the house's own (units, engineering); here is only which one, and
 // with how many decimals.
 import { practicalSalinityFromRelativeDensity, relativeDensity } from '../../engineering/seawater.ts';
-import { type Dimension, quantity, toUnit } from '../../units/quantity.ts';
+import { type Dimension, houseUnit, quantity, toUnit } from '../../units/quantity.ts';
 import type { Meaning } from '../contract.ts';
 import { preferences } from './state/preferences.ts';
 
@@ -157,5 +157,7 @@ export function meant(value: number, as: Meaning): string {
       return share(value);
     case 'number':
       return number(value, Number.isInteger(value) ? 0 : 1);
+    default:
+      return `${number(value, 1)}${SPACE}${houseUnit(as)}`;
   }
 }

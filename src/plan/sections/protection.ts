@@ -5,7 +5,8 @@ import { deriveRows, type Row } from '../../control/guard/interlocks.ts';
 import { ROW_KINDS } from '../../control/guard/rows.ts';
 import { plantOf } from '../../station/compile.ts';
 import type { StationFile } from '../../station/file/station.ts';
-import type { Plant, Sensor } from '../../station/plant.ts';
+import { KINDS } from '../../station/kinds.ts';
+import type { Plant, Sensor, SensorKind } from '../../station/plant.ts';
 import type { Design } from '../design.ts';
 import { type Cell, figure, type Section, section } from '../report.ts';
 import { stationOf } from '../station.ts';
@@ -85,7 +86,7 @@ export function servedBy(station: StationFile, plant: Plant, rows: readonly Row[
   const sensors = Object.entries(plant.sensors).map(([id, sensor]) => ({
     id,
     name: sensor.name,
-    kind: KINDS[sensor.measures],
+    kind: KINDS[sensor.measures].name,
     rows: kinds([
       ...lost({ ...station, sensors: without(station.sensors, id) }),
       ...rows.filter((row) => row.needs.includes(id)).map((row) => row.id),
@@ -112,7 +113,7 @@ export function servedBy(station: StationFile, plant: Plant, rows: readonly Row[
  */
 function restingOn(plant: Plant, rows: readonly Row[], sensor: Sensor): string[] {
   const words = HARDWARE[sensor.measures];
-  if (words === null) return [];
+  if (words === undefined) return [];
   const here = 'route' in sensor ? endsOf(plant, sensor.route) : 'vessel' in sensor ? [sensor.vessel] : [];
   return rows
     .filter(({ hardware, key }) => {
@@ -124,16 +125,15 @@ function restingOn(plant: Plant, rows: readonly Row[], sensor: Sensor): string[]
     .map(({ id }) => id);
 }
 
-const HARDWARE = {
+/** Kinds that are left out stand in no row's hardware. */
+const HARDWARE: Readonly<Partial<Record<SensorKind, RegExp>>> = {
   float: /any level evidence|two pieces of evidence/u,
   level: /any level evidence|two pieces of evidence|level sensor/u,
   flow: /meter/u,
   total: /meter/u,
   temperature: /temperature/u,
   conductivity: /conductivity|purified-water probe/u,
-  leak: null,
-  'top-off': null,
-} as const satisfies Record<Sensor['measures'], RegExp | null>;
+};
 
 /** The vessels that a row's subject is about. */
 function endsOf(plant: Plant, subject: string): string[] {
@@ -143,17 +143,6 @@ function endsOf(plant: Plant, subject: string): string[] {
   if (heater !== undefined) return [heater.vessel];
   return subject in plant.vessels ? [subject] : [];
 }
-
-const KINDS = {
-  float: 'float switch',
-  leak: 'leak sensor',
-  'top-off': 'contact',
-  level: 'level sensor',
-  flow: 'flow meter',
-  total: 'flow meter',
-  temperature: 'temperature probe',
-  conductivity: 'conductivity probe',
-} as const satisfies Record<Sensor['measures'], string>;
 
 function without<T>(record: Readonly<Record<string, T>>, id: string): Record<string, T> {
   return Object.fromEntries(Object.entries(record).filter(([key]) => key !== id));

@@ -1,15 +1,9 @@
 // The devices of a station file: sensors of each kind, actuators, and valves that only a person turns.
 import { derived, optional, otherwise } from './absent.ts';
-import { byName, named, object, oneKindOf, oneWordOf, plain, text } from './declare.ts';
+import { byName, named, object, oneWordOf, plain, text } from './declare.ts';
 import { Duration, Id } from './parts.ts';
-import { SENSOR_KINDS } from './sensor-kinds.ts';
+import { Sensor } from './sensor-kinds.ts';
 import { ActuatorId, Bit, device, heard, Topic, Word } from './wire.ts';
-
-/** `top-off`: `TopOffSensor`. */
-const nameOfKind = (kind: string): string =>
-  `${kind.replaceAll(/(?:^|-)([a-z])/gu, (_, letter: string) => letter.toUpperCase())}Sensor`;
-
-export const Sensor = named('Sensor', oneKindOf('measures', SENSOR_KINDS, { nameOf: nameOfKind }));
 
 export type Payload = string | number | boolean | { [key: string]: unknown };
 const Payload = named(

@@ -1,4 +1,5 @@
 // Vessels and the routes between them, as a station file declares them.
+import { BOUNDED } from '../kinds.ts';
 import type { VesselRole } from '../plant.ts';
 import { derived, group, optional, otherwise } from './absent.ts';
 import { integer, list, named, object, oneWordOf, quantity, text } from './declare.ts';
@@ -54,8 +55,7 @@ export function rolesIn(vessels: Readonly<Record<string, { readonly role: Vessel
 }
 
 /** The inlet and the waste have no brim. */
-export const isBounded = ({ role }: { readonly role: VesselRole }): boolean =>
-  role === 'fresh' || role === 'mixing' || role === 'system';
+export const isBounded = ({ role }: { readonly role: VesselRole }): boolean => BOUNDED.includes(role);
 const ofCapacity =
   (share: number) =>
   (vessel: Holding): number =>

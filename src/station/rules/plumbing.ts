@@ -4,8 +4,6 @@ import { purposeOf } from '../purpose.ts';
 import { entries, type Sketch, value } from '../sketch.ts';
 import { dangles } from './references.ts';
 
-export const BOUNDED: readonly VesselRole[] = ['fresh', 'mixing', 'system'];
-
 export function roleOf({ file }: Sketch, vessel: string | undefined): VesselRole | undefined {
   return vessel === undefined ? undefined : file.vessels?.[vessel]?.role;
 }

@@ -1,25 +1,18 @@
 // Sensors: what they can be in, what they need beside them, and how many of a kind.
-import type { Sensor, VesselRole } from '../plant.ts';
+
+import { KINDS } from '../kinds.ts';
+import type { VesselRole } from '../plant.ts';
 import { listed, type Mistake, quoted } from '../problem.ts';
 import { entries, type Sketch, value } from '../sketch.ts';
-import { BOUNDED, boundsOf, litres, roleOf } from './plumbing.ts';
-
-type InVessel = Extract<Sensor, { readonly vessel: string }>;
+import { boundsOf, litres, roleOf } from './plumbing.ts';
 
 const LENGTHS: readonly string[] = ['mm', 'cm', 'm', 'in'];
 
 export function* sensorsFitTheVessel(sketch: Sketch): Iterable<Mistake> {
-  const places: Readonly<Record<InVessel['measures'], readonly VesselRole[]>> = {
-    float: BOUNDED,
-    level: BOUNDED,
-    'top-off': ['system'],
-    temperature: ['purified-water', ...BOUNDED],
-    conductivity: ['purified-water', ...BOUNDED],
-  };
   for (const { entry, pointer } of entries(sketch, 'sensors')) {
     if (!('vessel' in entry) || entry.measures === undefined) continue;
     const role = roleOf(sketch, entry.vessel);
-    const allowed = places[entry.measures];
+    const allowed: readonly VesselRole[] = KINDS[entry.measures].roles;
     if (role === undefined || allowed.includes(role)) continue;
     yield {
       pointer: `${pointer}/vessel`,

@@ -1,11 +1,12 @@
 // Which vessels a station must have, what each must state, and what makes no sense where it stands.
 import { OutOfRange } from '../../engineering/range.ts';
+import { BOUNDED } from '../kinds.ts';
 import type { Shape, VesselRole } from '../plant.ts';
 import { member } from '../pointer.ts';
 import { listed, type Mistake, quoted } from '../problem.ts';
 import { contentsAt, heightOf, type ShapeFile, writtenShape } from '../shape.ts';
 import { entries, type Sketch, value } from '../sketch.ts';
-import { BOUNDED, boundsOf, knowsThePlumbing, litres, routesFor, vesselsOf } from './plumbing.ts';
+import { boundsOf, knowsThePlumbing, litres, routesFor, vesselsOf } from './plumbing.ts';
 import { dangles } from './references.ts';
 
 export function* oneMixingVat(sketch: Sketch): Iterable<Mistake> {

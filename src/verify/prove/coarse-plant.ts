@@ -15,6 +15,7 @@
 // - the clock never counts: no quiet hours, and what is counted more coarsely is listed in `abstraction.ts`.
 import { heatCapacityJPerK } from '../../engineering/heat.ts';
 import { saltMassKg } from '../../engineering/salting.ts';
+import { houseUnitOf, isNumberSensor } from '../../station/kinds.ts';
 import type { Actuator, Heater, Plant, Route, Sensor, Vessel } from '../../station/plant.ts';
 
 export const TICK_MS = 60_000;
@@ -140,7 +141,9 @@ function coarseHeater(real: Plant, heater: Heater): Heater {
 
 function coarseSensor(sensor: Sensor, oneStep: Wait): Sensor {
   const habits = { maxAgeMs: 1.5 * TICK_MS, republishesMs: sensor.republishesMs === null ? null : TICK_MS };
-  const plain = { scale: 1, offset: 0, range: null, sentinels: [] };
+  const plain = isNumberSensor(sensor)
+    ? { scale: 1, offset: 0, range: null, sentinels: [], unit: houseUnitOf(sensor) }
+    : {};
   switch (sensor.measures) {
     case 'float':
       return {
@@ -160,34 +163,34 @@ function coarseSensor(sensor: Sensor, oneStep: Wait): Sensor {
         believeStopMs: oneStep(sensor.believeStopMs),
       };
     case 'level':
-      return { ...sensor, ...habits, ...plain, unit: 'L', table: null, uncertaintyL: LEVEL_UNCERTAINTY };
+      return { ...sensor, ...habits, ...plain, table: null, uncertaintyL: LEVEL_UNCERTAINTY };
     case 'flow':
-      return { ...sensor, ...habits, ...plain, unit: 'L/min', uncertainty: 0, zeroLpm: 0.1 };
+      return { ...sensor, ...habits, ...plain, uncertainty: 0, zeroLpm: 0.1 };
     case 'total':
       return {
         ...sensor,
         ...habits,
         ...plain,
-        unit: 'L',
         uncertainty: 0,
         countL: 0,
         lostAtStartL: 0,
         wrapsAtL: null,
       };
     case 'temperature':
-      return { ...sensor, ...habits, ...plain, unit: 'degC', uncertaintyK: 0.2 };
+      return { ...sensor, ...habits, ...plain, uncertaintyK: 0.2 };
     case 'conductivity':
       return {
         ...sensor,
         ...habits,
         ...plain,
-        unit: 'mS/cm',
         compensatedToC: 25,
         temperatureFrom: null,
         validAfter:
           sensor.validAfter === null ? null : { route: sensor.validAfter.route, runsForMs: TICK_MS / 2 },
         validForMs: ticks(SERVES_TICKS),
       };
+    default:
+      return Object.assign({}, sensor, habits, plain);
   }
 }
 

@@ -4,8 +4,9 @@
 // A sensor or a feedback under `lies` may say anything that its kind allows, anew at every tick: that covers stuck, reversed
 // and fluttering ones. Silence and nonsense are rows of their own, because the core treats them differently.
 import { isContact } from '../../station/kinds.ts';
-import type { Plant, SensorKind } from '../../station/plant.ts';
+import type { Plant } from '../../station/plant.ts';
 import type { Model } from './model.ts';
+import { spokenBy } from './spoken.ts';
 
 export type DefectKind =
   | 'stuck-on'
@@ -81,41 +82,16 @@ export const UNTIMELY = [
   'salt-added',
 ] as const;
 
-/** What each kind of sensor can say when it lies; the place in the list is the way. `true`: what is so. */
-export const LIES: Readonly<Record<SensorKind, readonly string[]>> = {
-  float: ['dry', 'wet'],
-  leak: ['dry', 'wet'],
-  'top-off': ['resting', 'running'],
-  level: ['empty', 'true', 'full', 'frozen'],
-  flow: ['nothing', 'flowing', 'far-too-much'],
-  total: ['nothing', 'counting', 'counting-twice'],
-  temperature: ['cold', 'target', 'hot', 'frozen'],
-  // `low`, `high`: a cell that is fouled, or reads raw where the file says compensated, and the other way round.
-  conductivity: ['fresh', 'target', 'too-salt', 'low', 'high', 'frozen'],
-};
-
 /**
  * Only said all the time, and last in their lists: what was said before, a share of what is so, and an amount that the core
  * discards as impossible.
  */
 const CONSTANT: readonly string[] = ['frozen', 'low', 'high', 'counting-twice'];
 
-/** Whether what is so, in this coarse world, is always among those lies. */
-const HAS_TRUTH: Readonly<Record<SensorKind, boolean>> = {
-  float: true,
-  leak: true,
-  'top-off': true,
-  level: true,
-  flow: true,
-  total: true,
-  temperature: false,
-  conductivity: false,
-};
-
 /** Lies anew at every tick, and the truth is always among what it may say. */
 export const canBeTrue = ({ sensors }: Model, { kind, at, ways }: Defect): boolean => {
   const sensor = sensors[at];
-  return ways > 1 && (kind === 'feedback-lies' || (sensor !== undefined && HAS_TRUTH[sensor.measures]));
+  return ways > 1 && (kind === 'feedback-lies' || (sensor !== undefined && spokenBy(sensor).hasTruth));
 };
 
 type Given = Partial<Pick<Defect, 'once' | 'ways' | 'way' | 'word'>>;
@@ -198,7 +174,7 @@ function ofVessels({ plant, vessels, mixing, cold, warm }: Model): readonly Defe
 function ofSensors({ sensors }: Model): readonly Defect[] {
   return sensors.flatMap((sensor, at) => {
     const { id, measures, availability } = sensor;
-    const words = LIES[measures];
+    const words = spokenBy({ measures }).lies;
     return [
       ...words.flatMap((word, way) => (word === 'true' ? [] : [defect('says', id, at, { word, way })])),
       defect('lies', id, at, { ways: words.filter((word) => !CONSTANT.includes(word)).length }),

@@ -8,7 +8,7 @@ import { looked } from '../looked.ts';
 import type { Broken } from './broken.ts';
 import { FULL, MARKS } from './coarse-plant.ts';
 import type { Model } from './model.ts';
-import { salinityIn } from './senses.ts';
+import { salinityIn } from './spoken.ts';
 import type { Water } from './water.ts';
 
 const TOO_LOW = Math.floor(MARKS.low);

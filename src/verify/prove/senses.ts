@@ -2,14 +2,11 @@
 // makes it. The core hears it in the form of its own inputs.
 import type { State } from '../../control/guard/state.ts';
 import type { Input } from '../../control/guard/types.ts';
-import type { SensorKind } from '../../station/plant.ts';
+import type { Sensor, SensorKind } from '../../station/plant.ts';
 import { type Broken, wayOf } from './broken.ts';
-import { MARKS } from './coarse-plant.ts';
-import { LIES } from './defects.ts';
 import type { Model } from './model.ts';
+import { passedBy, spokenBy, type Value } from './spoken.ts';
 import { contact, type Water } from './water.ts';
-
-type Value = number | boolean;
 
 /** Does whatever may lie say in this tick just what is so? Asked after the water has passed, before commands arrive. */
 export function isTruthful(model: Model, state: State, water: Water, broken: Broken, way: number): boolean {
@@ -23,17 +20,8 @@ export function isTruthful(model: Model, state: State, water: Water, broken: Bro
   });
 }
 
-/** What has passed a meter in this tick, units. */
-export const passedBy = ({ pipes }: Model, water: Water, meter: number): number =>
-  pipes.reduce((sum, { meters }, pipe) => sum + (meters.includes(meter) ? (water.flow[pipe] ?? 0) : 0), 0);
 /** More changes than the core forgives within a tick. */
 const FLUTTERS = 9;
-/** Beyond any vat: what a broken thermometer or probe may say. */
-const FAR_TOO_MUCH = { celsius: 40, msPerCm: 80 };
-
-/** What water of 16 degC makes of a reading that is compensated to 25 degC, and the other way round. */
-const OFF_SHARE = { low: 0.83, high: 1.2 };
-
 /** @param state of the core: it remembers what a frozen sensor said last */
 export function heard(model: Model, state: State, water: Water, broken: Broken, way: number): Input[] {
   const inputs: Input[] = [];
@@ -90,76 +78,21 @@ export function heardWithin(
 }
 const MOVED: readonly SensorKind[] = ['float', 'level', 'flow', 'total'];
 
-function truth(model: Model, water: Water, broken: Broken, at: number): Value {
-  const sensor = model.sensors[at];
-  switch (sensor?.measures) {
-    case 'float': {
-      const vessel = model.vessels.findIndex(({ id }) => id === sensor.vessel);
-      return standing(water, broken, vessel) >= MARKS[sensor.position];
-    }
-    case 'leak':
-      return water.floor;
-    case 'top-off':
-      return broken.topOff[model.vessels.findIndex(({ id }) => id === sensor.vessel)] ?? false;
-    case 'level':
-      return standing(
-        water,
-        broken,
-        model.vessels.findIndex(({ id }) => id === sensor.vessel),
-      );
-    case 'flow':
-      return passedBy(model, water, at);
-    case 'total':
-      return water.unheard[at] ?? 0;
-    case 'temperature':
-      return sensor.vessel === model.plant.mixingId ? water.mixC : model.warm;
-    case 'conductivity':
-      return conductivity(model, water, broken, sensor.vessel);
-    default:
-      throw new Error(`no sensor ${at}`);
-  }
-}
-
-const standing = (water: Water, broken: Broken, vessel: number): number =>
-  (water.level[vessel] ?? 0) + (broken.returnStopped[vessel] ? 2 : 0);
-
-function conductivity(model: Model, water: Water, broken: Broken, vesselId: string): number {
-  const vessel = model.plant.vessels[vesselId];
-  if (vesselId === model.plant.mixingId) return model.conductivityOf(salinityIn(model, water));
-  const limit = vessel?.purityLimitMsPerCm ?? 0.05;
-  if (vessel?.role === 'purified-water') return broken.exhausted ? 2 * limit : limit / 2;
-  return vessel?.role === 'system' ? model.conductivityOf(model.target) : limit / 2;
-}
-
-export const salinityIn = ({ mixing, target }: Model, water: Water): number =>
-  (target * water.salt) / Math.max(1, water.level[mixing] ?? 1);
+const truth = (model: Model, water: Water, broken: Broken, at: number): Value => {
+  const sensor = sensorAt(model, at);
+  return spokenBy(sensor).truth(sensor, { model, water, broken, at });
+};
 
 function lie(model: Model, state: State, water: Water, broken: Broken, at: number, way: number): Value {
-  const sensor = model.sensors[at];
+  const sensor = sensorAt(model, at);
+  const { lies, lie: said } = spokenBy(sensor);
   const own = wayOf(broken, 'sensor', at, way);
+  if (lies[own] === 'frozen') return state.sensors[sensor.id]?.value ?? truth(model, water, broken, at);
+  return said(own, sensor, { model, water, broken, at });
+}
+
+function sensorAt({ sensors }: Model, at: number): Sensor {
+  const sensor = sensors[at];
   if (sensor === undefined) throw new Error(`no sensor ${at}`);
-  const last = state.sensors[sensor.id]?.value ?? null;
-  if (LIES[sensor.measures][own] === 'frozen') return last ?? truth(model, water, broken, at);
-  switch (sensor.measures) {
-    case 'level': {
-      const vessel = model.vessels.findIndex(({ id }) => id === sensor.vessel);
-      return [0, water.level[vessel] ?? 0, model.vessels[vessel]?.capacity ?? 0][own] ?? 0;
-    }
-    case 'flow':
-      return [0, 1, 3][own] ?? 0;
-    // The counter itself was turned by `count` in the water, as the lie has it.
-    case 'total':
-      return truth(model, water, broken, at);
-    case 'temperature':
-      return [0, model.warm, FAR_TOO_MUCH.celsius][own] ?? 0;
-    case 'conductivity': {
-      const of = truth(model, water, broken, at) as number;
-      const { low, high } = OFF_SHARE;
-      return [0, model.conductivityOf(model.target), FAR_TOO_MUCH.msPerCm, low * of, high * of][own] ?? 0;
-    }
-    case 'float':
-    case 'leak':
-    case 'top-off':
-      return own === 1;
-  }
+  return sensor;
 }

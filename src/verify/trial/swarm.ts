@@ -129,5 +129,7 @@ function saidBy(plant: Plant, sensor: Sensor | undefined, luck: number): string 
       return (45 * luck).toFixed(1);
     case 'conductivity':
       return luck < 0.3 ? '53.06' : (80 * (luck - 0.3)).toFixed(2);
+    default:
+      return (1000 * luck).toFixed(1);
   }
 }

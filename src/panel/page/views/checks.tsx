@@ -1,6 +1,6 @@
 // Why not: each check that stands between a route or heater and its running, with what it looks at now, since when it
 // forbids, and what would clear it.
-import { dimensionOf } from '../../../station/kinds.ts';
+import { KINDS } from '../../../station/kinds.ts';
 import type { RowInput, RowNow, RowStanding } from '../../contract.ts';
 import { seenOf } from '../drawing/looks.ts';
 import { Mark } from '../drawing/symbols.tsx';
@@ -150,7 +150,7 @@ export function sensorWord(id: string): string {
     if (sensor.measures === 'top-off') return t(value ? 'runs.yes' : 'runs.no');
     return t(value ? 'wet' : 'dry');
   }
-  const about = dimensionOf(sensor.measures);
+  const { about } = KINDS[sensor.measures];
   return value === null || about === null ? t('unknown') : meant(value, about);
 }
 

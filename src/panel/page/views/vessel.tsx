@@ -1,8 +1,8 @@
 // One vessel in words: what it certainly and possibly holds, how salt and warm it is, where its floats hang.
-import type { Vessel } from '../../../station/plant.ts';
+import type { SensorKind, Vessel } from '../../../station/plant.ts';
 import { seenOf } from '../drawing/looks.ts';
 import { Mark } from '../drawing/symbols.tsx';
-import { live } from '../state/live.ts';
+import { live, standing } from '../state/live.ts';
 import { t } from '../texts.ts';
 import { between, salinity, temperature, volume } from '../units.ts';
 import { sensorWord } from './checks.tsx';
@@ -24,14 +24,23 @@ export function VesselFacts({ vessel }: { readonly vessel: Vessel }) {
   );
 }
 
+/** Kinds that have a place of their own here, or in the contents above. */
+const SHOWN: readonly SensorKind[] = ['float', 'level', 'top-off', 'temperature', 'conductivity'];
+
 function Water({ vessel }: { readonly vessel: Vessel }) {
   const held = live.vessels.value?.[vessel.id];
   const probed = vessel.conductivity !== null || vessel.role === 'mixing';
   const purity = vessel.role === 'purified-water' && vessel.conductivity !== null;
-  if (!probed && vessel.temperature === null) return null;
+  const others = Object.values(standing.value?.sensors ?? {}).filter(
+    (sensor) => 'vessel' in sensor && sensor.vessel === vessel.id && !SHOWN.includes(sensor.measures),
+  );
+  if (!probed && vessel.temperature === null && others.length === 0) return null;
   return (
     <p class="water">
       {purity && vessel.conductivity ? <Reading sensor={vessel.conductivity} /> : null}
+      {others.map(({ id }) => (
+        <Reading key={id} sensor={id} />
+      ))}
       {probed && !purity && held ? (
         <Value known={held.salinity !== null} label={t('salinity')}>
           {held.salinity === null ? '' : salinity(held.salinity)}
