@@ -144,9 +144,11 @@ function span(ms: number): string {
   return `${digits(ms / spanMs)} ${unit}`;
 }
 
-/** `1 d to 366 d`, `100 to 10000 mm`. Durations are kept in milliseconds, and nobody writes a week so. */
-export const toldRange = (range: Range): string =>
-  range.unit === 'ms' ? `${span(range.least)} to ${span(range.most)}` : writeRange(range);
+/** `1 d to 366 d`, `at most 366 d`, `100 to 10000 mm`. Durations are kept in milliseconds, and nobody writes a week so. */
+export function toldRange(range: Range): string {
+  if (range.unit !== 'ms') return writeRange(range);
+  return range.least === 0 ? `at most ${span(range.most)}` : `${span(range.least)} to ${span(range.most)}`;
+}
 
 function massFlow(text: string): number {
   const match = /^(.*\S)\s*\/\s*([a-z]+)\s*$/u.exec(text);

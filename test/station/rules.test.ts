@@ -54,7 +54,7 @@ const SLIPS: readonly Slip[] = [
     'leaves a valve open for its exercise until somebody comes',
     [['/actuators/inlet/exercise', { for: '10 min' }]],
     '/actuators/inlet/exercise/for',
-    '1 s to 60 s',
+    '1 s to 1 min',
   ],
   [
     'calls a tap like a valve',

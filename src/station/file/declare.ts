@@ -83,8 +83,11 @@ export const literal = <const T extends string | number>(value: T, more: More = 
 export const oneWordOf = <const T extends string | number>(values: readonly T[], more: More = {}) =>
   plain<T>({ enum: values, ...keywords(more) });
 
+/** Where a quantity may lie, in the house unit; and why not beyond, where that is worth saying. */
+export type Bounds = Range & { readonly why?: string };
+
 /** A number with its unit; read in the house unit of its kind. */
-export function quantity(format: QuantityFormat, hint: string, range?: Range): Part<string, number> {
+export function quantity(format: QuantityFormat, hint: string, range?: Bounds): Part<string, number> {
   return {
     schema: { type: 'string', format, description: hint, pattern: patternOf(format) },
     named: {},
@@ -92,14 +95,20 @@ export function quantity(format: QuantityFormat, hint: string, range?: Range): P
     outside: (written, pointer) =>
       range === undefined || isWithin(readStation(written, format), range)
         ? []
-        : [{ pointer, found: quoted(written), accepted: toldRange(range) }],
+        : [
+            {
+              pointer,
+              found: quoted(written),
+              accepted: [toldRange(range), range.why].filter(Boolean).join(': '),
+            },
+          ],
     say: (value) => told(value, format),
   };
 }
 
-/** A kind of quantity under a name; each use may have a hint and a range (house unit, inclusive) of its own. */
+/** A kind of quantity under a name; each use may have a hint and a range of its own. */
 export function namedQuantity(name: string, format: QuantityFormat, example: string) {
-  return (hint?: string, range?: Range) => named(name, quantity(format, example, range))(hint);
+  return (hint?: string, range?: Bounds) => named(name, quantity(format, example, range))(hint);
 }
 
 /** A part under a name, to be used in several places, each with a hint of its own. */

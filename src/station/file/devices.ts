@@ -1,9 +1,16 @@
 // The devices of a station file: sensors of each kind, actuators, and valves that only a person turns.
+import { toldRange } from '../quantities.ts';
 import { derived, optional, otherwise } from './absent.ts';
-import { byName, named, object, oneWordOf, plain, text } from './declare.ts';
-import { Duration, Id } from './parts.ts';
+import { type Bounds, byName, named, object, oneWordOf, plain, text } from './declare.ts';
+import { DAY_TO_YEAR, Duration, Id } from './parts.ts';
 import { Sensor } from './sensor-kinds.ts';
 import { ActuatorId, Bit, device, heard, Topic, Word } from './wire.ts';
+
+const OPEN: Bounds = { least: 1_000, most: 60_000, unit: 'ms' };
+const VALVE: Bounds = {
+  ...DAY_TO_YEAR,
+  why: 'a valve that nobody moves for longer can not be relied on',
+};
 
 export type Payload = string | number | boolean | { [key: string]: unknown };
 const Payload = named(
@@ -62,10 +69,10 @@ export const Actuator = named(
       object(
         {
           every: otherwise(
-            Duration('It is due when it has not moved for so long, from 1 d to 366 d.'),
+            Duration(`It is due when it has not moved for so long, from ${toldRange(VALVE)}.`, VALVE),
             '30 d',
           ),
-          for: otherwise(Duration('It stays open for so long, from 1 s to 60 s.'), '5 s'),
+          for: otherwise(Duration(`It stays open for so long, from ${toldRange(OPEN)}.`, OPEN), '5 s'),
         },
         'Only for a valve: moved now and then so that it does not seize. Any work that is seen counts: a valve that opens and shuts daily is never exercised. It is moved by the service only with feedback, while everything else on its ways is proven off, and with a second valve that holds the water back meanwhile (before it, where the mains press on it); otherwise a person is asked to move it.',
       ),
@@ -78,7 +85,7 @@ const HandValve = named(
   object({
     name: text({ minLength: 1, description: 'For example "the ball valve under the fresh vat".' }),
     every: otherwise(
-      Duration('A person is asked to turn it when nobody has for so long, from 1 d to 366 d.'),
+      Duration(`A person is asked to turn it when nobody has for so long, from ${toldRange(VALVE)}.`, VALVE),
       '90 d',
     ),
   }),

@@ -1,6 +1,6 @@
 // What the files that an owner writes have in common: names, quantities, shapes.
 import { optional } from './absent.ts';
-import { named, namedQuantity, oneKindOf, text } from './declare.ts';
+import { type Bounds, named, namedQuantity, oneKindOf, text } from './declare.ts';
 
 export const Id = named(
   'Id',
@@ -37,6 +37,9 @@ export const Pressure = namedQuantity(
   'Above atmosphere, for example "4.1 bar" or "60 psi".',
 );
 export const Length = namedQuantity('Length', 'length', 'For example "600 mm" or "2.3 m".');
+
+/** How seldom something may be tried or moved, ms. */
+export const DAY_TO_YEAR: Bounds = { least: 86_400_000, most: 366 * 86_400_000, unit: 'ms' };
 
 /** @param size of a length of it */
 export const shape = (size = Length(), hint = 'Inside dimensions.') =>

@@ -1,8 +1,17 @@
 // What the process of a station file aims at, and what may start without a person.
 import { purposeOf } from '../purpose.ts';
+import { toldRange } from '../quantities.ts';
 import { derived, group, optional, otherwise } from './absent.ts';
-import { byName, integer, list, named, object, oneWordOf, text } from './declare.ts';
-import { Duration, Ratio, Salinity, Temperature, TemperatureDifference, Volume } from './parts.ts';
+import { type Bounds, byName, integer, list, named, object, oneWordOf, text } from './declare.ts';
+import {
+  DAY_TO_YEAR,
+  Duration,
+  Ratio,
+  Salinity,
+  Temperature,
+  TemperatureDifference,
+  Volume,
+} from './parts.ts';
 import { rolesIn, type Waterways } from './waterways.ts';
 import { ActuatorId } from './wire.ts';
 
@@ -156,6 +165,12 @@ const Starter = named(
   ),
 );
 
+const FLOAT: Bounds = {
+  ...DAY_TO_YEAR,
+  why: 'a float in salt water that nobody moves for longer can not be relied on',
+};
+const GRACE: Bounds = { ...DAY_TO_YEAR, least: 0 };
+
 export const Policy = named(
   'Policy',
   object(
@@ -187,13 +202,15 @@ export const Policy = named(
         object({
           every: otherwise(
             Duration(
-              'Each float and sensor that protects is moved by hand at least this often, from 1 d to 366 d, and its interlock watched; salt, snails and slime hold floats that nobody moves.',
+              `Each float and sensor that protects is moved by hand at least this often, from ${toldRange(FLOAT)}, and its interlock watched; salt, snails and slime hold floats that nobody moves.`,
+              FLOAT,
             ),
             '90 d',
           ),
           grace: otherwise(
             Duration(
-              'Overdue is an alarm; only after so much longer, at most 366 d, does what relies on it stay off.',
+              `Overdue is an alarm; only after so much longer, ${toldRange(GRACE)}, does what relies on it stay off.`,
+              GRACE,
             ),
             '180 d',
           ),

@@ -1,5 +1,8 @@
 // The station file, declared: what its owner may write, and what the program reads from it. `schemas/station.schema.json`
 // is printed from this.
+
+import type { Mistake } from '../problem.ts';
+import type { Partly } from '../sketch.ts';
 import { group, optional, otherwise } from './absent.ts';
 import {
   byName,
@@ -173,6 +176,10 @@ export type Template = NonNullable<AnnounceFile['templates']>[number];
 export type StationValues = Read<typeof STATION>;
 
 export const stationSchema = () => printed(STATION, { $id: 'urn:vatwarden:station:1', title: 'StationFile' });
+
+/** Every quantity of the file that lies outside its range. */
+export const outOfRange = (file: Partly<StationFile>): readonly Mistake[] =>
+  STATION.outside(file as StationFile, '');
 
 /** @param file one that the loader has accepted */
 export const readStationFile = (file: StationFile) => readFile(STATION, file);

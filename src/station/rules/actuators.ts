@@ -86,24 +86,19 @@ export function* switchesFit(sketch: Sketch): Iterable<Mistake> {
   }
 }
 
-const DAY_MS = 86_400_000;
-const EVERY = '1 d to 366 d: a valve that nobody moves for longer can not be relied on';
-
 export function* exercisesAreMade(sketch: Sketch): Iterable<Mistake> {
   for (const { entry, pointer } of entries(sketch, 'actuators')) {
     const { exercise, kind } = entry;
     if (exercise === undefined) continue;
-    const at = `${pointer}/exercise`;
     if (kind !== undefined && kind !== 'valve')
-      yield { pointer: at, found: `an exercise for a ${kind}`, accepted: 'an exercise for a valve only' };
-    yield* tooRare(`${at}/every`, exercise.every);
-    const opensForMs = value(exercise.for, 'duration-with-unit');
-    if (opensForMs !== undefined && (opensForMs < 1_000 || opensForMs > 60_000))
-      yield { pointer: `${at}/for`, found: quoted(exercise.for ?? ''), accepted: '1 s to 60 s' };
+      yield {
+        pointer: `${pointer}/exercise`,
+        found: `an exercise for a ${kind}`,
+        accepted: 'an exercise for a valve only',
+      };
   }
-  for (const [id, hand] of Object.entries(sketch.file.handValves ?? {})) {
+  for (const id of Object.keys(sketch.file.handValves ?? {})) {
     const pointer = member('', 'handValves', id);
-    yield* tooRare(`${pointer}/every`, hand?.every);
     if (!sketch.ids('actuators').includes(id)) continue;
     yield {
       pointer,
@@ -111,12 +106,6 @@ export function* exercisesAreMade(sketch: Sketch): Iterable<Mistake> {
       accepted: 'an id of its own for what a person turns',
     };
   }
-}
-
-function* tooRare(pointer: string, every: string | undefined): Iterable<Mistake> {
-  const everyMs = value(every, 'duration-with-unit');
-  if (everyMs !== undefined && (everyMs < DAY_MS || everyMs > 366 * DAY_MS))
-    yield { pointer, found: quoted(every ?? ''), accepted: EVERY };
 }
 
 /** A signal moves nothing: whatever does must not be held on for a lamp. */

@@ -1,4 +1,5 @@
 // Everything that the schema can't see: parts that are each of the right shape and make no station together.
+import { outOfRange } from '../file/station.ts';
 import type { Mistake } from '../problem.ts';
 import type { Sketch } from '../sketch.ts';
 import {
@@ -17,7 +18,6 @@ import {
   cutOutIsAboveLimit,
   exchangesArePossible,
   numbersAreAboveZero,
-  proofTestsAreMade,
   quietHoursHaveAnEnd,
   refillHasARoute,
   saltIsPossible,
@@ -91,8 +91,8 @@ export const RULES: readonly Rule[] = [
   batchIsPossible,
   exchangesArePossible,
   quietHoursHaveAnEnd,
-  proofTestsAreMade,
   numbersAreAboveZero,
+  ({ file }) => outOfRange(file),
 ];
 
 export function mistakesAgainstSense(sketch: Sketch): Mistake[] {

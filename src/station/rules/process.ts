@@ -208,25 +208,6 @@ export function* quietHoursHaveAnEnd({ file }: Sketch): Iterable<Mistake> {
   };
 }
 
-const DAY_MS = 86_400_000;
-const YEAR_MS = 366 * DAY_MS;
-
-export function* proofTestsAreMade({ file }: Sketch): Iterable<Mistake> {
-  const { every, grace } = file.policy?.proofTests ?? {};
-  const everyMs = value(every, 'duration-with-unit');
-  const graceMs = value(grace, 'duration-with-unit');
-  if (everyMs !== undefined && (everyMs < DAY_MS || everyMs > YEAR_MS)) {
-    yield {
-      pointer: '/policy/proofTests/every',
-      found: quoted(every ?? ''),
-      accepted: '1 d to 366 d: a float in salt water that nobody moves for longer can not be relied on',
-    };
-  }
-  if (graceMs !== undefined && graceMs > YEAR_MS) {
-    yield { pointer: '/policy/proofTests/grace', found: quoted(grace ?? ''), accepted: 'at most 366 d' };
-  }
-}
-
 /** Where 0 is no number at all: nothing flows, nothing fits, nothing lasts. */
 const ABOVE_ZERO: readonly RegExp[] = [
   /^\/vessels\/[^/]+\/(capacity|volume|shape\/(diameter|height|length|width))$/u,
