@@ -33,6 +33,12 @@ const files = readdirSync('src', { recursive: true, encoding: 'utf8' })
 const importsOf = (text: string): string[] =>
   [...text.matchAll(/(?:from|import)\s+'([^']+)'/g)].map((match) => match[1] as string);
 
+/** Those of `import('...')` among them, which a type may be taken by. */
+const namesIn = (text: string): string[] => [
+  ...importsOf(text),
+  ...[...text.matchAll(/import\(\s*'([^']+)'/g)].map((match) => match[1] as string),
+];
+
 describe('the house', () => {
   test('imports point one way: no room looks into one that stands above it', () => {
     const wrong = files.flatMap(({ path, room, text }) => {
@@ -46,6 +52,19 @@ describe('the house', () => {
         .map((to) => `${path} imports ${to}`);
     });
     expect(wrong).toEqual([]);
+  });
+
+  test('the guard stands alone: it imports nothing of the process, types included (IEC 61511: protection apart from control)', () => {
+    const guard = files.filter(({ path }) => path.startsWith('src/control/guard/'));
+    const crossing = guard.flatMap(({ path, text }) =>
+      namesIn(text)
+        .filter((name) => name.startsWith('.'))
+        .map((name) => normalize(join(dirname(path), name)))
+        .filter((to) => to.startsWith('src/control/') && !to.startsWith('src/control/guard/'))
+        .map((to) => `${path} imports ${to}`),
+    );
+    expect(guard.length).toBeGreaterThan(0);
+    expect(crossing).toEqual([]);
   });
 
   // biome-ignore format: a table reads as a table

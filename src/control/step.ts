@@ -8,7 +8,7 @@
 // as it was.
 import type { Plant } from '../station/plant.ts';
 import { passBypasses } from './guard/bypass.ts';
-import { command } from './guard/commands.ts';
+import { command, type Wants } from './guard/commands.ts';
 import { account } from './guard/contents.ts';
 import { draftOf } from './guard/draft.ts';
 import { age, measureSalinity, take } from './guard/evidence.ts';
@@ -29,7 +29,6 @@ import { exercise } from './process/exercise.ts';
 import { passPromises } from './process/promises.ts';
 import { refill } from './process/refill.ts';
 import { answer } from './process/requests.ts';
-import type { Wants } from './process/units.ts';
 
 export interface Stepped {
   readonly state: State;

@@ -2,13 +2,12 @@
 // says that it may be. Rows against overflow, dry running, flood, hot heaters and wrong water never may, and no trip does.
 // It is an alarm for as long as it lasts, and it ends by itself, while the service is away as well.
 import type { Plant } from '../../station/plant.ts';
-import type { Done } from '../process/requests.ts';
 import { rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { BYPASS_MOST_MS } from './limits.ts';
 import { actuatorsOf } from './row-kinds.ts';
 import type { State } from './state.ts';
-import type { Effect, Request } from './types.ts';
+import type { Done, Effect, Request } from './types.ts';
 
 const MINUTE_MS = 60_000;
 

@@ -3,7 +3,6 @@
 // `off` needs no lease and goes first, pumps before valves; it is repeated, a bounded number of times, until proven. `on`
 // is given and renewed only on a control tick, from the supply downwards: a pump starts once what lies on its way is open.
 import type { Plant } from '../../station/plant.ts';
-import type { Wants } from '../process/units.ts';
 import { feedbackOf } from './evidence.ts';
 import { isAllowed, justCutOff } from './interlocks.ts';
 import { invariant, known } from './invariant.ts';
@@ -12,6 +11,15 @@ import { perPlant } from './per-plant.ts';
 import { actuatorsOf } from './row-kinds.ts';
 import type { State } from './state.ts';
 import type { Effect } from './types.ts';
+import { isLinked } from './watched.ts';
+
+/** What the process would like to run, in order of preference; the rows have not been asked yet. */
+export interface Wants {
+  /** Routes, heaters, dosers. */
+  readonly targets: string[];
+  /** Signals: outputs that move neither water nor heat. */
+  readonly signals: string[];
+}
 
 export function command(plant: Plant, draft: State, wants: Wants, tick: boolean): Effect[] {
   const targets = grant(plant, draft, wants);
@@ -43,8 +51,7 @@ function outputs(
 ): ReadonlySet<string> {
   const meant = new Set<string>(signals);
   for (const target of targets) for (const id of actuatorsOf(plant, target)) meant.add(id);
-  const healthy =
-    draft.link.up && draft.link.echoAgeMs <= plant.link.provenWithinMs && draft.link.lateMs === 0;
+  const healthy = isLinked(plant, draft) && draft.link.lateMs === 0;
   if (plant.alive !== null && healthy) meant.add(plant.alive);
   for (const target of targets)
     invariant(isAllowed(draft, target), 'nothing forbidden is granted', { target });

@@ -5,6 +5,16 @@ import type { Plant } from '../../station/plant.ts';
 import { perPlant } from './per-plant.ts';
 import type { State } from './state.ts';
 
+/** The two routes of each system's exchange. */
+export const sidesOf = perPlant((plant) => {
+  const routes = Object.values(plant.routes);
+  const ofSystem = (id: string) => ({
+    drain: routes.find((r) => r.purpose === 'drain' && r.from === id),
+    supply: routes.find((r) => r.purpose === 'supply' && r.to === id),
+  });
+  return Object.fromEntries(Object.keys(plant.process.exchange).map((id) => [id, ofSystem(id)]));
+});
+
 /** The systems whose level is known by the ledger alone, on one side or on both. */
 export const ledgersOf = perPlant((plant): Readonly<Record<string, LevelDoubt>> => {
   const doubts = Object.keys(plant.process.exchange).flatMap((id) => levelDoubtOf(plant, id) ?? []);

@@ -8,7 +8,6 @@
 // alarm is suppressed while the test lasts, because it is expected. A test that the link or the service does not survive
 // has no result.
 import type { Plant } from '../../station/plant.ts';
-import { isLinked } from '../process/units.ts';
 import { contact, rawContact, stopWord } from './evidence.ts';
 import { deriveRows, type Row, rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
@@ -19,6 +18,7 @@ import type { ProofTestState } from './proof-state.ts';
 import { actuatorsOf } from './row-kinds.ts';
 import type { State } from './state.ts';
 import type { Effect } from './types.ts';
+import { isLinked } from './watched.ts';
 
 /** A row that has a proof test. */
 export type Provable = Row & { readonly proof: string; readonly proves: string };

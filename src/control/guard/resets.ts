@@ -2,7 +2,6 @@
 // now and says that the cause is gone. Where that can't be heard, a named person says what was seen; the row goes on watching,
 // and trips again when its evidence comes back bad. Evidence that still stands refuses either way.
 import type { Plant } from '../../station/plant.ts';
-import type { Done } from '../process/requests.ts';
 import { forgetBooks } from './contents.ts';
 import { draftOf } from './draft.ts';
 import { feedbackOf, isFresh } from './evidence.ts';
@@ -10,7 +9,8 @@ import { type Row, rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { SEEN_LEAST } from './limits.ts';
 import type { State } from './state.ts';
-import type { Request } from './types.ts';
+import type { Done, Request } from './types.ts';
+import { isLinked } from './watched.ts';
 
 /** Who looked, and what they saw. */
 export interface Witness {
@@ -86,7 +86,7 @@ function unshown(plant: Plant, draft: State, row: Row): string | null {
   if (typeof cleared === 'string')
     return `nothing that is measured shows that the cause is gone, ${cleared}: ${LOOK}`;
   if (row.holds(draft)) return stillThere(row);
-  if (!draft.link.up || draft.link.echoAgeMs > plant.link.provenWithinMs)
+  if (!isLinked(plant, draft))
     return `the link to the broker is not proven, so nothing of the station is heard: mend it, or ${LOOK}`;
   const silent = cleared.inputs.filter((id) => !isHeard(plant, draft, id)).map((id) => nameOf(plant, id));
   if (silent.length > 0) return `${silent.join(' and ')} is silent or faulty: mend it, or ${LOOK}`;

@@ -13,10 +13,9 @@ import { mismatchBoundL } from './contents.ts';
 import { blind, feedbackOf, fresh, salinityOf, saying } from './evidence.ts';
 import { circulates, strayBoundL, topOffRuns } from './flows.ts';
 import { known } from './invariant.ts';
-import { isUncertain, ledgersOf } from './ledger.ts';
+import { isUncertain, ledgersOf, sidesOf } from './ledger.ts';
 import { LOW_FLOW_MS } from './limits.ts';
 import { isLow } from './living.ts';
-import { sidesOf } from './on-hand.ts';
 import {
   all,
   around,
@@ -40,6 +39,7 @@ import {
   usersOf,
 } from './row-kinds.ts';
 import type { State } from './state.ts';
+import { isLinked } from './watched.ts';
 
 const to = (plant: Plant, route: Route): Vessel => known(plant.vessels, route.to);
 const from = (plant: Plant, route: Route): Vessel => known(plant.vessels, route.from);
@@ -425,7 +425,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-25', hazard: 'dead link', hardware: 'none', response: 'block', priority: 'soon', afterMs: 10_000, cause: 'link',
     pattern: 'down, or own echo older than its bound', reset: 'by itself, once the echo is back', bypass: NEVER.blind,
     over: (plant) => [plant],
-    holds: (plant) => (state) => !state.link.up || state.link.echoAgeMs > plant.link.provenWithinMs,
+    holds: (plant) => (state) => !isLinked(plant, state),
     forbids: (plant) => all(plant),
     words: () => 'the link to the broker is not proven by its own echo',
     mend: () => 'Look at the broker and the network. Outputs drop by their leases; the phases go on as the station file allows.',

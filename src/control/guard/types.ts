@@ -160,3 +160,8 @@ export type Effect =
     }
   /** Something worth keeping: a phase moved, a trip latched, a batch was accepted. */
   | { readonly do: 'record'; readonly about: string; readonly words: string };
+
+/** What came of a request: what was done, or why not. */
+export type Done =
+  | { readonly done: string; readonly effects?: readonly Effect[] }
+  | { readonly refused: string };

@@ -4,18 +4,19 @@ import type { Plant } from '../../station/plant.ts';
 import { type Row, rowOf } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { PERSON_PATIENCE_MS, RESERVE_DEADBAND, RESERVE_PATIENCE_MS } from '../guard/limits.ts';
-import { levelNews } from '../guard/living.ts';
-import { reserveShareOf } from '../guard/on-hand.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import type { State, UnitState } from '../guard/state.ts';
 import type { Priority } from '../guard/types.ts';
+import { isLinked } from '../guard/watched.ts';
 import { exerciseNews } from './exercise-news.ts';
+import { levelNews } from './level-news.ts';
+import { reserveShareOf } from './on-hand.ts';
 import { promiseNews } from './promises.ts';
 import { proofNews } from './proof-news.ts';
 import { refillNews } from './refill-news.ts';
 import { withSwapped } from './swapped.ts';
 import { isAboutSilence, isUnheard, unheardNews } from './unheard.ts';
-import { isLinked, mayRestart } from './units.ts';
+import { mayRestart } from './units.ts';
 
 /** One thing that may be an alarm, as it stands now. */
 export interface Condition {

@@ -1,19 +1,20 @@
 // 3b. The batch: fresh water goes over, salt is asked for, dissolved, measured and trimmed, the water is heated if it has
 // to be, and then kept ready. Which stage follows which is the table in `stages.ts`; what each does is in a file of its own.
 import type { Plant } from '../../station/plant.ts';
+import type { Wants } from '../guard/commands.ts';
 import { middleL } from '../guard/contents.ts';
 import { circulates } from '../guard/flows.ts';
 import { known } from '../guard/invariant.ts';
 import { AGE_CAP_MS } from '../guard/limits.ts';
-import { availableL } from '../guard/on-hand.ts';
 import { cameUnasked } from '../guard/salt-balance.ts';
 import type { BatchState, Stage, State } from '../guard/state.ts';
-import { watched } from '../guard/watched.ts';
+import { isLinked, watched } from '../guard/watched.ts';
+import { availableL } from './on-hand.ts';
 import { move } from './procedure.ts';
 import { assess, dissolve, measure, salt } from './stage-mix.ts';
 import { heat, ready } from './stage-ready.ts';
 import { begin, chunkL, transfer, trimWater } from './stage-transfer.ts';
-import { isLinked, isQuiet, quietWords, supervise, targetsOf, type Wants } from './units.ts';
+import { isQuiet, quietWords, supervise, targetsOf } from './units.ts';
 import { measureAgain } from './working.ts';
 
 type Work = (plant: Plant, draft: State, elapsedMs: number, wants: Wants) => void;

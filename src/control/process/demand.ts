@@ -2,8 +2,9 @@
 import type { Plant } from '../../station/plant.ts';
 import { forbiddenBy } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
-import { deliverableL, sidesOf } from '../guard/on-hand.ts';
+import { sidesOf } from '../guard/ledger.ts';
 import type { ExchangeState, State } from '../guard/state.ts';
+import { deliverableL } from './on-hand.ts';
 import { isRunning } from './procedure.ts';
 
 /** A remainder smaller than this is a meter's rounding, not a wish. */

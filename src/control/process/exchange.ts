@@ -8,17 +8,19 @@
 // still owed stands in the ledger, keeps the top-off inhibited, holds nothing else up, and is delivered before anything
 // more is drained.
 import type { ExchangeTargets, Plant, Route } from '../../station/plant.ts';
+import type { Wants } from '../guard/commands.ts';
 import { doubtOfL } from '../guard/flows.ts';
 import { forbiddenBy, isAllowed, rowOf } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
-import { isUncertain, ledgersOf } from '../guard/ledger.ts';
+import { isUncertain, ledgersOf, sidesOf } from '../guard/ledger.ts';
 import { AGE_CAP_MS } from '../guard/limits.ts';
-import { deliverableL, sidesOf } from '../guard/on-hand.ts';
 import type { ExchangeState, State } from '../guard/state.ts';
+import { isLinked } from '../guard/watched.ts';
 import { isInStep, isOwed, MEANT_L, wantedL } from './demand.ts';
+import { deliverableL } from './on-hand.ts';
 import { isRunning, move } from './procedure.ts';
 import { batchIsReady } from './stage-ready.ts';
-import { isLinked, isQuiet, quietWords, supervise, targetsOf, type Wants } from './units.ts';
+import { isQuiet, quietWords, supervise, targetsOf } from './units.ts';
 
 const DAY_MS = 86_400_000;
 

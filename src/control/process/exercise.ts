@@ -9,6 +9,7 @@
 // holds the water back the service never moves it: a person is asked.
 import type { Exercise } from '../../station/exercise.ts';
 import type { Plant } from '../../station/plant.ts';
+import type { Wants } from '../guard/commands.ts';
 import { feedbackOf, isFresh } from '../guard/evidence.ts';
 import type { ExerciseRun, ExerciseState } from '../guard/exercise-state.ts';
 import { known } from '../guard/invariant.ts';
@@ -17,8 +18,9 @@ import { perPlant } from '../guard/per-plant.ts';
 import { disturbing, exercisedBySelf, exerciseOf } from '../guard/row-kinds.ts';
 import type { Procedure, State, UnitState } from '../guard/state.ts';
 import type { Effect } from '../guard/types.ts';
+import { isLinked } from '../guard/watched.ts';
 import { sinceMoved } from './exercise-news.ts';
-import { isLinked, targetsOf, type Wants } from './units.ts';
+import { targetsOf } from './units.ts';
 
 const NOTHING: readonly Effect[] = [];
 

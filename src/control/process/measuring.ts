@@ -13,7 +13,6 @@ import {
   TENTH,
 } from '../guard/limits.ts';
 import { anchor, type SaltRange, saltRange } from '../guard/salt-balance.ts';
-import { learnYield, saltedTo } from '../guard/salt-yield.ts';
 import type { BatchState, State } from '../guard/state.ts';
 import {
   agreeWithin,
@@ -29,6 +28,7 @@ import {
   PROBE,
 } from './instruments.ts';
 import { inFormulas, temperatureC, waterForTrim } from './mixing.ts';
+import { learnYield, saltedTo } from './yield-of-batch.ts';
 
 /** What is in the vat before salting: measured, or known from the balance; null: not yet. */
 export function measuredBefore(plant: Plant, draft: State): Measured | null {

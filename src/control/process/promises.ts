@@ -4,12 +4,13 @@
 import type { Plant } from '../../station/plant.ts';
 import { forbiddenBy, type Row, rowOf } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
+import { sidesOf } from '../guard/ledger.ts';
 import { AGE_CAP_MS } from '../guard/limits.ts';
-import { sidesOf } from '../guard/on-hand.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import type { PromiseState, State } from '../guard/state.ts';
 import type { Priority } from '../guard/types.ts';
-import { isLinked, targetsOf } from './units.ts';
+import { isLinked } from '../guard/watched.ts';
+import { targetsOf } from './units.ts';
 import { overdueAfterMs, type UnitId, unitOf, WAITS, type Wait, waitOf } from './waits.ts';
 
 /** Counts how long each unit has been in its wait. */

@@ -1,6 +1,7 @@
 // 3a. Refill: keeps the fresh vat full. Starts below a mark, stops when full; a membrane that was started for seconds
 // makes poor water, so it runs and rests for the route's least times, and is flushed first where there is a way to.
 import type { Plant, Route } from '../../station/plant.ts';
+import type { Wants } from '../guard/commands.ts';
 import { fresh, says } from '../guard/evidence.ts';
 import { impure } from '../guard/flows.ts';
 import { isAllowed } from '../guard/interlocks.ts';
@@ -8,9 +9,10 @@ import { known } from '../guard/invariant.ts';
 import { FLUSH_LEAST_MS, FLUSH_MOST_MS } from '../guard/limits.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import type { Procedure, RefillState, State } from '../guard/state.ts';
+import { isLinked } from '../guard/watched.ts';
 import { isRunning, move } from './procedure.ts';
 import { saysFull } from './refill-news.ts';
-import { isLinked, isQuiet, quietWords, supervise, targetsOf, type Wants } from './units.ts';
+import { isQuiet, quietWords, supervise, targetsOf } from './units.ts';
 
 export function refill(plant: Plant, draft: State, elapsedMs: number, wants: Wants): void {
   const aims = plant.process.refill;

@@ -8,7 +8,7 @@ import { MOST_MEASURED } from '../guard/limits.ts';
 import { abandon, beginProofTest } from '../guard/proof-tests.ts';
 import { resetTrips } from '../guard/resets.ts';
 import type { ExchangeState, State, UnitState } from '../guard/state.ts';
-import type { Effect, Request, Unit } from '../guard/types.ts';
+import type { Done, Effect, Request, Unit } from '../guard/types.ts';
 import { acknowledge } from './alarms.ts';
 import { reconsider } from './batch.ts';
 import { isInStep } from './demand.ts';
@@ -27,10 +27,6 @@ interface Answer {
 const yes = (words: string, effects: readonly Effect[] = []): Answer => ({ accepted: true, words, effects });
 const no = (words: string): Answer => ({ accepted: false, words });
 
-/** What was done, or why not. */
-export type Done =
-  | { readonly done: string; readonly effects?: readonly Effect[] }
-  | { readonly refused: string };
 const given = (done: Done): Answer => ('refused' in done ? no(done.refused) : yes(done.done, done.effects));
 
 export function answer(plant: Plant, draft: State, id: string, request: Request): Effect[] {

@@ -2,6 +2,7 @@
 // `mixing.ts`; here is the order of things.
 import { BRINE_SALINITY } from '../../engineering/properties.ts';
 import type { Plant } from '../../station/plant.ts';
+import type { Wants } from '../guard/commands.ts';
 import { circulates } from '../guard/flows.ts';
 import { isAllowed } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
@@ -11,7 +12,6 @@ import type { State } from '../guard/state.ts';
 import { accept, doubtSalinity, doubtUnsalted, judgeSalinity, measuredBefore } from './measuring.ts';
 import { askForSalt, doseKg, seenOfSalt, tooFullForL, waterForTrim } from './mixing.ts';
 import { happen } from './stages.ts';
-import type { Wants } from './units.ts';
 import { circulate, stuck } from './working.ts';
 
 export function assess(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): void {

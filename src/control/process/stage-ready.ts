@@ -1,20 +1,21 @@
 // 3b, heat and ready: heated if it has to be, then kept: stirred now and then, measured at every stirring, trimmed when it
 // drifts, and left when it is old or used up.
 import type { Heater, Plant } from '../../station/plant.ts';
+import type { Wants } from '../guard/commands.ts';
 import { middleL } from '../guard/contents.ts';
 import { salinityOf } from '../guard/evidence.ts';
 import { known } from '../guard/invariant.ts';
-import { availableL, reserveShareOf } from '../guard/on-hand.ts';
 import type { State } from '../guard/state.ts';
 import { isInStep, isTooLittle, wantedL } from './demand.ts';
 import { heatingNeeded } from './heating.ts';
 import { needsNewMeasurement } from './instruments.ts';
 import { isFarFromAccepted } from './measuring.ts';
+import { availableL, reserveShareOf } from './on-hand.ts';
 import { hold, isRunning, move } from './procedure.ts';
 import { correct } from './stage-mix.ts';
 import { begin } from './stage-transfer.ts';
 import { happen } from './stages.ts';
-import { isQuiet, type Wants } from './units.ts';
+import { isQuiet } from './units.ts';
 import { circulate, measureAgain, stuck } from './working.ts';
 
 export function heat(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): void {

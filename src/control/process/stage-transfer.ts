@@ -1,15 +1,15 @@
 // 3b, transfer: all that is there goes over, up to the target; then it waits for the purifier and goes on. And the litres of
 // a trim with fresh water, by the same route.
 import type { Plant, Route } from '../../station/plant.ts';
+import type { Wants } from '../guard/commands.ts';
 import { middleL } from '../guard/contents.ts';
 import { salinityOf, says } from '../guard/evidence.ts';
 import { forbiddenBy, isAllowed } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { TRANSFER_CHUNK_SHARE } from '../guard/limits.ts';
-import { availableL, transferRoute } from '../guard/on-hand.ts';
 import type { State } from '../guard/state.ts';
+import { availableL, transferRoute } from './on-hand.ts';
 import { happen } from './stages.ts';
-import type { Wants } from './units.ts';
 import { circulateBeside, stuck } from './working.ts';
 
 export function begin(plant: Plant, draft: State): void {

@@ -11,14 +11,6 @@ import { hold, move, pass } from './procedure.ts';
 
 const DAY_MS = 86_400_000;
 
-/** What the phases want this time, in order of preference. Protection has not been asked yet. */
-export interface Wants {
-  /** Routes, heaters, dosers. */
-  readonly targets: string[];
-  /** Signals: outputs that move neither water nor heat. */
-  readonly signals: string[];
-}
-
 /** The targets of each unit: refill, batch, and the exchange of each system by the system's id. */
 export const targetsOf = perPlant((plant) => {
   const routes = Object.values(plant.routes);
@@ -100,10 +92,6 @@ export function mayRestart(plant: Plant, unit: UnitState): boolean {
   };
   return unit.cause !== null && by[unit.cause];
 }
-
-/** Nothing starts by itself before the link has proven itself. */
-export const isLinked = (plant: Plant, state: State): boolean =>
-  state.link.up && state.link.echoAgeMs <= plant.link.provenWithinMs;
 
 /** Whether quiet hours keep this from starting: `yes`, `no`, or `unknown` while the time of day is not trusted. */
 export function isQuiet(

@@ -4,6 +4,7 @@
 import type { Plant } from '../../station/plant.ts';
 import { isAllowed } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
+import { sidesOf } from '../guard/ledger.ts';
 import {
   COME_TO_REST_MS,
   FLUSH_MOST_MS,
@@ -12,11 +13,11 @@ import {
   STANDSTILL_MS,
   STEADY_PATIENCE,
 } from '../guard/limits.ts';
-import { deliverableL, sidesOf } from '../guard/on-hand.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import type { Stage, State, UnitState } from '../guard/state.ts';
 import type { Priority } from '../guard/types.ts';
 import { isInStep, isTooLittle, wantedL } from './demand.ts';
+import { deliverableL } from './on-hand.ts';
 import { isRunning } from './procedure.ts';
 import { batchIsReady } from './stage-ready.ts';
 import { isQuiet } from './units.ts';

@@ -1,10 +1,10 @@
 // What the stages of a batch share: circulation, holding for a person, and measuring again.
 import type { Plant, Route } from '../../station/plant.ts';
+import type { Wants } from '../guard/commands.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import type { BatchState } from '../guard/state.ts';
 import { hold } from './procedure.ts';
 import { happen } from './stages.ts';
-import type { Wants } from './units.ts';
 
 export function circulate(plant: Plant, wants: Wants): void {
   const route = circulation(plant);

@@ -1,22 +1,12 @@
 // What there is to work with: litres that the vats can give for certain, and the reserve that follows.
 import type { Plant, Route } from '../../station/plant.ts';
-import { known } from './invariant.ts';
-import { perPlant } from './per-plant.ts';
-import type { State } from './state.ts';
+import { known } from '../guard/invariant.ts';
+import { perPlant } from '../guard/per-plant.ts';
+import type { State } from '../guard/state.ts';
 
 export const transferRoute = perPlant((plant): Route | undefined =>
   Object.values(plant.routes).find((r) => r.purpose === 'transfer'),
 );
-
-/** The two routes of each system's exchange. */
-export const sidesOf = perPlant((plant) => {
-  const routes = Object.values(plant.routes);
-  const ofSystem = (id: string) => ({
-    drain: routes.find((r) => r.purpose === 'drain' && r.from === id),
-    supply: routes.find((r) => r.purpose === 'supply' && r.to === id),
-  });
-  return Object.fromEntries(Object.keys(plant.process.exchange).map((id) => [id, ofSystem(id)]));
-});
 
 /** What the source of the transfer can give now, for certain. */
 export function availableL(plant: Plant, draft: State): number {
