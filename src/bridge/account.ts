@@ -1,6 +1,6 @@
 // The day in words, made from nothing but what goes over the wire: whoever listens on the same topics can tell the same
 // story. One entry for each thing that happened, one an hour for what is in the vats.
-import type { Stage } from '../control/guard/state.ts';
+import type { Stage } from '../control/process/state.ts';
 import type { Plant } from '../station/plant.ts';
 import { documentOf } from './values.ts';
 import { type Topics, topicsOf } from './wire-out.ts';

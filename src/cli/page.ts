@@ -2,7 +2,7 @@
 import { copyFile, open, rename } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Bridge } from '../bridge/bridge.ts';
-import type { State } from '../control/guard/state.ts';
+import type { State } from '../control/process/state.ts';
 import type { Journal } from '../journal/journal.ts';
 import { JournalError } from '../journal/trouble.ts';
 import { readPanelFile } from '../panel/configuration.ts';

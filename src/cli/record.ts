@@ -3,7 +3,7 @@
 import { join } from 'node:path';
 import type { Bridge } from '../bridge/bridge.ts';
 import { provenBefore } from '../control/guard/proof-tests.ts';
-import type { State } from '../control/guard/state.ts';
+import type { State } from '../control/process/state.ts';
 import { type Journal, openJournal } from '../journal/journal.ts';
 import { orderOf } from '../journal/order.ts';
 import type { Stamp } from '../journal/stamp.ts';

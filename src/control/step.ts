@@ -10,7 +10,6 @@ import type { Plant } from '../station/plant.ts';
 import { passBypasses } from './guard/bypass.ts';
 import { command, type Wants } from './guard/commands.ts';
 import { account } from './guard/contents.ts';
-import { draftOf } from './guard/draft.ts';
 import { age, measureSalinity, take } from './guard/evidence.ts';
 import { extendBudgets, run, settleRunning } from './guard/flows.ts';
 import { watchHeaters } from './guard/heaters.ts';
@@ -20,15 +19,16 @@ import { meter } from './guard/meters.ts';
 import { proveOff } from './guard/off-proof.ts';
 import { passProofTime, watchProofTest } from './guard/proof-tests.ts';
 import { balanceSalt } from './guard/salt-balance.ts';
-import type { State } from './guard/state.ts';
 import type { Effect, Event, Task } from './guard/types.ts';
 import { alarms } from './process/alarms.ts';
 import { batch } from './process/batch.ts';
+import { draftOf } from './process/draft.ts';
 import { exchange } from './process/exchange.ts';
 import { exercise } from './process/exercise.ts';
 import { passPromises } from './process/promises.ts';
 import { refill } from './process/refill.ts';
 import { answer } from './process/requests.ts';
+import type { State } from './process/state.ts';
 
 export interface Stepped {
   readonly state: State;

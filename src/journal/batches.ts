@@ -2,7 +2,7 @@
 // it. Read off two states that follow each other, so that it can't disagree with what the core believed.
 import { fresh } from '../control/guard/evidence.ts';
 import { known } from '../control/guard/invariant.ts';
-import type { State } from '../control/guard/state.ts';
+import type { State } from '../control/process/state.ts';
 import type { Plant } from '../station/plant.ts';
 
 export interface BatchRecord {

@@ -1,8 +1,8 @@
 // What is drawn over a year: which lines a station has, and what each shows now.
 import { fresh, isFresh, salinityOf } from '../control/guard/evidence.ts';
 import { known } from '../control/guard/invariant.ts';
-import type { State } from '../control/guard/state.ts';
 import { reserveShareOf } from '../control/process/on-hand.ts';
+import type { State } from '../control/process/state.ts';
 import { INLET_TEMPERATURE, permeateTemperatureDivisor } from '../engineering/purification.ts';
 import type { Plant, Route } from '../station/plant.ts';
 

@@ -4,7 +4,7 @@
 // A commit is one transaction: the steps that waited, the step that asked for it, and everything noted about them. It is
 // durable when the call returns. When to call which: see order.ts. A commit that fails changes nothing: what it would
 // have written waits, in order, and is tried again; meanwhile every call says that it is not durable.
-import type { State } from '../control/guard/state.ts';
+import type { State } from '../control/process/state.ts';
 import type { Plant } from '../station/plant.ts';
 import { openFile } from './file.ts';
 import { Keeping, type Taken } from './keeping.ts';

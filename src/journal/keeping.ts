@@ -1,9 +1,9 @@
 // The writing side of a journal: steps come in, commits go out, and what the disk refuses waits.
 
 import { rowOf } from '../control/guard/interlocks.ts';
-import type { State } from '../control/guard/state.ts';
 import type { Effect, Event } from '../control/guard/types.ts';
 import { restored } from '../control/process/initial.ts';
+import type { State } from '../control/process/state.ts';
 import type { Plant } from '../station/plant.ts';
 import { BatchBook } from './batches.ts';
 import type { Database } from './driver.ts';

@@ -1,7 +1,7 @@
 // What each system gave and got, hour by hour: the sums of what every step's evidence says has passed.
 import { doubtOfL } from '../control/guard/flows.ts';
 import { known } from '../control/guard/invariant.ts';
-import type { State } from '../control/guard/state.ts';
+import type { State } from '../control/process/state.ts';
 import type { Plant } from '../station/plant.ts';
 
 export interface LedgerEntry {

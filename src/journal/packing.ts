@@ -3,8 +3,8 @@
 // drift from the core's types, and a step still costs a dozen bytes. Sums over the bytes tell damage from difference.
 import { createHash } from 'node:crypto';
 import { crc32, deflateRawSync, inflateRawSync } from 'node:zlib';
-import type { State } from '../control/guard/state.ts';
 import type { Effect, Event } from '../control/guard/types.ts';
+import type { State } from '../control/process/state.ts';
 import type { Plant } from '../station/plant.ts';
 import { LIMITS } from './limits.ts';
 import { Damaged } from './trouble.ts';

@@ -1,6 +1,6 @@
 // Reads what was recorded back in its order, and checks each row on the way: the chain of sums, the count, the digests of
 // the snapshots. A contradiction is `Damaged`, with the place.
-import type { State } from '../control/guard/state.ts';
+import type { State } from '../control/process/state.ts';
 import type { Plant } from '../station/plant.ts';
 import type { Database } from './driver.ts';
 import { chainOf, digestOf, hashOf, type Pair, plantOf, sumOf, unfoldSteps, unfoldText } from './packing.ts';

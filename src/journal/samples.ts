@@ -1,6 +1,6 @@
 // The lines of a picture, kept for a year: each minute the least, the mean over time and the most of every channel; hours
 // are made of minutes. A restart inside a minute goes on with it; a power cut loses at most the minute that was running.
-import type { State } from '../control/guard/state.ts';
+import type { State } from '../control/process/state.ts';
 import type { Plant } from '../station/plant.ts';
 import { type Channel, channelsOf } from './channels.ts';
 import type { Database } from './driver.ts';

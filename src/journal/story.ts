@@ -2,7 +2,7 @@
 // be named that no effect mentions.
 import { deriveRows, rowOf } from '../control/guard/interlocks.ts';
 import { known } from '../control/guard/invariant.ts';
-import type { State } from '../control/guard/state.ts';
+import type { State } from '../control/process/state.ts';
 import type { Plant } from '../station/plant.ts';
 import { LIMITS } from './limits.ts';
 import type { Recording } from './recording.ts';

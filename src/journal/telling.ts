@@ -2,8 +2,8 @@
 // changed is worth a line; a lease that is renewed and a reading that says the same again are not.
 import { rowOf } from '../control/guard/interlocks.ts';
 import { actuatorsOf } from '../control/guard/row-kinds.ts';
-import type { State } from '../control/guard/state.ts';
 import type { Effect, Input, Request } from '../control/guard/types.ts';
+import type { State } from '../control/process/state.ts';
 import { houseUnitOf, isNumberSensor } from '../station/kinds.ts';
 import type { Plant, Sensor } from '../station/plant.ts';
 import type { Replayed } from './replay.ts';

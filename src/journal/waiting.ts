@@ -1,5 +1,5 @@
 // What is to be written next, in order: steps that wait for one another, and where a stretch of them begins.
-import type { State } from '../control/guard/state.ts';
+import type { State } from '../control/process/state.ts';
 import { LIMITS } from './limits.ts';
 import { type Pair, textOf } from './packing.ts';
 import type { Cause } from './reading.ts';

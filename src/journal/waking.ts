@@ -1,5 +1,5 @@
 // What the journal remembers when it is opened: the last snapshot, and the steps after it taken again.
-import type { State } from '../control/guard/state.ts';
+import type { State } from '../control/process/state.ts';
 import { step } from '../control/step.ts';
 import type { Database } from './driver.ts';
 import { digestOf } from './packing.ts';

@@ -1,5 +1,5 @@
 // Writes rows: plants, starts, snapshots, steps. Every function here runs inside the one transaction of a commit.
-import type { State } from '../control/guard/state.ts';
+import type { State } from '../control/process/state.ts';
 import type { Plant } from '../station/plant.ts';
 import type { Database, Statement } from './driver.ts';
 import { LIMITS } from './limits.ts';

@@ -1,7 +1,7 @@
 // Each batch's record: when each stage began and ended, what went in, what came of it, how much of it was delivered.
 import { fresh } from '../control/guard/evidence.ts';
 import { known } from '../control/guard/invariant.ts';
-import type { BatchState } from '../control/guard/state.ts';
+import type { BatchState } from '../control/process/state.ts';
 import type { BatchRecord } from './contract.ts';
 import type { Turn } from './turn.ts';
 

@@ -1,6 +1,6 @@
 // Which lines a station's history has, and their values at one moment: the journal's own, so that a picture of this hour
 // and one of last winter show the same thing. Contents are one line there, with a least and a most, and two here.
-import type { State } from '../control/guard/state.ts';
+import type { State } from '../control/process/state.ts';
 import { channelsOf as linesOf } from '../journal/channels.ts';
 import type { Plant } from '../station/plant.ts';
 import type { Channel } from './contract.ts';

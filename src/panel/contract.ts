@@ -1,9 +1,9 @@
 // What passes between the service and its page: plain JSON, read by both, so nothing here may need node or a browser.
 // Numbers are in house units (litres, degC, practical salinity, milliseconds); the page shows them as the person prefers.
 // `atMs` is a moment: milliseconds since 1970 in the source's own time, which a simulated station sets itself.
-import type { Stage } from '../control/guard/state.ts';
 import type { AlarmState, Priority, Request } from '../control/guard/types.ts';
 import type { Status } from '../control/process/describe.ts';
+import type { Stage } from '../control/process/state.ts';
 import type { Measured } from '../station/kinds.ts';
 import type { Actuator, Plant, Sensor } from '../station/plant.ts';
 import type { ProofOutcome } from './proof-book.ts';

@@ -10,7 +10,7 @@ import { ledgersOf } from '../control/guard/ledger.ts';
 import { LOW_FLOW_MS } from '../control/guard/limits.ts';
 import { sinceProven } from '../control/guard/proof-rows.ts';
 import { underWayL } from '../control/guard/row-kinds.ts';
-import type { State } from '../control/guard/state.ts';
+import type { State } from '../control/process/state.ts';
 import type { Plant } from '../station/plant.ts';
 import type { Meaning, RowInput } from './contract.ts';
 

@@ -3,10 +3,10 @@
 import { middleL } from '../control/guard/contents.ts';
 import { salinityOf } from '../control/guard/evidence.ts';
 import { known } from '../control/guard/invariant.ts';
-import type { ExchangeState, State, UnitState } from '../control/guard/state.ts';
 import type { Input } from '../control/guard/types.ts';
 import { initial } from '../control/process/initial.ts';
 import { reserveShareOf } from '../control/process/on-hand.ts';
+import type { ExchangeState, State, UnitState } from '../control/process/state.ts';
 import { step } from '../control/step.ts';
 import { makeTwin } from '../simulate/twin.ts';
 import type { Plant } from '../station/plant.ts';

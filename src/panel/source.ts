@@ -1,9 +1,9 @@
 // Where the page gets everything from, and the only way by which it asks for anything. Whoever runs a station (the
 // service on a broker, a demo, a test) hands one in; `memory-source.ts` makes one from the core's steps alone.
 
-import type { State } from '../control/guard/state.ts';
 import type { Request } from '../control/guard/types.ts';
 import type { Status } from '../control/process/describe.ts';
+import type { State } from '../control/process/state.ts';
 import type { Plant } from '../station/plant.ts';
 import type { Answer, Ask, BatchRecord, Incident, PastEvent, ProofOutcome, SaltStock } from './contract.ts';
 import type { DayKept } from './day-book.ts';

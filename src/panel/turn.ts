@@ -1,6 +1,7 @@
 // One step of the core as the books of this room see it: what the state was worth after it, and what it told the world.
-import type { State } from '../control/guard/state.ts';
+
 import type { Effect } from '../control/guard/types.ts';
+import type { State } from '../control/process/state.ts';
 import type { Plant } from '../station/plant.ts';
 
 export interface Turn {

@@ -2,8 +2,8 @@
 // inputs) and since when. Cut into sections, each of which travels only when it has changed.
 import { deriveRows } from '../control/guard/interlocks.ts';
 import { lookNeeded } from '../control/guard/resets.ts';
-import type { State, UnitState } from '../control/guard/state.ts';
 import { PROCEDURE } from '../control/process/procedure.ts';
+import type { State, UnitState } from '../control/process/state.ts';
 import type { RowNow, Sections, Steer } from './contract.ts';
 import { inputsOf } from './row-inputs.ts';
 import type { Since } from './since.ts';

@@ -1,6 +1,6 @@
 // One run of the next days, on a thread of its own: the control loop has the other.
 import { parentPort, workerData } from 'node:worker_threads';
-import type { State } from '../control/guard/state.ts';
+import type { State } from '../control/process/state.ts';
 import type { Plant } from '../station/plant.ts';
 import { sevenDays } from './seven-days.ts';
 

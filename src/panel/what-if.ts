@@ -1,6 +1,6 @@
 // Two runs side by side, with today's targets and with changed ones. One question at a time: a second one ends the first.
 import { Worker } from 'node:worker_threads';
-import type { State } from '../control/guard/state.ts';
+import type { State } from '../control/process/state.ts';
 import type { Plant } from '../station/plant.ts';
 import { builtFile } from './built.ts';
 import type { WhatIf, WhatIfRun } from './contract.ts';

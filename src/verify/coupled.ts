@@ -1,9 +1,9 @@
 // The real core coupled to the simulated water in memory: no broker, no wall clock, station time only. Tests, campaigns
 // and a simulated year drive the two together through this.
 
-import type { State } from '../control/guard/state.ts';
 import type { Effect, Input, Request } from '../control/guard/types.ts';
 import { forgetful, initial, restored } from '../control/process/initial.ts';
+import type { State } from '../control/process/state.ts';
 import { step } from '../control/step.ts';
 import type { Fault } from '../simulate/faults.ts';
 import { makeTwin, type Twin, type TwinOptions } from '../simulate/twin.ts';

@@ -1,6 +1,6 @@
 // A station at rest with a ready batch and nothing wrong: where every row's test begins.
-import { draftOf } from '../../src/control/guard/draft.ts';
-import type { State } from '../../src/control/guard/state.ts';
+import { draftOf } from '../../src/control/process/draft.ts';
+import type { State } from '../../src/control/process/state.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { couple, plantAt } from '../tools/coupled.ts';
 

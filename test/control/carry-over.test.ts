@@ -2,9 +2,9 @@
 // and what has none is named, so that row I-36 stops everything until a person has looked.
 import { describe, expect, test } from 'vitest';
 import { judge } from '../../src/control/guard/interlocks.ts';
-import type { State } from '../../src/control/guard/state.ts';
 import { quiet } from '../../src/control/process/alarms.ts';
 import { forgetful, restored } from '../../src/control/process/initial.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { step } from '../../src/control/step.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { plumbingOf } from '../../src/station/plumbing.ts';

@@ -3,7 +3,7 @@
 import { describe, expect, test } from 'vitest';
 import { deriveRows, judge, rowOf } from '../../src/control/guard/interlocks.ts';
 import { ledgersOf } from '../../src/control/guard/ledger.ts';
-import type { State } from '../../src/control/guard/state.ts';
+import type { State } from '../../src/control/process/state.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { type Coupled, couple, fileOf, plantAt } from '../tools/coupled.ts';
 

@@ -2,10 +2,10 @@
 // does not explain is kept and delivers nothing.
 import { describe, expect, test } from 'vitest';
 import { anchor, cameUnasked } from '../../src/control/guard/salt-balance.ts';
-import type { State } from '../../src/control/guard/state.ts';
 import { restored } from '../../src/control/process/initial.ts';
 import { doubtSalinity, reported } from '../../src/control/process/measuring.ts';
 import { salt } from '../../src/control/process/stage-mix.ts';
+import type { State } from '../../src/control/process/state.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { plantAt } from '../tools/coupled.ts';
 import { baseline } from './baseline.ts';

@@ -2,16 +2,17 @@
 // water; the expected figures are worked out by hand beside them. Times and counts are data.
 import { describe, expect, test } from 'vitest';
 import { account } from '../../src/control/guard/contents.ts';
-import { draftOf } from '../../src/control/guard/draft.ts';
 import { age, take } from '../../src/control/guard/evidence.ts';
 import { run, settleRunning } from '../../src/control/guard/flows.ts';
 import { judge } from '../../src/control/guard/interlocks.ts';
 import { FLOW_WINDOW_MS, LOW_FLOW_MS, SILENT_COUNTER_MS } from '../../src/control/guard/limits.ts';
 import { meter } from '../../src/control/guard/meters.ts';
 import { proveOff } from '../../src/control/guard/off-proof.ts';
-import type { RouteState, State } from '../../src/control/guard/state.ts';
+import type { RouteState } from '../../src/control/guard/state.ts';
 import type { Input } from '../../src/control/guard/types.ts';
+import { draftOf } from '../../src/control/process/draft.ts';
 import { initial, restored } from '../../src/control/process/initial.ts';
+import type { State } from '../../src/control/process/state.ts';
 import type { Route } from '../../src/station/plant.ts';
 import { plantAt } from '../tools/coupled.ts';
 

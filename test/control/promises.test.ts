@@ -1,11 +1,11 @@
 // Every wait ends, or a person is told: each row of the table of waits in a state that is in it, just before and just after
 // the longest that it may last; and random nights in which no unit waits outside the table.
 import { describe, expect, test } from 'vitest';
-import { draftOf } from '../../src/control/guard/draft.ts';
 import { PERSON_PATIENCE_MS, STANDSTILL_MS } from '../../src/control/guard/limits.ts';
-import type { State } from '../../src/control/guard/state.ts';
 import { quiet } from '../../src/control/process/alarms.ts';
+import { draftOf } from '../../src/control/process/draft.ts';
 import { blockerOf, passPromises, promiseNews } from '../../src/control/process/promises.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { type UnitId, unitOf, WAITS, waitOf } from '../../src/control/process/waits.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { isFault } from '../../src/verify/trial/misfortunes.ts';

@@ -1,9 +1,9 @@
 // What a person or a hub may ask, what is refused, and that a refusal changes nothing.
 import { describe, expect, test } from 'vitest';
 import { judge } from '../../src/control/guard/interlocks.ts';
-import type { State } from '../../src/control/guard/state.ts';
 import type { Effect, Request } from '../../src/control/guard/types.ts';
 import { answer } from '../../src/control/process/requests.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { baseline } from './baseline.ts';
 
 const { plant, draft } = baseline('marram-point');

@@ -2,9 +2,9 @@
 import { describe, expect, test } from 'vitest';
 import { deriveRows, judge, type Row, rowOf } from '../../src/control/guard/interlocks.ts';
 import { lookNeeded, resetTrip } from '../../src/control/guard/resets.ts';
-import type { State } from '../../src/control/guard/state.ts';
 import type { Request } from '../../src/control/guard/types.ts';
 import { initial } from '../../src/control/process/initial.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { step } from '../../src/control/step.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { plantAt } from '../tools/coupled.ts';

@@ -4,7 +4,7 @@ import { describe, expect, test } from 'vitest';
 import { deriveRows, isAllowed, judge, rowOf } from '../../src/control/guard/interlocks.ts';
 import { resetTrip } from '../../src/control/guard/resets.ts';
 import { ROW_KINDS } from '../../src/control/guard/rows.ts';
-import type { State } from '../../src/control/guard/state.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { baseline, STATIONS } from './baseline.ts';
 
 const { plant, draft } = baseline('marram-point');

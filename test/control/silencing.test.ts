@@ -2,11 +2,11 @@
 // that nothing of it touches an interlock, and when alarms count as a flood.
 import { describe, expect, test } from 'vitest';
 import { ALARM_QUIET_MS, FLOOD_ALARMS, FLOOD_MS, SHELVE_MOST_MS } from '../../src/control/guard/limits.ts';
-import type { State } from '../../src/control/guard/state.ts';
 import type { AlarmState } from '../../src/control/guard/types.ts';
 import { ALARM_STATES, type AlarmEvent, returned } from '../../src/control/process/alarm-states.ts';
 import { describe as statusOf } from '../../src/control/process/describe.ts';
 import { restored } from '../../src/control/process/initial.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { baseline } from './baseline.ts';
 import { walk } from './steps.ts';
 

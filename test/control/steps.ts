@@ -1,6 +1,7 @@
 // Takes a state of the core on, step by step, over a proven link: for tests that need more than one step and no water.
-import type { State } from '../../src/control/guard/state.ts';
+
 import type { Effect, Input, Request } from '../../src/control/guard/types.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { step } from '../../src/control/step.ts';
 import type { Plant } from '../../src/station/plant.ts';
 

@@ -1,10 +1,10 @@
 // The literal tables: every cell filled, and the moves that must never happen.
 import { describe, expect, test } from 'vitest';
-import type { BatchState, Procedure, Stage, UnitState } from '../../src/control/guard/state.ts';
 import type { AlarmState } from '../../src/control/guard/types.ts';
 import { ALARM_STATES, type AlarmEvent } from '../../src/control/process/alarm-states.ts';
 import { hold, move, PROCEDURE, type ProcedureEvent } from '../../src/control/process/procedure.ts';
 import { ACCEPTED, type Happening, happen, STAGES } from '../../src/control/process/stages.ts';
+import type { BatchState, Procedure, Stage, UnitState } from '../../src/control/process/state.ts';
 import { baseline } from './baseline.ts';
 
 const PROCEDURES = Object.keys(PROCEDURE) as Procedure[];

@@ -3,7 +3,7 @@
 import { describe, expect, test } from 'vitest';
 import { deriveRows, forbiddenBy, isAllowed, judge } from '../../src/control/guard/interlocks.ts';
 import { all } from '../../src/control/guard/row-kinds.ts';
-import type { State } from '../../src/control/guard/state.ts';
+import type { State } from '../../src/control/process/state.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { baseline, STATIONS } from './baseline.ts';
 

@@ -3,10 +3,10 @@
 import { afterEach, describe, expect, it } from 'vitest';
 import { wallClockwork } from '../../src/bridge/clockwork.ts';
 import { inboxOf } from '../../src/bridge/inbox.ts';
-import type { State } from '../../src/control/guard/state.ts';
 import type { Input } from '../../src/control/guard/types.ts';
 import { describe as describeState } from '../../src/control/process/describe.ts';
 import { initial } from '../../src/control/process/initial.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { step } from '../../src/control/step.ts';
 import { startWater } from '../../src/simulate/station-water.ts';
 import { makeTwin } from '../../src/simulate/twin.ts';

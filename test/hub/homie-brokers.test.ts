@@ -1,7 +1,7 @@
 // The Homie side over the embedded broker and a real one, as a controller sees it.
 import { describe, expect, it } from 'vitest';
 import type { Bridge } from '../../src/bridge/bridge.ts';
-import type { State } from '../../src/control/guard/state.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { descriptionOf } from '../../src/hub/description.ts';
 import { shortMemory } from '../../src/hub/memory.ts';
 import { deviceOf } from '../../src/hub/model.ts';

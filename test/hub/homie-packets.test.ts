@@ -1,7 +1,7 @@
 // The Homie side packet by packet, over a broker that writes down what it sees.
 import { describe, expect, it } from 'vitest';
 import type { Bridge } from '../../src/bridge/bridge.ts';
-import type { State } from '../../src/control/guard/state.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { filtersOf } from '../../src/hub/life.ts';
 import { deviceOf } from '../../src/hub/model.ts';
 import { device as ear, pause, until } from '../bridge/rig.ts';

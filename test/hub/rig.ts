@@ -2,9 +2,9 @@
 import { type AddressInfo, createServer } from 'node:net';
 import { Aedes } from 'aedes';
 import { Bridge } from '../../src/bridge/bridge.ts';
-import type { State } from '../../src/control/guard/state.ts';
 import { describe } from '../../src/control/process/describe.ts';
 import { forgetful, initial, restored } from '../../src/control/process/initial.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { step } from '../../src/control/step.ts';
 import { announcementsOf } from '../../src/hub/announcements.ts';
 import { type Homie, type HomieOptions, startHomie } from '../../src/hub/homie.ts';

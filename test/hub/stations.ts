@@ -1,9 +1,9 @@
 // Stations, devices and states for the tests of this room.
 import { readFileSync } from 'node:fs';
-import type { State } from '../../src/control/guard/state.ts';
 import type { Input } from '../../src/control/guard/types.ts';
 import { describe } from '../../src/control/process/describe.ts';
 import { initial } from '../../src/control/process/initial.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { step } from '../../src/control/step.ts';
 import { type Device, deviceOf } from '../../src/hub/model.ts';
 import type { Shown } from '../../src/hub/row.ts';

@@ -4,8 +4,8 @@
 import mqtt from 'mqtt';
 import { afterEach, describe, expect, it } from 'vitest';
 import { Bridge } from '../../src/bridge/bridge.ts';
-import type { State } from '../../src/control/guard/state.ts';
 import { initial } from '../../src/control/process/initial.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { startWater } from '../../src/simulate/station-water.ts';
 import { listLog, machine } from '../bridge/rig.ts';
 import { hasMosquitto, mosquitto, type TestBroker } from '../tools/brokers.ts';

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { deriveRows } from '../../src/control/guard/interlocks.ts';
-import type { State } from '../../src/control/guard/state.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { deviceOf } from '../../src/hub/model.ts';
 import { alertId, type Part, type Shown } from '../../src/hub/row.ts';
 import { pin, pinned } from '../../src/hub/targets.ts';

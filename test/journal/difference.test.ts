@@ -1,7 +1,7 @@
 import { afterEach, describe, expect, it } from 'vitest';
-import type { State } from '../../src/control/guard/state.ts';
 import type { Effect, Event } from '../../src/control/guard/types.ts';
 import { initial, restored } from '../../src/control/process/initial.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { step } from '../../src/control/step.ts';
 import { openDatabase } from '../../src/journal/driver.ts';
 import { openJournal } from '../../src/journal/journal.ts';

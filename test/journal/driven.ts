@@ -3,9 +3,9 @@
 import { copyFileSync, existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { State } from '../../src/control/guard/state.ts';
 import type { Effect, Event, Input, Request } from '../../src/control/guard/types.ts';
 import { initial, restored } from '../../src/control/process/initial.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { step } from '../../src/control/step.ts';
 import type { Journal, JournalOptions } from '../../src/journal/journal.ts';
 import { openJournal } from '../../src/journal/journal.ts';

@@ -1,9 +1,9 @@
 import '../seed.ts';
 import fc from 'fast-check';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
-import type { State } from '../../src/control/guard/state.ts';
 import type { Event } from '../../src/control/guard/types.ts';
 import { initial } from '../../src/control/process/initial.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { step } from '../../src/control/step.ts';
 import { permeateTemperatureDivisor } from '../../src/engineering/purification.ts';
 import { channelsOf } from '../../src/journal/channels.ts';

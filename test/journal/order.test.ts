@@ -1,9 +1,9 @@
 import { readdirSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterEach, describe, expect, it } from 'vitest';
-import type { State } from '../../src/control/guard/state.ts';
 import type { Effect, Event } from '../../src/control/guard/types.ts';
 import { initial, restored } from '../../src/control/process/initial.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { step } from '../../src/control/step.ts';
 import { openDatabase } from '../../src/journal/driver.ts';
 import { settle } from '../../src/journal/file.ts';

@@ -3,9 +3,9 @@
 import { afterEach, expect, it } from 'vitest';
 import { withProofTests } from '../../src/cli/record.ts';
 import { sinceProven } from '../../src/control/guard/proof-rows.ts';
-import type { State } from '../../src/control/guard/state.ts';
 import type { Effect, Input } from '../../src/control/guard/types.ts';
 import { initial } from '../../src/control/process/initial.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { step } from '../../src/control/step.ts';
 import { openJournal } from '../../src/journal/journal.ts';
 import { BENCH_RIG, fileIn, handClock, newFolder, removeFolders, replayed, START_MS } from './driven.ts';

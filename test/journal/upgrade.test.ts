@@ -1,9 +1,9 @@
 // A journal of version 1, as that version wrote it: rows without a digest, no samples, no proof tests.
 import { readFileSync } from 'node:fs';
 import { afterEach, describe, expect, it } from 'vitest';
-import type { State } from '../../src/control/guard/state.ts';
 import type { Effect, Event } from '../../src/control/guard/types.ts';
 import { initial } from '../../src/control/process/initial.ts';
+import type { State } from '../../src/control/process/state.ts';
 import { step } from '../../src/control/step.ts';
 import { type Database, openDatabase } from '../../src/journal/driver.ts';
 import { openJournal } from '../../src/journal/journal.ts';

@@ -1,9 +1,9 @@
 // The canonical form of the explorer: exact, and folded without forgetting anything. Random walks go side by side, one from
 // the state as the core left it, one from its canonical form; what the core does must be the same for ever.
 import { describe, expect, test } from 'vitest';
-import type { State } from '../../src/control/guard/state.ts';
 import { initial } from '../../src/control/process/initial.ts';
 import { STAGES } from '../../src/control/process/stages.ts';
+import type { State } from '../../src/control/process/state.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { abstracted } from '../../src/verify/prove/abstraction.ts';
 import { canonical, restartCounters } from '../../src/verify/prove/canonical.ts';

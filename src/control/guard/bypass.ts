@@ -6,12 +6,12 @@ import { rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { BYPASS_MOST_MS } from './limits.ts';
 import { actuatorsOf } from './row-kinds.ts';
-import type { State } from './state.ts';
+import type { GuardState } from './state.ts';
 import type { Done, Effect, Request } from './types.ts';
 
 const MINUTE_MS = 60_000;
 
-export function bypass(plant: Plant, draft: State, request: Extract<Request, { ask: 'bypass' }>): Done {
+export function bypass(plant: Plant, draft: GuardState, request: Extract<Request, { ask: 'bypass' }>): Done {
   const { row: key, minutes, reason, who } = request;
   const row = rowOf(plant, key);
   if (row === undefined) return { refused: `there is no row '${key}'` };
@@ -28,7 +28,7 @@ export function bypass(plant: Plant, draft: State, request: Extract<Request, { a
   return { done: `${key} is bypassed for ${minutes.toFixed(0)} min, provided that ${row.bypass.because}` };
 }
 
-function mayRun(plant: Plant, draft: State, target: string): boolean {
+function mayRun(plant: Plant, draft: GuardState, target: string): boolean {
   const pipe = draft.routes[target];
   if (pipe) return pipe.running !== 'no';
   const [actuator] = actuatorsOf(plant, target);
@@ -36,7 +36,7 @@ function mayRun(plant: Plant, draft: State, target: string): boolean {
 }
 
 /** @returns false where it was not bypassed */
-export function endBypass(draft: State, key: string): boolean {
+export function endBypass(draft: GuardState, key: string): boolean {
   const { [key]: ended, ...others } = draft.bypasses;
   if (ended === undefined) return false;
   draft.bypasses = others;
@@ -44,7 +44,7 @@ export function endBypass(draft: State, key: string): boolean {
 }
 
 /** Time passes; what is over counts again. */
-export function passBypasses(draft: State, elapsedMs: number): readonly Effect[] {
+export function passBypasses(draft: GuardState, elapsedMs: number): readonly Effect[] {
   const before = draft.bypasses;
   let open = false;
   for (const _ in before) open = true;

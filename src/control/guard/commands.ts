@@ -9,7 +9,7 @@ import { invariant, known } from './invariant.ts';
 import { AGE_CAP_MS, OFF_REPEAT_MS, OFF_REPEATS, OFF_SLOW_MS, RENEWAL_SHARE } from './limits.ts';
 import { perPlant } from './per-plant.ts';
 import { actuatorsOf } from './row-kinds.ts';
-import type { State } from './state.ts';
+import type { GuardState } from './state.ts';
 import type { Effect } from './types.ts';
 import { isLinked } from './watched.ts';
 
@@ -21,7 +21,7 @@ export interface Wants {
   readonly signals: string[];
 }
 
-export function command(plant: Plant, draft: State, wants: Wants, tick: boolean): Effect[] {
+export function command(plant: Plant, draft: GuardState, wants: Wants, tick: boolean): Effect[] {
   const targets = grant(plant, draft, wants);
   const meant = outputs(plant, draft, targets, wants.signals);
   const commands: Effect[] = [];
@@ -34,7 +34,7 @@ export function command(plant: Plant, draft: State, wants: Wants, tick: boolean)
 }
 
 /** Wanted and allowed; of two that exclude each other, the one wanted first. */
-function grant(plant: Plant, draft: State, wants: Wants): readonly string[] {
+function grant(plant: Plant, draft: GuardState, wants: Wants): readonly string[] {
   const granted: string[] = [];
   for (const target of wants.targets) {
     const excluded = plant.routes[target]?.excludes.some((other) => granted.includes(other)) ?? false;
@@ -45,7 +45,7 @@ function grant(plant: Plant, draft: State, wants: Wants): readonly string[] {
 
 function outputs(
   plant: Plant,
-  draft: State,
+  draft: GuardState,
   targets: readonly string[],
   signals: readonly string[],
 ): ReadonlySet<string> {
@@ -69,7 +69,7 @@ const downstreamFirst = perPlant((plant): readonly string[] =>
 const upstreamFirst = perPlant((plant) => downstreamFirst(plant).toReversed());
 
 /** What moves water or heat waits until everything else on its way is open. */
-function mayPull(plant: Plant, draft: State, id: string, targets: readonly string[]): boolean {
+function mayPull(plant: Plant, draft: GuardState, id: string, targets: readonly string[]): boolean {
   const { kind } = known(plant.actuators, id);
   if (kind !== 'pump' && kind !== 'heater' && kind !== 'doser') return true;
   if (known(draft.devices, id).on) return true;
@@ -79,13 +79,13 @@ function mayPull(plant: Plant, draft: State, id: string, targets: readonly strin
     .some((way) => way.every((other) => other === id || isOpen(plant, draft, other)));
 }
 
-function isOpen(plant: Plant, draft: State, id: string): boolean {
+function isOpen(plant: Plant, draft: GuardState, id: string): boolean {
   if (!known(draft.devices, id).on) return false;
   return known(plant.actuators, id).feedback === null || feedbackOf(plant, draft, id) === true;
 }
 
 /** @param again also where it is proven: the proof may be what is wrong */
-function turnOff(draft: State, id: string, again: boolean, commands: Effect[]): void {
+function turnOff(draft: GuardState, id: string, again: boolean, commands: Effect[]): void {
   const device = known(draft.devices, id);
   if (device.on) Object.assign(device, { on: false, sinceMs: 0, offsSent: 0, provenOff: false });
   else if (device.provenOff && !again) return;
@@ -100,7 +100,7 @@ function turnOff(draft: State, id: string, again: boolean, commands: Effect[]): 
   commands.push({ do: 'command', actuator: id, on: false, leaseMs: 0 });
 }
 
-function turnOn(plant: Plant, draft: State, id: string, commands: Effect[]): void {
+function turnOn(plant: Plant, draft: GuardState, id: string, commands: Effect[]): void {
   const { leaseMs, countsLease } = known(plant.actuators, id);
   const device = known(draft.devices, id);
   if (device.on && device.sinceSentMs < leaseMs * RENEWAL_SHARE) return;

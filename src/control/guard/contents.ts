@@ -24,13 +24,18 @@ import {
   DOUBT_STANDS_MS,
   SALT_L_PER_KG,
 } from './limits.ts';
-import type { Interval, State, VesselState } from './state.ts';
+import type { GuardState, Interval, VesselState } from './state.ts';
 import { watched } from './watched.ts';
 
 const DAY_MS = 86_400_000;
 
 /** Moves every vessel by this event's flows, then cuts it by this event's evidence. `heard`: sensors that spoke live now. */
-export function account(plant: Plant, draft: State, elapsedMs: number, heard: ReadonlySet<string>): void {
+export function account(
+  plant: Plant,
+  draft: GuardState,
+  elapsedMs: number,
+  heard: ReadonlySet<string>,
+): void {
   for (const id in draft.vessels) {
     const vessel = known(plant.vessels, id);
     const held = known(draft.vessels, id);
@@ -49,7 +54,7 @@ export function account(plant: Plant, draft: State, elapsedMs: number, heard: Re
   }
 }
 
-function move(draft: State, vessel: Vessel, held: VesselState, elapsedMs: number): void {
+function move(draft: GuardState, vessel: Vessel, held: VesselState, elapsedMs: number): void {
   let leastL = 0;
   let mostL = 0;
   for (const id of vessel.into) {
@@ -99,7 +104,7 @@ function show(vessel: Vessel, held: VesselState, pending: Interval): void {
   held.mostL = clamp(held.settledMostL + pending.mostL, vessel);
 }
 
-function pendingOf(draft: State, vessel: Vessel): Interval {
+function pendingOf(draft: GuardState, vessel: Vessel): Interval {
   let leastL = 0;
   let mostL = 0;
   for (const id of vessel.into) {
@@ -117,7 +122,7 @@ function pendingOf(draft: State, vessel: Vessel): Interval {
 
 function cutByLevel(
   plant: Plant,
-  draft: State,
+  draft: GuardState,
   vessel: Vessel,
   held: VesselState,
   pending: Interval,
@@ -156,7 +161,7 @@ function cover(vessel: Vessel, held: VesselState, lowL: number, highL: number, p
  */
 function forgetChattering(
   plant: Plant,
-  draft: State,
+  draft: GuardState,
   vessel: Vessel,
   held: VesselState,
   heard: ReadonlySet<string>,

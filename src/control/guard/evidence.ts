@@ -19,7 +19,7 @@ import {
   LATE_MS,
 } from './limits.ts';
 import { mayBeQuiet } from './quiet.ts';
-import type { DeviceState, SalinityState, SensorState, State } from './state.ts';
+import type { DeviceState, GuardState, SalinityState, SensorState } from './state.ts';
 import type { Input } from './types.ts';
 import { watched } from './watched.ts';
 
@@ -29,7 +29,7 @@ export type Evidence<T> =
   | { readonly kind: 'faulty'; readonly reason: string };
 
 /** What a float, leak or top-off contact is believed to say; true = wet or running. */
-export function contact(plant: Plant, state: State, id: string): Evidence<boolean> {
+export function contact(plant: Plant, state: GuardState, id: string): Evidence<boolean> {
   const judged = judge(plant, state, id);
   if (judged.kind !== 'fresh') return judged as Evidence<boolean>;
   const { believed } = known(state.sensors, id);
@@ -38,7 +38,7 @@ export function contact(plant: Plant, state: State, id: string): Evidence<boolea
     : { kind: 'fresh', value: believed };
 }
 
-function judge(plant: Plant, state: State, id: string): Evidence<number | boolean> {
+function judge(plant: Plant, state: GuardState, id: string): Evidence<number | boolean> {
   const sensor = known(state.sensors, id);
   if (sensor.fault !== null) return { kind: 'faulty', reason: sensor.fault };
   if (sensor.value === null || !isSound(sensor, known(plant.sensors, id).maxAgeMs))
@@ -53,25 +53,25 @@ const isSound = (sensor: SensorState, maxAgeMs: number): boolean =>
 // What follows is asked hundreds of times in a step: answered out of the state, without an Evidence for each question.
 
 /** What it says, contact or number, without waiting for a contact to stand; null where that is stale or faulty. */
-function freshValue(plant: Plant, state: State, id: string): number | boolean | null {
+function freshValue(plant: Plant, state: GuardState, id: string): number | boolean | null {
   const sensor = known(state.sensors, id);
   return isSound(sensor, known(plant.sensors, id).maxAgeMs) ? sensor.value : null;
 }
 
 /** A contact's raw word, without waiting for it to stand: where the water is, not what may be permitted. */
-export const rawContact = (plant: Plant, state: State, id: string): boolean | null =>
+export const rawContact = (plant: Plant, state: GuardState, id: string): boolean | null =>
   freshValue(plant, state, id) as boolean | null;
 
 /** The number if it is fresh, else null. */
-export const fresh = (plant: Plant, state: State, id: string | null): number | null =>
+export const fresh = (plant: Plant, state: GuardState, id: string | null): number | null =>
   id === null ? null : (freshValue(plant, state, id) as number | null);
 
 /** True where a contact freshly says so; anything else is false. */
-export const says = (plant: Plant, state: State, id: string | undefined, value: boolean): boolean =>
+export const says = (plant: Plant, state: GuardState, id: string | undefined, value: boolean): boolean =>
   saying(plant, id, value)(state);
 
 /** The same question about one contact, to be asked of many states. */
-export function saying(plant: Plant, id: string | undefined, value: boolean): (state: State) => boolean {
+export function saying(plant: Plant, id: string | undefined, value: boolean): (state: GuardState) => boolean {
   if (id === undefined) return () => false;
   const { maxAgeMs } = known(plant.sensors, id);
   return (state) => {
@@ -81,10 +81,10 @@ export function saying(plant: Plant, id: string | undefined, value: boolean): (s
 }
 
 /** Is this sensor good enough to act on? */
-export const isFresh = (plant: Plant, state: State, id: string): boolean => !blind(plant, id)(state);
+export const isFresh = (plant: Plant, state: GuardState, id: string): boolean => !blind(plant, id)(state);
 
 /** The contrary, of one sensor, to be asked of many states. */
-export function blind(plant: Plant, id: string): (state: State) => boolean {
+export function blind(plant: Plant, id: string): (state: GuardState) => boolean {
   const sensor = known(plant.sensors, id);
   const { maxAgeMs } = sensor;
   const mustStand = isContact(sensor);
@@ -96,14 +96,14 @@ export function blind(plant: Plant, id: string): (state: State) => boolean {
 
 /** There is no fresh feedback of this device, and there should be; to be asked of many states. */
 export const deafTo =
-  (actuator: Actuator): ((state: State) => boolean) =>
+  (actuator: Actuator): ((state: GuardState) => boolean) =>
   ({ devices }) => {
     const device = known(devices, actuator.id);
     return freshFeedback(actuator, device) === null && !mayBeQuiet(actuator, device);
   };
 
 /** Fresh feedback of a device: on, off, or null for nothing to go by. */
-export const feedbackOf = (plant: Plant, state: State, id: string): boolean | null =>
+export const feedbackOf = (plant: Plant, state: GuardState, id: string): boolean | null =>
   freshFeedback(known(plant.actuators, id), known(state.devices, id));
 
 export function freshFeedback({ feedback }: Actuator, device: DeviceState): boolean | null {
@@ -115,7 +115,7 @@ export function freshFeedback({ feedback }: Actuator, device: DeviceState): bool
  * The last valid salinity of a vessel, by probe or by a person's measurement; null when none serves any more. What a person
  * measured since the probe last gave a valid reading counts before that.
  */
-export function salinityOf(plant: Plant, state: State, vesselId: string): number | null {
+export function salinityOf(plant: Plant, state: GuardState, vesselId: string): number | null {
   const { probe: read, probeAgeMs, measured, measuredAgeMs } = known(state.salinity, vesselId);
   const probe = probeOf(plant, vesselId);
   const isRead = probe !== null && read !== null && probeAgeMs <= probe.validForMs;
@@ -137,7 +137,7 @@ export const stopWord = (sensor: Sensor): boolean =>
 const older = (ageMs: number, elapsedMs: number) => Math.min(ageMs + elapsedMs, AGE_CAP_MS);
 
 /** Time passes for every input. */
-export function age(plant: Plant, draft: State, elapsedMs: number): void {
+export function age(plant: Plant, draft: GuardState, elapsedMs: number): void {
   invariant(elapsedMs >= 0 && Number.isFinite(elapsedMs), 'time goes forward', { elapsedMs });
   const { sensors, devices } = draft;
   const watchedMs = watched(plant, elapsedMs);
@@ -178,7 +178,7 @@ function believe(sensor: Sensor, seen: SensorState): void {
 }
 
 /** One input enters the picture. Requests are the phases' business, not evidence. */
-export function take(plant: Plant, draft: State, input: Input): void {
+export function take(plant: Plant, draft: GuardState, input: Input): void {
   switch (input.type) {
     case 'reading':
       takeReading(known(plant.sensors, input.sensor), known(draft.sensors, input.sensor), input);
@@ -261,13 +261,13 @@ function takeFeedback(device: DeviceState, input: { readonly on: boolean; readon
   device.feedbackFault = null;
 }
 
-function linkUp(draft: State): void {
+function linkUp(draft: GuardState): void {
   Object.assign(draft.link, { up: true, upMs: 0 });
   // First output after any connect is `off` to everything, proven anew.
   for (const id in draft.devices) Object.assign(known(draft.devices, id), { provenOff: false, offsSent: 0 });
 }
 
-function linkDown(draft: State): void {
+function linkDown(draft: GuardState): void {
   Object.assign(draft.link, { up: false, upMs: 0, echoAgeMs: AGE_CAP_MS });
   for (const id in draft.sensors) {
     const sensor = known(draft.sensors, id);
@@ -281,7 +281,7 @@ function linkDown(draft: State): void {
  * The probe's salinity, while its reading is valid; and for how long it has been steady. A probe in still water reads
  * wrong, so `validAfter` holds it back until its route has run.
  */
-export function measureSalinity(plant: Plant, draft: State, elapsedMs: number): void {
+export function measureSalinity(plant: Plant, draft: GuardState, elapsedMs: number): void {
   for (const vesselId in draft.salinity) {
     const probe = probeOf(plant, vesselId);
     if (probe === null) continue;
@@ -309,7 +309,7 @@ function keepSteady(water: SalinityState, salinity: number, within: number, elap
 }
 
 /** `beyond` where PSS-78 does not reach (above salinity 42, hotter than 35 degC): the reading is no number then. */
-function validProbe(plant: Plant, draft: State, probe: ConductivitySensor): number | 'beyond' | null {
+function validProbe(plant: Plant, draft: GuardState, probe: ConductivitySensor): number | 'beyond' | null {
   const { validAfter } = probe;
   if (validAfter !== null) {
     const route = known(draft.routes, validAfter.route);

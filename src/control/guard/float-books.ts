@@ -12,7 +12,7 @@ import type { FloatSensor, Plant, Vessel } from '../../station/plant.ts';
 import { rawContact } from './evidence.ts';
 import { known } from './invariant.ts';
 import { LEVEL_NOISE_SHARE_PER_HOUR } from './limits.ts';
-import type { FloatBook, Interval, State, VesselState } from './state.ts';
+import type { FloatBook, GuardState, Interval, VesselState } from './state.ts';
 
 const MINUTE_MS = 60_000;
 const HOUR_MS = 3_600_000;
@@ -97,7 +97,7 @@ export function forgetMark(vessel: Vessel, held: VesselState, fromL: number, toL
 /** What the floats of a vessel say now; opens the books of those that have none. */
 export function wordsOf(
   plant: Plant,
-  draft: State,
+  draft: GuardState,
   vessel: Vessel,
   held: VesselState,
   heard: ReadonlySet<string>,
@@ -121,7 +121,7 @@ export function wordsOf(
   return words;
 }
 
-const someRuns = (draft: State, routes: readonly string[]): boolean =>
+const someRuns = (draft: GuardState, routes: readonly string[]): boolean =>
   routes.some((id) => known(draft.routes, id).running !== 'no');
 
 /**

@@ -4,11 +4,11 @@ import type { Plant, Vessel } from '../../station/plant.ts';
 import { bookOf, clamp, contradictsBy, pinBooks, type Word, wordsOf } from './float-books.ts';
 import { known } from './invariant.ts';
 import { CONTRADICTION_MS } from './limits.ts';
-import type { Interval, State, VesselState } from './state.ts';
+import type { GuardState, Interval, VesselState } from './state.ts';
 
 export function cutByFloats(
   plant: Plant,
-  draft: State,
+  draft: GuardState,
   vessel: Vessel,
   held: VesselState,
   pending: Interval,
@@ -31,7 +31,12 @@ export function cutByFloats(
  * A float of a system that turns over without any flow that explains it does not hang: its keeper brought water or took some.
  * How much, only the other floats say.
  */
-function believeTurn(draft: State, vessel: Vessel, held: VesselState, { float, wet, boundL }: Word): void {
+function believeTurn(
+  draft: GuardState,
+  vessel: Vessel,
+  held: VesselState,
+  { float, wet, boundL }: Word,
+): void {
   const { standsMs, chatter } = known(draft.sensors, float.id);
   if (standsMs > 0 || chatter === 0) return;
   if (wet && boundL > held.mostL)

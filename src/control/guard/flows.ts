@@ -18,7 +18,7 @@ import {
 } from './limits.ts';
 import { perPlant } from './per-plant.ts';
 import { actuatorsOf } from './row-kinds.ts';
-import type { DeviceState, RouteState, Running, State } from './state.ts';
+import type { DeviceState, GuardState, RouteState, Running } from './state.ts';
 import { watched } from './watched.ts';
 
 const MINUTE_MS = 60_000;
@@ -26,7 +26,7 @@ const HOUR_MS = 3_600_000;
 export const older = (ageMs: number, elapsedMs: number) => Math.min(ageMs + elapsedMs, AGE_CAP_MS);
 
 /** Time passes for devices and routes; whatever runs moves what it must and may. */
-export function run(plant: Plant, draft: State, elapsedMs: number): void {
+export function run(plant: Plant, draft: GuardState, elapsedMs: number): void {
   const { devices, routes } = draft;
   for (const id in devices) ageDevice(known(plant.actuators, id), known(devices, id), elapsedMs);
   for (const id in routes) ageRoute(plant, draft, known(plant.routes, id), known(routes, id), elapsedMs);
@@ -59,7 +59,7 @@ const ways = perPlant(
 );
 
 /** Is every way on, and does nothing deny it? */
-export function runningOf(plant: Plant, draft: State, route: Route): Running {
+export function runningOf(plant: Plant, draft: GuardState, route: Route): Running {
   let certain = true;
   for (const actuator of known(ways(plant), route.id)) {
     const device = known(draft.devices, actuator.id);
@@ -72,7 +72,7 @@ export function runningOf(plant: Plant, draft: State, route: Route): Running {
   return certain ? 'yes' : 'maybe';
 }
 
-function ageRoute(plant: Plant, draft: State, route: Route, pipe: RouteState, elapsedMs: number): void {
+function ageRoute(plant: Plant, draft: GuardState, route: Route, pipe: RouteState, elapsedMs: number): void {
   const minutes = elapsedMs / MINUTE_MS;
   const watchedMs = watched(plant, elapsedMs);
   // Nobody renewed its lease in a gap: it has run for no longer than that.
@@ -110,13 +110,13 @@ function ageRoute(plant: Plant, draft: State, route: Route, pipe: RouteState, el
  * An absolute counter that is silent will tell, once it is back, what passed meanwhile: until then that stays pending, and
  * is never booked twice. A silent flow meter tells nothing of the past.
  */
-function isCountedLater(plant: Plant, draft: State, route: Route): boolean {
+function isCountedLater(plant: Plant, draft: GuardState, route: Route): boolean {
   if (route.meter === null) return false;
   return known(plant.sensors, route.meter).measures === 'total' || isFresh(plant, draft, route.meter);
 }
 
 /** After this event's inputs: low flow, a starved inlet, impure water. */
-function watchFlow(plant: Plant, draft: State, route: Route, pipe: RouteState, elapsedMs: number): void {
+function watchFlow(plant: Plant, draft: GuardState, route: Route, pipe: RouteState, elapsedMs: number): void {
   const low = pipe.running === 'yes' && pipe.runMs > route.primingMs && flowsTooLittle(plant, route, pipe);
   pipe.lowFlowMs = low ? older(pipe.lowFlowMs, watched(plant, elapsedMs)) : 0;
   if (pipe.lowLooks === 1) pipe.lowFlowMs = Math.min(pipe.lowFlowMs, LOW_FLOW_MS - 1);
@@ -151,7 +151,7 @@ function forgetFlow(meter: Sensor, route: Route, pipe: RouteState): void {
 }
 
 /** The purifier's water is above its limit, by a probe that is valid now. */
-export function impure(plant: Plant, draft: State, route: Route): boolean {
+export function impure(plant: Plant, draft: GuardState, route: Route): boolean {
   const source = known(plant.vessels, route.from);
   if (source.purityLimitMsPerCm === null || source.conductivity === null) return false;
   const probe = probeOf(plant, source.id);
@@ -197,7 +197,7 @@ function boundOf(plant: Plant, route: Route): number {
 }
 
 /** After this event's inputs and before anything is decided: which routes run now. */
-export function settleRunning(plant: Plant, draft: State, elapsedMs: number): void {
+export function settleRunning(plant: Plant, draft: GuardState, elapsedMs: number): void {
   const { routes } = draft;
   for (const id in routes) {
     const route = known(plant.routes, id);
@@ -207,7 +207,7 @@ export function settleRunning(plant: Plant, draft: State, elapsedMs: number): vo
   }
 }
 
-function turn(plant: Plant, draft: State, route: Route, pipe: RouteState, now: Running): void {
+function turn(plant: Plant, draft: GuardState, route: Route, pipe: RouteState, now: Running): void {
   if (now === pipe.running) return;
   if (now === 'yes' && pipe.runMs === 0) started(plant, draft, route, pipe);
   if (now === 'yes') pipe.ran = true;
@@ -215,7 +215,7 @@ function turn(plant: Plant, draft: State, route: Route, pipe: RouteState, now: R
   pipe.running = now;
 }
 
-function started(plant: Plant, draft: State, route: Route, pipe: RouteState): void {
+function started(plant: Plant, draft: GuardState, route: Route, pipe: RouteState): void {
   pipe.starts = Math.max(0, pipe.starts - 1);
   Object.assign(pipe, { startedSinceMeter: true, windowMs: 0, windowL: 0, lowLooks: 0 });
   if (route.meter !== null && known(plant.sensors, route.meter).measures === 'total') pipe.flowLpm = null;
@@ -223,7 +223,7 @@ function started(plant: Plant, draft: State, route: Route, pipe: RouteState): vo
 }
 
 /** The longest that filling can take: the room that there may be, at the least flow. */
-function budgetMs(plant: Plant, draft: State, route: Route): number {
+function budgetMs(plant: Plant, draft: GuardState, route: Route): number {
   const target = known(plant.vessels, route.to);
   if (route.loop || !Number.isFinite(target.capacityL)) return AGE_CAP_MS;
   const roomL = Math.max(0, target.capacityL - target.marginL - known(draft.vessels, target.id).leastL);
@@ -236,7 +236,7 @@ const fillingMs = (route: Route, litres: number): number =>
   (litres / route.flowLeastLpm) * MINUTE_MS * RUN_BUDGET_GRACE;
 
 /** What leaves a vessel while it is being filled makes room, and the filling may take that much longer. */
-export function extendBudgets(plant: Plant, draft: State): void {
+export function extendBudgets(plant: Plant, draft: GuardState): void {
   for (const id in draft.routes) {
     const pipe = known(draft.routes, id);
     if (pipe.runBudgetMs >= AGE_CAP_MS || pipe.running === 'no') continue;
@@ -258,7 +258,7 @@ const circulations = perPlant((plant) => {
 });
 
 /** Circulation of a vessel that is certain: told, not denied, and primed. */
-export function circulates(plant: Plant, state: State, vesselId: string): boolean {
+export function circulates(plant: Plant, state: GuardState, vesselId: string): boolean {
   return (circulations(plant)[vesselId] ?? []).some((route) => {
     const pipe = known(state.routes, route.id);
     if (pipe.running !== 'yes' || pipe.runMs < route.primingMs) return false;
@@ -268,7 +268,7 @@ export function circulates(plant: Plant, state: State, vesselId: string): boolea
 }
 
 /** Does the system's own top-off report itself running? Null where nobody says. */
-export function topOffRuns(plant: Plant, state: State, vesselId: string): boolean | null {
+export function topOffRuns(plant: Plant, state: GuardState, vesselId: string): boolean | null {
   const id = known(plant.vessels, vesselId).topOff;
   if (id === null) return null;
   const seen = contact(plant, state, id);

@@ -6,13 +6,13 @@ import type { Heater, Plant } from '../../station/plant.ts';
 import { fresh } from './evidence.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS, HEATER_LEAST_RISE_SHARE, HEATER_OFF_RISE_SHARE } from './limits.ts';
-import type { HeaterState, State } from './state.ts';
+import type { GuardState, HeaterState } from './state.ts';
 import { watched } from './watched.ts';
 
 /** A rise is judged from this many uncertainties of the thermometer. */
 const JUDGED_UNCERTAINTIES = 3;
 
-export function watchHeaters(plant: Plant, draft: State, elapsedMs: number): void {
+export function watchHeaters(plant: Plant, draft: GuardState, elapsedMs: number): void {
   for (const id in draft.heaters) {
     const heater = known(plant.heaters, id);
     const seen = known(draft.heaters, id);
@@ -28,7 +28,7 @@ export function watchHeaters(plant: Plant, draft: State, elapsedMs: number): voi
   }
 }
 
-function watch(plant: Plant, draft: State, heater: Heater, seen: HeaterState, elapsedMs: number): void {
+function watch(plant: Plant, draft: GuardState, heater: Heater, seen: HeaterState, elapsedMs: number): void {
   const vessel = known(plant.vessels, heater.vessel);
   const temperatureC = fresh(plant, draft, vessel.temperature);
   const disturbed = vessel.into.some((id) => known(draft.routes, id).running !== 'no');
@@ -56,7 +56,7 @@ const uncertaintyK = (plant: Plant, id: string | null): number => {
 };
 
 /** What the heater's power does to the vessel's most contents, losses aside. */
-export function riseKPerMs(plant: Plant, state: State, heater: Heater): number {
+export function riseKPerMs(plant: Plant, state: GuardState, heater: Heater): number {
   const held = known(state.vessels, heater.vessel);
   const litres = Math.max(held.mostL, 1);
   return heater.powerW / heatCapacityJPerK(litres, plant.process.salinity.target, 20, 20) / 1000;

@@ -10,7 +10,7 @@ import { perPlant } from './per-plant.ts';
 import { proofRows } from './proof-rows.ts';
 import { actuatorsOf, all, type Bypass, type Holds, NEVER, type RowKind, type Shown } from './row-kinds.ts';
 import { ROW_KINDS } from './rows.ts';
-import type { HoldCause, State } from './state.ts';
+import type { GuardState, HoldCause } from './state.ts';
 import type { Priority } from './types.ts';
 
 /** One row of one station. */
@@ -151,7 +151,7 @@ function neededByTrip(plant: Plant, row: Unplaced, target: string): boolean {
 const withoutTests = perPlant((plant) => deriveRows(plant).filter((row) => row.tests === undefined));
 
 /** Evaluates every row, latches trips, and leaves the verdicts in the state. @returns the rows that hold, in their order */
-export function judge(plant: Plant, draft: State, elapsedMs: number): readonly Row[] {
+export function judge(plant: Plant, draft: GuardState, elapsedMs: number): readonly Row[] {
   const verdicts: Record<string, string[]> = {};
   const holding: Row[] = [];
   const { trips } = draft;
@@ -179,7 +179,7 @@ export function judge(plant: Plant, draft: State, elapsedMs: number): readonly R
 }
 
 /** What a trip cuts off that was latched just now: told so once more, even where its feedback says that it is off. */
-export function justCutOff(plant: Plant, state: State): ReadonlySet<string> {
+export function justCutOff(plant: Plant, state: GuardState): ReadonlySet<string> {
   let cut = NONE_CUT;
   for (const key in state.trips) {
     if (state.trips[key] !== 0) continue;
@@ -191,10 +191,11 @@ export function justCutOff(plant: Plant, state: State): ReadonlySet<string> {
 const NONE_CUT: ReadonlySet<string> = new Set();
 
 /** May this target run? */
-export const isAllowed = (state: State, target: string): boolean => state.verdicts[target] === undefined;
+export const isAllowed = (state: GuardState, target: string): boolean => state.verdicts[target] === undefined;
 
 /** The keys of the rows that forbid a target now. */
-export const forbiddenBy = (state: State, target: string): readonly string[] => state.verdicts[target] ?? [];
+export const forbiddenBy = (state: GuardState, target: string): readonly string[] =>
+  state.verdicts[target] ?? [];
 
 const byKey = perPlant((plant) => new Map(deriveRows(plant).map((row) => [row.key, row])));
 

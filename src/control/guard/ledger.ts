@@ -3,7 +3,7 @@
 import { type LevelDoubt, levelDoubtOf } from '../../station/level-doubt.ts';
 import type { Plant } from '../../station/plant.ts';
 import { perPlant } from './per-plant.ts';
-import type { State } from './state.ts';
+import type { GuardState } from './state.ts';
 
 /** The two routes of each system's exchange. */
 export const sidesOf = perPlant((plant) => {
@@ -27,7 +27,7 @@ export const ledgersOf = perPlant((plant): Readonly<Record<string, LevelDoubt>> 
  */
 export function isUncertain(
   plant: Plant,
-  { exchange }: State,
+  { exchange }: GuardState,
   systemId: string,
   side: 'drain' | 'supply',
 ): boolean {

@@ -3,9 +3,9 @@ import type { Plant, Vessel } from '../../station/plant.ts';
 import { saying } from './evidence.ts';
 import { known } from './invariant.ts';
 import { SYSTEM_LOW_SHARE } from './limits.ts';
-import type { State } from './state.ts';
+import type { GuardState } from './state.ts';
 
-type Holds = (state: State) => boolean;
+type Holds = (state: GuardState) => boolean;
 
 /** Below this a system is low by its level, litres: well below what a step of its own exchange takes. */
 function lowL(plant: Plant, { id, volumeL }: Vessel): number {

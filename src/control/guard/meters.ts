@@ -17,13 +17,13 @@ import {
   NOISE_COUNTS,
   RESTART_CHATTER,
 } from './limits.ts';
-import type { RouteState, State } from './state.ts';
+import type { GuardState, RouteState } from './state.ts';
 import type { Input } from './types.ts';
 
 const MINUTE_MS = 60_000;
 
 /** A meter speaks: what was pending is now known, within its error. */
-export function meter(plant: Plant, draft: State, input: Extract<Input, { type: 'reading' }>): void {
+export function meter(plant: Plant, draft: GuardState, input: Extract<Input, { type: 'reading' }>): void {
   const sensor = known(plant.sensors, input.sensor);
   if ((sensor.measures !== 'total' && sensor.measures !== 'flow') || !input.live) return;
   const route = known(plant.routes, sensor.route);
@@ -64,7 +64,7 @@ function uncountedL(pipe: RouteState, totalL: number): number {
 
 /** Litres between two absolute counts, or null where the counter says something that can't be. */
 function countedL(
-  draft: State,
+  draft: GuardState,
   sensor: Extract<Sensor, { measures: 'total' }>,
   route: Route,
   pipe: RouteState,
@@ -138,7 +138,7 @@ function possibleL(
 }
 
 /** Until it has counted steadily for a while it says nothing (row I-12). */
-function doubt(draft: State, sensorId: string, chatter: number): void {
+function doubt(draft: GuardState, sensorId: string, chatter: number): void {
   const seen = known(draft.sensors, sensorId);
   seen.chatter += chatter;
   if (seen.chatter > CHATTER_LIMIT && seen.fault === null) seen.fault = 'jumped';

@@ -5,11 +5,11 @@ import { older, zeroOf } from './flows.ts';
 import { known } from './invariant.ts';
 import { ASSUMED_OFF_MS } from './limits.ts';
 import { restsInSilence, staysSilent } from './quiet.ts';
-import type { DeviceState, State } from './state.ts';
+import type { DeviceState, GuardState } from './state.ts';
 import { watched } from './watched.ts';
 
 /** What each device's own proof and feedback say, after this event's inputs. */
-export function proveOff(plant: Plant, draft: State, elapsedMs: number): void {
+export function proveOff(plant: Plant, draft: GuardState, elapsedMs: number): void {
   const watchedMs = watched(plant, elapsedMs);
   const { devices } = draft;
   for (const id in devices) {
@@ -31,7 +31,7 @@ export function proveOff(plant: Plant, draft: State, elapsedMs: number): void {
 
 function isProvenOff(
   plant: Plant,
-  draft: State,
+  draft: GuardState,
   actuator: Actuator,
   device: DeviceState,
   feedback: boolean | null,
@@ -50,7 +50,7 @@ function isProvenOff(
   }
 }
 
-function nothingFlows(plant: Plant, draft: State, actuatorId: string): boolean {
+function nothingFlows(plant: Plant, draft: GuardState, actuatorId: string): boolean {
   const metered = Object.values(plant.routes).filter(
     (r) => r.through.includes(actuatorId) && r.meter !== null,
   );

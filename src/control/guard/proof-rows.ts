@@ -5,10 +5,10 @@ import type { Plant } from '../../station/plant.ts';
 import type { Unplaced } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { all, may, NEVER } from './row-kinds.ts';
-import type { State } from './state.ts';
+import type { GuardState } from './state.ts';
 
 /** How long ago a row was last proven by hand, or commissioned if it never was, ms. */
-export const sinceProven = (state: State, row: string): number =>
+export const sinceProven = (state: GuardState, row: string): number =>
   state.proofs.sinceMs[row] ?? state.proofs.sinceStartMs;
 
 export function proofRows(plant: Plant, rows: readonly Unplaced[]): Unplaced[] {

@@ -16,7 +16,7 @@ import { perPlant } from './per-plant.ts';
 import { sinceProven, vesselOf } from './proof-rows.ts';
 import type { ProofTestState } from './proof-state.ts';
 import { actuatorsOf } from './row-kinds.ts';
-import type { State } from './state.ts';
+import type { GuardState } from './state.ts';
 import type { Effect } from './types.ts';
 import { isLinked } from './watched.ts';
 
@@ -27,7 +27,7 @@ export const provable = perPlant((plant): readonly Provable[] =>
   deriveRows(plant).filter((row): row is Provable => row.proof !== null && row.proves !== null),
 );
 
-export const dueInMs = (plant: Plant, state: State, row: string): number =>
+export const dueInMs = (plant: Plant, state: GuardState, row: string): number =>
   plant.policy.proofTests.everyMs - sinceProven(state, row);
 
 const isDueSoon = (plant: Plant, leftMs: number): boolean =>
@@ -36,7 +36,7 @@ const isDueSoon = (plant: Plant, leftMs: number): boolean =>
 export type Standing = 'never-tried' | 'proven' | 'due-soon' | 'overdue';
 
 /** How a row's proof test stands. Nobody has proven what nobody has tried, though its time counts from commissioning. */
-export function standingOf(plant: Plant, state: State, row: string): Standing {
+export function standingOf(plant: Plant, state: GuardState, row: string): Standing {
   const leftMs = dueInMs(plant, state, row);
   if (leftMs < 0) return 'overdue';
   if (state.proofs.sinceMs[row] === undefined) return 'never-tried';
@@ -44,7 +44,7 @@ export function standingOf(plant: Plant, state: State, row: string): Standing {
 }
 
 /** Time passes for the schedule. */
-export function passProofTime(plant: Plant, draft: State, elapsedMs: number): void {
+export function passProofTime(plant: Plant, draft: GuardState, elapsedMs: number): void {
   const { proofs } = draft;
   proofs.pendingMs += elapsedMs;
   if (proofs.pendingMs < PROOF_FOLD_MS) return;
@@ -55,7 +55,7 @@ export function passProofTime(plant: Plant, draft: State, elapsedMs: number): vo
   count(plant, draft);
 }
 
-function count(plant: Plant, draft: State): void {
+function count(plant: Plant, draft: GuardState): void {
   const leftMs = provable(plant).map(({ key }) => dueInMs(plant, draft, key));
   draft.proofs.dueSoon = leftMs.filter((ms) => isDueSoon(plant, ms)).length;
   const { everyMs, graceMs } = plant.policy.proofTests;
@@ -69,15 +69,15 @@ function count(plant: Plant, draft: State): void {
  * @param sinceStartMs since commissioning, null where nobody knows
  * @param sinceMs since the last test that was passed, by row; rows without a proof test are passed over
  */
-export function provenBefore(
+export function provenBefore<S extends GuardState>(
   plant: Plant,
-  state: State,
+  state: S,
   sinceStartMs: number | null,
   sinceMs: Readonly<Record<string, number>>,
-): State {
+): S {
   const within = (ms: number): number => Math.min(Math.max(0, Math.round(ms)), PROOF_AGE_CAP_MS);
   const mine = provable(plant).filter(({ key }) => sinceMs[key] !== undefined);
-  const next: State = {
+  const next: S = {
     ...state,
     proofs: {
       ...state.proofs,
@@ -91,7 +91,7 @@ export function provenBefore(
 }
 
 /** Starts the watch. @returns null, or why not */
-export function beginProofTest(plant: Plant, draft: State, key: string, who: string): string | null {
+export function beginProofTest(plant: Plant, draft: GuardState, key: string, who: string): string | null {
   const row = provable(plant).find((one) => one.key === key);
   if (row === undefined) return `there is no row '${key}' that has a proof test`;
   if (who.trim() === '') return 'say who does the test';
@@ -127,7 +127,7 @@ export function proofWords(plant: Plant, test: ProofTestState): string {
 /** After the rows were judged. @param holding the rows that hold now */
 export function watchProofTest(
   plant: Plant,
-  draft: State,
+  draft: GuardState,
   elapsedMs: number,
   holding: readonly Row[],
 ): readonly Effect[] {
@@ -147,7 +147,7 @@ const NOTHING: readonly Effect[] = [];
 
 const isAmong = (holding: readonly Row[], key: string): boolean => holding.some((row) => row.key === key);
 
-function stopping(plant: Plant, draft: State, test: ProofTestState): readonly Effect[] {
+function stopping(plant: Plant, draft: GuardState, test: ProofTestState): readonly Effect[] {
   const rests = concerned(plant, test.row).every((target) => {
     const pipe = draft.routes[target];
     if (pipe) return pipe.running === 'no';
@@ -168,7 +168,7 @@ function testKey(key: string): string {
 
 function waiting(
   plant: Plant,
-  draft: State,
+  draft: GuardState,
   test: ProofTestState,
   saidMs: number | null,
   holding: readonly Row[],
@@ -194,7 +194,7 @@ function waiting(
   return NOTHING;
 }
 
-function returning(plant: Plant, draft: State, test: ProofTestState, isUp: boolean): readonly Effect[] {
+function returning(plant: Plant, draft: GuardState, test: ProofTestState, isUp: boolean): readonly Effect[] {
   if (!isUp) return finish(plant, draft, test, true, 'the row answered, and the contact went back');
   if (test.forMs > PROOF_WAIT_MS)
     return finish(plant, draft, test, false, 'the row answered, but the contact did not go back');
@@ -209,7 +209,7 @@ function allowed(plant: Plant, sensorId: string): number {
 
 function finish(
   plant: Plant,
-  draft: State,
+  draft: GuardState,
   test: ProofTestState,
   passed: boolean,
   seen: string,
@@ -234,7 +234,7 @@ function finish(
 }
 
 /** Ends a test without a result. */
-export function abandon(draft: State, why: string): readonly Effect[] {
+export function abandon(draft: GuardState, why: string): readonly Effect[] {
   const { test } = draft.proofs;
   if (test === null) return NOTHING;
   draft.proofs.test = null;

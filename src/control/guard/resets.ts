@@ -3,12 +3,12 @@
 // and trips again when its evidence comes back bad. Evidence that still stands refuses either way.
 import type { Plant } from '../../station/plant.ts';
 import { forgetBooks } from './contents.ts';
-import { draftOf } from './draft.ts';
+import { guardDraftOf } from './draft.ts';
 import { feedbackOf, isFresh } from './evidence.ts';
 import { type Row, rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { SEEN_LEAST } from './limits.ts';
-import type { State } from './state.ts';
+import type { GuardState } from './state.ts';
 import type { Done, Request } from './types.ts';
 import { isLinked } from './watched.ts';
 
@@ -23,7 +23,7 @@ const LOOK = 'look yourself, then reset it with your name and what you saw';
 /** `all` resets what live evidence clears, whoever asks: what a person saw is about one trip. */
 export function resetTrips(
   plant: Plant,
-  draft: State,
+  draft: GuardState,
   { trip, who = '', seen = '' }: Extract<Request, { ask: 'reset-trip' }>,
 ): Done {
   const keys = trip === 'all' ? Object.keys(draft.trips) : [trip];
@@ -44,7 +44,12 @@ export function resetTrips(
 }
 
 /** @returns null when reset, else why not */
-export function resetTrip(plant: Plant, draft: State, key: string, witness: Witness | null): string | null {
+export function resetTrip(
+  plant: Plant,
+  draft: GuardState,
+  key: string,
+  witness: Witness | null,
+): string | null {
   if (draft.trips[key] === undefined) return `no trip '${key}' is latched`;
   const row = rowOf(plant, key);
   const why = row === undefined ? withoutRow(witness) : standingIn(plant, draft, row, witness);
@@ -55,13 +60,13 @@ export function resetTrip(plant: Plant, draft: State, key: string, witness: Witn
 const withoutRow = (witness: Witness | null): string | null =>
   witness === null ? `the station file no longer has what it watched: ${LOOK}` : null;
 
-function standingIn(plant: Plant, draft: State, row: Row, witness: Witness | null): string | null {
+function standingIn(plant: Plant, draft: GuardState, row: Row, witness: Witness | null): string | null {
   const why = witness === null ? unshown(plant, draft, row) : null;
   return why ?? afterLook(draft, row);
 }
 
 /** The watches begin anew, and the row says what it thinks of that. */
-function afterLook(draft: State, row: Row): string | null {
+function afterLook(draft: GuardState, row: Row): string | null {
   startWatchesAnew(draft, row);
   if (row.id === 'I-36') draft.lost = [];
   return row.holds(draft) ? stillThere(row) : null;
@@ -71,17 +76,17 @@ function afterLook(draft: State, row: Row): string | null {
  * Why only a named person who looked can reset a latched trip; null where live evidence can, and where nobody can because
  * the cause is still there.
  */
-export function lookNeeded(plant: Plant, state: State, key: string): string | null {
+export function lookNeeded(plant: Plant, state: GuardState, key: string): string | null {
   const row = rowOf(plant, key);
   if (row === undefined) return withoutRow(null);
   const why = unshown(plant, state, row);
-  return why !== null && afterLook(draftOf(state), row) === null ? why : null;
+  return why !== null && afterLook(guardDraftOf(state), row) === null ? why : null;
 }
 
 const stillThere = ({ words }: Row): string => `the cause is still there: ${words}`;
 
 /** What live evidence lacks; null where all of it is heard and says that the cause is gone. */
-function unshown(plant: Plant, draft: State, row: Row): string | null {
+function unshown(plant: Plant, draft: GuardState, row: Row): string | null {
   const { cleared } = row;
   if (typeof cleared === 'string')
     return `nothing that is measured shows that the cause is gone, ${cleared}: ${LOOK}`;
@@ -93,13 +98,13 @@ function unshown(plant: Plant, draft: State, row: Row): string | null {
   return cleared.so?.(draft) === false ? stillThere(row) : null;
 }
 
-const isHeard = (plant: Plant, draft: State, id: string): boolean =>
+const isHeard = (plant: Plant, draft: GuardState, id: string): boolean =>
   plant.sensors[id] === undefined ? feedbackOf(plant, draft, id) !== null : isFresh(plant, draft, id);
 
 const nameOf = (plant: Plant, id: string): string =>
   plant.sensors[id]?.name ?? `the feedback of ${known(plant.actuators, id).name}`;
 
-function startWatchesAnew(draft: State, row: Row): void {
+function startWatchesAnew(draft: GuardState, row: Row): void {
   const [, subject = ''] = row.key.split('/');
   const vessel = draft.vessels[subject];
   if (vessel) {

@@ -3,7 +3,7 @@ import type { Exercise } from '../../station/exercise.ts';
 import type { Plant, Vessel } from '../../station/plant.ts';
 import { known } from './invariant.ts';
 import { perPlant } from './per-plant.ts';
-import type { HoldCause, State } from './state.ts';
+import type { GuardState, HoldCause } from './state.ts';
 import type { Priority } from './types.ts';
 
 /** May a person switch a row off for a while, and why (not). */
@@ -33,7 +33,7 @@ export const NEVER = {
 } as const;
 
 /** Does a row hold in this state? */
-export type Holds = (state: State) => boolean;
+export type Holds = (state: GuardState) => boolean;
 
 /**
  * What shows, while everything is off, that the cause of a trip is gone. Silence shows nothing: every input must be fresh, and
@@ -184,7 +184,7 @@ export const hasContentsEvidence = (vessel: Vessel): boolean =>
 /** What may still come into a vessel after this moment if everything into it ran until its lease ended. */
 export function underWayL(
   plant: Plant,
-  state: State,
+  state: GuardState,
   route: { readonly id: string; readonly to: string },
 ): number {
   let litres = 0;
@@ -197,7 +197,7 @@ export function underWayL(
 }
 
 /** A float of this vessel is being moved by hand, to prove a row of another id. */
-export const movedFor = (state: State, vesselId: string, id: string): boolean =>
+export const movedFor = (state: GuardState, vesselId: string, id: string): boolean =>
   state.proofs.test !== null &&
   state.proofs.test.vessel === vesselId &&
   !state.proofs.test.row.startsWith(id);

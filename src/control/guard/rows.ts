@@ -38,19 +38,19 @@ import {
   underWayL,
   usersOf,
 } from './row-kinds.ts';
-import type { State } from './state.ts';
+import type { GuardState } from './state.ts';
 import { isLinked } from './watched.ts';
 
 const to = (plant: Plant, route: Route): Vessel => known(plant.vessels, route.to);
 const from = (plant: Plant, route: Route): Vessel => known(plant.vessels, route.from);
-const held = (state: State, vesselId: string) => known(state.vessels, vesselId);
-const pipe = (state: State, route: Route) => known(state.routes, route.id);
+const held = (state: GuardState, vesselId: string) => known(state.vessels, vesselId);
+const pipe = (state: GuardState, route: Route) => known(state.routes, route.id);
 const finite = (vessel: Vessel): boolean => Number.isFinite(vessel.capacityL);
 const fills = (plant: Plant, route: Route): boolean => !route.loop && finite(to(plant, route));
 const draws = (plant: Plant, route: Route): boolean => route.pumped && finite(from(plant, route));
 const inSystem = (plant: Plant, route: Route): boolean => to(plant, route).role === 'system';
 const outOfSystem = (plant: Plant, route: Route): boolean => from(plant, route).role === 'system';
-const heats = (plant: Plant, state: State, heater: Heater): boolean =>
+const heats = (plant: Plant, state: GuardState, heater: Heater): boolean =>
   known(state.devices, heater.actuator).on || feedbackOf(plant, state, heater.actuator) === true;
 const bare = (plant: Plant, heater: Heater): Holds => {
   const lowIsDry = saying(plant, lowOf(plant, heater.vessel), false);
@@ -523,7 +523,7 @@ export const ROW_KINDS: readonly RowKind[] = [
   }),
 ];
 
-function wrongWater(plant: Plant, state: State, route: Route): boolean {
+function wrongWater(plant: Plant, state: GuardState, route: Route): boolean {
   const { batch } = state;
   const { salinity, temperature } = plant.process;
   const measured = salinityOf(plant, state, route.from);
@@ -538,7 +538,7 @@ function wrongWater(plant: Plant, state: State, route: Route): boolean {
 }
 
 /** By how much a day's exchange, or what is left of a request if that is more, moves the system's temperature, K. */
-export function systemShiftK(plant: Plant, state: State, systemId: string, sourceC: number): number {
+export function systemShiftK(plant: Plant, state: GuardState, systemId: string, sourceC: number): number {
   const system = known(plant.vessels, systemId);
   const aims = plant.process.exchange[systemId];
   const work = state.exchange[systemId];
@@ -557,7 +557,7 @@ const systemOf = (plant: Plant, route: Route): Vessel =>
   known(plant.vessels, route.purpose === 'supply' ? route.to : route.from);
 
 /** The running difference in bounds: above 1 it blocks the side that makes it worse, above 2 it trips. */
-function drift(plant: Plant, state: State, route: Route): number {
+function drift(plant: Plant, state: GuardState, route: Route): number {
   const system = exchangeOf(plant, route);
   if (system === null) return 0;
   const { differenceL, stepL } = known(state.exchange, system);

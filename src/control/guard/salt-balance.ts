@@ -13,7 +13,7 @@ import { known } from './invariant.ts';
 import { EVAPORATION_SHARE_PER_DAY, SALT_L_PER_KG, YIELD_DOUBT } from './limits.ts';
 import { actuatorsOf } from './row-kinds.ts';
 import { expectedYield } from './salt-yield.ts';
-import type { State } from './state.ts';
+import type { GuardState } from './state.ts';
 
 const DAY_MS = 86_400_000;
 /** A litre of water weighs this share more for 1 of practical salinity: 1.027 kg at 35 (any table). */
@@ -28,7 +28,7 @@ export interface SaltRange {
 const UNKNOWN_SALT: SaltRange = { least: 0, most: BRINE_SALINITY.most };
 
 /** Takes this event's water into the record. After the contents. */
-export function balanceSalt(plant: Plant, draft: State, elapsedMs: number): void {
+export function balanceSalt(plant: Plant, draft: GuardState, elapsedMs: number): void {
   const vat = known(plant.vessels, plant.mixingId);
   const { water } = draft;
   let isForeign = false;
@@ -47,12 +47,12 @@ export function balanceSalt(plant: Plant, draft: State, elapsedMs: number): void
 }
 
 /** Salt that a person, or the doser, says went in. */
-export function saltPoured(draft: State, kg: number): void {
+export function saltPoured(draft: GuardState, kg: number): void {
   draft.water.saltKg += kg;
 }
 
 /** From now on the salinity is known to lie in this interval, whatever came before. */
-export function anchor(plant: Plant, draft: State, { least, most }: SaltRange): void {
+export function anchor(plant: Plant, draft: GuardState, { least, most }: SaltRange): void {
   const { leastL, mostL } = known(draft.vessels, plant.mixingId);
   draft.water = {
     ...draft.water,
@@ -71,7 +71,7 @@ export function anchor(plant: Plant, draft: State, { least, most }: SaltRange): 
  * since; or a way into it runs by what its devices report, though not all of them were told to be on. What nobody contradicts
  * is no evidence: without a link every way may run.
  */
-export function cameUnasked(plant: Plant, draft: State): boolean {
+export function cameUnasked(plant: Plant, draft: GuardState): boolean {
   const { water } = draft;
   const vat = known(plant.vessels, plant.mixingId);
   if (known(draft.vessels, vat.id).leastL > water.mostL + water.inLeastL + SALT_L_PER_KG * water.saltKg)
@@ -83,7 +83,7 @@ export function cameUnasked(plant: Plant, draft: State): boolean {
 }
 
 /** Between which salinities the water of the vat can be now. */
-export function saltRange(plant: Plant, draft: State): SaltRange {
+export function saltRange(plant: Plant, draft: GuardState): SaltRange {
   const { water } = draft;
   const held = known(draft.vessels, plant.mixingId);
   let inMostL = water.inMostL;

@@ -1,8 +1,8 @@
-// Everything the core remembers: plain JSON, durations and amounts, never an instant. Two equal situations are equal
-// states. How it begins stands in `initial.ts`.
-import type { ExerciseState } from './exercise-state.ts';
+// What the guard remembers: plain JSON, durations and amounts, never an instant. Two equal situations are equal states. Every
+// rule of the guard takes this and nothing else, so that none can ask in which stage a unit is; what the process remembers
+// beside it stands in `process/state.ts`, which makes one state of both.
 import type { ProofState } from './proof-state.ts';
-import type { AlarmState, BadReading, Priority, Task } from './types.ts';
+import type { BadReading } from './types.ts';
 import type { WaterState } from './water-state.ts';
 
 export interface SensorState {
@@ -145,132 +145,7 @@ export interface HeaterState {
   welded: boolean;
 }
 
-export type Procedure =
-  | 'idle'
-  | 'running'
-  | 'holding'
-  | 'held'
-  | 'restarting'
-  | 'complete'
-  | 'stopping'
-  | 'stopped'
-  | 'aborting'
-  | 'aborted';
-
 export type HoldCause = 'person' | 'trip' | 'link' | 'power' | 'foreign' | 'late' | 'process';
-
-export interface UnitState {
-  procedure: Procedure;
-  cause: HoldCause | null;
-  words: string;
-  /** Time in this procedural state. */
-  forMs: number;
-  /** How long everything it needs has been fresh and unblocked by doubt. */
-  freshMs: number;
-  /** Restarts without a person that are left today, as credit. */
-  restarts: number;
-}
-
-export interface RefillState extends UnitState {
-  flushMs: number;
-  flushed: boolean;
-}
-
-export type Stage =
-  | 'idle'
-  | 'transfer'
-  | 'mix/assess'
-  | 'mix/salt'
-  | 'mix/dissolve'
-  | 'mix/measure'
-  | 'mix/trim-salt'
-  | 'mix/trim-water'
-  | 'heat'
-  | 'ready';
-
-export interface BatchState extends UnitState {
-  stage: Stage;
-  stageMs: number;
-  /** Of this stage: circulation that was proven. */
-  circulatedMs: number;
-  /** The transfer's hysteresis: it moves until the source is empty, then waits for a worthwhile amount. */
-  moving: boolean;
-  movedL: number;
-  /** What the running trim or salting asks for. */
-  askedKg: number;
-  /** Salinity when the salt was asked for. */
-  askedAt: number;
-  askedL: number;
-  trims: number;
-  /** What was in the vat when the batch began, and its salinity (null: nobody knows). */
-  leftoverL: number;
-  leftoverSalinity: number | null;
-  /** Contents (certain, possible) and salinity before the salt went in, and what went in; for the yield. Null: nothing to learn from. */
-  salted: { readonly leastL: number; readonly mostL: number } | null;
-  salinityBefore: number;
-  saltAddedKg: number;
-  /** Of the salt that is being dosed now. */
-  saltAddedNowKg: number;
-  /** A second, different instrument agreed with what was measured in this batch. */
-  confirmed: boolean;
-  /** The salinity that raised a doubt, and whose word it was, while a second instrument is awaited. */
-  doubted: number | null;
-  doubtedBy: string;
-  accepted: boolean;
-  acceptedSalinity: number | null;
-  ageMs: number;
-  sinceCirculatedMs: number;
-  /** The longest that heating may take, computed when it began; and the day's shift of the system that asked for it. */
-  heatBudgetMs: number;
-  systemShiftK: number | null;
-  yields: number[];
-  number: number;
-}
-
-export interface ExchangeState extends UnitState {
-  step: 'rest' | 'drain' | 'supply';
-  dueL: number;
-  requestedL: number;
-  /** Aim of the running step. */
-  stepL: number;
-  stepDrainedL: number;
-  stepRequested: boolean;
-  /** Drained minus delivered, and by how much that may be off. */
-  differenceL: number;
-  differenceErrorL: number;
-  restMs: number;
-  /** Delivered on this day of the clock and on the one before. */
-  day: number;
-  todayL: number;
-  yesterdayL: number;
-  steps: number;
-}
-
-export interface AlarmRecord {
-  state: AlarmState;
-  active: boolean;
-  /** How long the condition has stood while not yet announced. */
-  pendingMs: number;
-  /** How long the condition has been gone. */
-  quietMs: number;
-  forMs: number;
-  priority: Priority;
-  words: string;
-  mend: string;
-  /** While shelved: what is left of it. */
-  shelvedMs: number;
-  /** Why somebody silenced it, and who; empty otherwise. */
-  silenced: string;
-}
-
-/** What a unit owes, and waits for; see `promises.ts`. */
-export interface PromiseState {
-  /** The wait of `waits.ts` that it is in; empty: it owes nothing, or it makes headway. */
-  wait: string;
-  /** For how long it has been in this wait, and how long ago anything moved. */
-  inMs: number;
-  stillMs: number;
-}
 
 /** A row that a person has switched off for a while. */
 export interface BypassState {
@@ -279,13 +154,33 @@ export interface BypassState {
   readonly who: string;
 }
 
-/** An alarm that was announced in the last ten minutes. */
-export interface Announced {
-  readonly alarm: string;
-  readonly agoMs: number;
+/** Whether the water of the mixing vat may be delivered, and heated; and what earlier batches said of the salt. */
+export interface WaterRecord {
+  accepted: boolean;
+  /** Since it was accepted. */
+  ageMs: number;
+  yields: number[];
 }
 
-export interface State {
+/** What a system lost and got: its ledger, and the step that is under way. */
+export interface LedgerState {
+  step: 'rest' | 'drain' | 'supply';
+  requestedL: number;
+  /** Aim of the running step. */
+  stepL: number;
+  /** Drained minus delivered, and by how much that may be off. */
+  differenceL: number;
+  differenceErrorL: number;
+}
+
+/** The valve that is moved by itself now, and those that were not seen to follow. */
+export interface MovedValves {
+  readonly run: { readonly valve: string } | null;
+  readonly seized: Readonly<Record<string, 'shut' | 'open'>>;
+}
+
+/** Of `batch`, `exchange` and `exercises` the guard knows its own part: it writes on them and never replaces them. */
+export interface GuardState {
   sensors: Record<string, SensorState>;
   devices: Record<string, DeviceState>;
   routes: Record<string, RouteState>;
@@ -293,26 +188,19 @@ export interface State {
   salinity: Record<string, SalinityState>;
   water: WaterState;
   heaters: Record<string, HeaterState>;
-  refill: RefillState;
-  batch: BatchState;
-  exchange: Record<string, ExchangeState>;
+  readonly batch: WaterRecord;
+  readonly exchange: Readonly<Record<string, LedgerState>>;
+  readonly exercises: MovedValves;
   /** Latched trips by row key, with their age. */
   trips: Record<string, number>;
   /** Rows that hold now, by target. */
   verdicts: Record<string, string[]>;
-  alarms: Record<string, AlarmRecord>;
-  tasks: Record<string, Task | null>;
   outOfService: Record<string, string>;
   /** What the run before this one could not hand over, in words, until a person has looked. */
   lost: readonly string[];
   proofs: ProofState;
-  exercises: ExerciseState;
-  /** By unit: `refill`, `batch`, and each system. */
-  promises: Record<string, PromiseState>;
   /** By row. */
   bypasses: Readonly<Record<string, BypassState>>;
-  /** Oldest first. */
-  announced: readonly Announced[];
   link: {
     up: boolean;
     /** For how long it has been up without a break. */

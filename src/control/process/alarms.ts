@@ -4,10 +4,10 @@
 import type { Plant } from '../../station/plant.ts';
 import type { Row } from '../guard/interlocks.ts';
 import { AGE_CAP_MS, ALARM_QUIET_MS, ANNOUNCED_KEPT, FLOOD_MS } from '../guard/limits.ts';
-import type { AlarmRecord, State } from '../guard/state.ts';
 import type { Effect, Priority } from '../guard/types.ts';
 import { type Condition, conditions } from './alarm-conditions.ts';
 import { ALARM_STATES, returned } from './alarm-states.ts';
+import type { AlarmRecord, State } from './state.ts';
 
 /** @param holding the rows that hold now, in their order */
 export function alarms(plant: Plant, draft: State, elapsedMs: number, holding: readonly Row[]): Effect[] {

@@ -7,13 +7,13 @@ import { circulates } from '../guard/flows.ts';
 import { known } from '../guard/invariant.ts';
 import { AGE_CAP_MS } from '../guard/limits.ts';
 import { cameUnasked } from '../guard/salt-balance.ts';
-import type { BatchState, Stage, State } from '../guard/state.ts';
 import { isLinked, watched } from '../guard/watched.ts';
 import { availableL } from './on-hand.ts';
 import { move } from './procedure.ts';
 import { assess, dissolve, measure, salt } from './stage-mix.ts';
 import { heat, ready } from './stage-ready.ts';
 import { begin, chunkL, transfer, trimWater } from './stage-transfer.ts';
+import type { BatchState, Stage, State } from './state.ts';
 import { isQuiet, quietWords, supervise, targetsOf } from './units.ts';
 import { measureAgain } from './working.ts';
 

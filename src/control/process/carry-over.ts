@@ -2,9 +2,9 @@
 // may have other rows: what still has its place is taken over by its id or its row; what was latched, switched off or half done
 // and has no place any more is named in `lost`, which row I-36 latches until a person has looked.
 import type { Plant } from '../../station/plant.ts';
-import { unmoved } from '../guard/exercise-state.ts';
 import { rowOf } from '../guard/interlocks.ts';
-import type { State } from '../guard/state.ts';
+import { unmoved } from './exercise-state.ts';
+import type { State } from './state.ts';
 
 /**
  * @param fresh a state of this plant that knows nothing

@@ -3,9 +3,9 @@ import type { Plant } from '../../station/plant.ts';
 import { forbiddenBy } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { sidesOf } from '../guard/ledger.ts';
-import type { ExchangeState, State } from '../guard/state.ts';
 import { deliverableL } from './on-hand.ts';
 import { isRunning } from './procedure.ts';
+import type { ExchangeState, State } from './state.ts';
 
 /** A remainder smaller than this is a meter's rounding, not a wish. */
 export const MEANT_L = 0.05;

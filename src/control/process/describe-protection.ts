@@ -4,8 +4,8 @@ import type { Plant } from '../../station/plant.ts';
 import { rowOf } from '../guard/interlocks.ts';
 import { CHATTERING_ALARMS, CHATTERING_MS, FLOOD_ALARMS, STALE_ALARM_MS } from '../guard/limits.ts';
 import { dueInMs, proofWords, provable, type Standing, standingOf } from '../guard/proof-tests.ts';
-import type { AlarmRecord, State } from '../guard/state.ts';
 import { type ExerciseStanding, exerciseStanding, sinceMoved } from './exercise-news.ts';
+import type { AlarmRecord, State } from './state.ts';
 
 const DAY_MS = 86_400_000;
 const MINUTE_MS = 60_000;

@@ -4,7 +4,6 @@ import { feedbackOf, fresh, isFresh, salinityOf } from '../guard/evidence.ts';
 import { rowOf } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { expectedYield } from '../guard/salt-yield.ts';
-import type { AlarmRecord, State, UnitState } from '../guard/state.ts';
 import type { Task } from '../guard/types.ts';
 import {
   type AlarmLoad,
@@ -17,6 +16,7 @@ import {
   proofStatus,
 } from './describe-protection.ts';
 import { type Forecast, forecast, type Part, timetable } from './forecast.ts';
+import type { AlarmRecord, State, UnitState } from './state.ts';
 
 export interface Why {
   readonly row: string;

@@ -14,12 +14,12 @@ import { forbiddenBy, isAllowed, rowOf } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { isUncertain, ledgersOf, sidesOf } from '../guard/ledger.ts';
 import { AGE_CAP_MS } from '../guard/limits.ts';
-import type { ExchangeState, State } from '../guard/state.ts';
 import { isLinked } from '../guard/watched.ts';
 import { isInStep, isOwed, MEANT_L, wantedL } from './demand.ts';
 import { deliverableL } from './on-hand.ts';
 import { isRunning, move } from './procedure.ts';
 import { batchIsReady } from './stage-ready.ts';
+import type { ExchangeState, State } from './state.ts';
 import { isQuiet, quietWords, supervise, targetsOf } from './units.ts';
 
 const DAY_MS = 86_400_000;

@@ -3,8 +3,8 @@ import type { Exercise } from '../../station/exercise.ts';
 import type { Plant } from '../../station/plant.ts';
 import { EXERCISE_LATE_SHARE } from '../guard/limits.ts';
 import { perPlant } from '../guard/per-plant.ts';
-import type { State } from '../guard/state.ts';
 import type { Priority } from '../guard/types.ts';
+import type { State } from './state.ts';
 
 const DAY_MS = 86_400_000;
 

@@ -11,15 +11,15 @@ import type { Exercise } from '../../station/exercise.ts';
 import type { Plant } from '../../station/plant.ts';
 import type { Wants } from '../guard/commands.ts';
 import { feedbackOf, isFresh } from '../guard/evidence.ts';
-import type { ExerciseRun, ExerciseState } from '../guard/exercise-state.ts';
 import { known } from '../guard/invariant.ts';
 import { EXERCISE_FOLD_MS, EXERCISE_PAUSE_MS, PROOF_AGE_CAP_MS } from '../guard/limits.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import { disturbing, exercisedBySelf, exerciseOf } from '../guard/row-kinds.ts';
-import type { Procedure, State, UnitState } from '../guard/state.ts';
 import type { Effect } from '../guard/types.ts';
 import { isLinked } from '../guard/watched.ts';
 import { sinceMoved } from './exercise-news.ts';
+import type { ExerciseRun, ExerciseState } from './exercise-state.ts';
+import type { Procedure, State, UnitState } from './state.ts';
 import { targetsOf } from './units.ts';
 
 const NOTHING: readonly Effect[] = [];

@@ -5,9 +5,9 @@ import type { Plant } from '../../station/plant.ts';
 import { middleL } from '../guard/contents.ts';
 import { fresh, probeOf } from '../guard/evidence.ts';
 import { known } from '../guard/invariant.ts';
-import type { Stage, State } from '../guard/state.ts';
 import { availableL, deliverableL, reserveShareOf, transferRoute } from './on-hand.ts';
 import { STAGES } from './stages.ts';
+import type { Stage, State } from './state.ts';
 
 export interface Part {
   readonly phase: 'transfer' | 'mix' | 'heat' | 'exchange';

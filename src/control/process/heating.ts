@@ -4,8 +4,8 @@ import type { Plant } from '../../station/plant.ts';
 import { known } from '../guard/invariant.ts';
 import { HEAT_TIME_GRACE } from '../guard/limits.ts';
 import { systemShiftK } from '../guard/rows.ts';
-import type { State } from '../guard/state.ts';
 import { temperatureC } from './mixing.ts';
+import type { State } from './state.ts';
 
 const HOUR_MS = 3_600_000;
 

@@ -1,26 +1,22 @@
 // How the core's memory begins: `initial` knows nothing and has nothing proven off; `restored` is what a saved state is worth
 // after a gap. Each shape of `state.ts` begins here and nowhere else.
 import type { Actuator, Plant, Route, Vessel } from '../../station/plant.ts';
-import { exercisesAfterGap, unmoved } from '../guard/exercise-state.ts';
 import { moveBooks } from '../guard/float-books.ts';
 import { known } from '../guard/invariant.ts';
 import { AGE_CAP_MS } from '../guard/limits.ts';
 import type { ProofState } from '../guard/proof-state.ts';
 import type {
-  BatchState,
   DeviceState,
-  ExchangeState,
   HeaterState,
-  Procedure,
   RouteState,
   SalinityState,
   SensorState,
-  State,
-  UnitState,
   VesselState,
 } from '../guard/state.ts';
 import { unknownWater } from '../guard/water-state.ts';
 import { carriedOver } from './carry-over.ts';
+import { exercisesAfterGap, unmoved } from './exercise-state.ts';
+import type { BatchState, ExchangeState, Procedure, State, UnitState } from './state.ts';
 
 const device = (actuator: Actuator): DeviceState => ({
   on: false,

@@ -5,7 +5,7 @@ import { probeOf, salinityOf } from '../guard/evidence.ts';
 import { known } from '../guard/invariant.ts';
 import { PROBE_PATIENCE_MS, SECOND_INSTRUMENT } from '../guard/limits.ts';
 import { perPlant } from '../guard/per-plant.ts';
-import type { State } from '../guard/state.ts';
+import type { State } from './state.ts';
 
 /** One word about the salinity, and whose it is. */
 export interface Measured {

@@ -4,8 +4,8 @@ import { known } from '../guard/invariant.ts';
 import { SYSTEM_LEVEL_PATIENCE_MS } from '../guard/limits.ts';
 import { isHigh, isLow } from '../guard/living.ts';
 import { perPlant } from '../guard/per-plant.ts';
-import type { State } from '../guard/state.ts';
 import type { Priority } from '../guard/types.ts';
+import type { State } from './state.ts';
 
 export interface LevelNews {
   readonly alarm: string;

@@ -13,7 +13,6 @@ import {
   TENTH,
 } from '../guard/limits.ts';
 import { anchor, type SaltRange, saltRange } from '../guard/salt-balance.ts';
-import type { BatchState, State } from '../guard/state.ts';
 import {
   agreeWithin,
   ask,
@@ -28,6 +27,7 @@ import {
   PROBE,
 } from './instruments.ts';
 import { inFormulas, temperatureC, waterForTrim } from './mixing.ts';
+import type { BatchState, State } from './state.ts';
 import { learnYield, saltedTo } from './yield-of-batch.ts';
 
 /** What is in the vat before salting: measured, or known from the balance; null: not yet. */

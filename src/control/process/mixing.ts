@@ -9,7 +9,7 @@ import { fresh } from '../guard/evidence.ts';
 import { known } from '../guard/invariant.ts';
 import { ACCEPTED_SHARE, SALT_L_PER_KG, YIELD_DOUBT } from '../guard/limits.ts';
 import { expectedYield, yieldIsMeasured } from '../guard/salt-yield.ts';
-import type { State } from '../guard/state.ts';
+import type { State } from './state.ts';
 
 /** Without a thermometer the density of water at this temperature is near enough: 0.3 % from 5 to 30 degC. */
 const ASSUMED_C = 20;

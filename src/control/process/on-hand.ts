@@ -2,7 +2,7 @@
 import type { Plant, Route } from '../../station/plant.ts';
 import { known } from '../guard/invariant.ts';
 import { perPlant } from '../guard/per-plant.ts';
-import type { State } from '../guard/state.ts';
+import type { State } from './state.ts';
 
 export const transferRoute = perPlant((plant): Route | undefined =>
   Object.values(plant.routes).find((r) => r.purpose === 'transfer'),

@@ -5,7 +5,8 @@
 // Holding, stopping and aborting last until every output of the unit is proven off.
 import { InvariantError } from '../guard/invariant.ts';
 import { AGE_CAP_MS } from '../guard/limits.ts';
-import type { HoldCause, Procedure, UnitState } from '../guard/state.ts';
+import type { HoldCause } from '../guard/state.ts';
+import type { Procedure, UnitState } from './state.ts';
 
 export type ProcedureEvent =
   /** Asked for by a person or the policy. */

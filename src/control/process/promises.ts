@@ -7,9 +7,9 @@ import { known } from '../guard/invariant.ts';
 import { sidesOf } from '../guard/ledger.ts';
 import { AGE_CAP_MS } from '../guard/limits.ts';
 import { perPlant } from '../guard/per-plant.ts';
-import type { PromiseState, State } from '../guard/state.ts';
 import type { Priority } from '../guard/types.ts';
 import { isLinked } from '../guard/watched.ts';
+import type { PromiseState, State } from './state.ts';
 import { targetsOf } from './units.ts';
 import { overdueAfterMs, type UnitId, unitOf, WAITS, type Wait, waitOf } from './waits.ts';
 

@@ -1,8 +1,8 @@
 // What people are told of proof tests: due, overdue, failed. The rows I-28 hold only beyond the grace; until then an alarm is
 // all that happens. A test that failed is an alarm until one is passed, however long that takes.
 import { known } from '../guard/invariant.ts';
-import type { State } from '../guard/state.ts';
 import type { Priority } from '../guard/types.ts';
+import type { State } from './state.ts';
 
 export interface ProofNews {
   readonly alarm: string;

@@ -3,7 +3,7 @@ import type { Plant } from '../../station/plant.ts';
 import { fresh, says } from '../guard/evidence.ts';
 import { known } from '../guard/invariant.ts';
 import { FULL_AND_LOW_MS } from '../guard/limits.ts';
-import type { State } from '../guard/state.ts';
+import type { State } from './state.ts';
 
 const ALARM = 'A-39/refill';
 

@@ -8,10 +8,10 @@ import { isAllowed } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { FLUSH_LEAST_MS, FLUSH_MOST_MS } from '../guard/limits.ts';
 import { perPlant } from '../guard/per-plant.ts';
-import type { Procedure, RefillState, State } from '../guard/state.ts';
 import { isLinked } from '../guard/watched.ts';
 import { isRunning, move } from './procedure.ts';
 import { saysFull } from './refill-news.ts';
+import type { Procedure, RefillState, State } from './state.ts';
 import { isQuiet, quietWords, supervise, targetsOf } from './units.ts';
 
 export function refill(plant: Plant, draft: State, elapsedMs: number, wants: Wants): void {

@@ -7,7 +7,6 @@ import { known } from '../guard/invariant.ts';
 import { MOST_MEASURED } from '../guard/limits.ts';
 import { abandon, beginProofTest } from '../guard/proof-tests.ts';
 import { resetTrips } from '../guard/resets.ts';
-import type { ExchangeState, State, UnitState } from '../guard/state.ts';
 import type { Done, Effect, Request, Unit } from '../guard/types.ts';
 import { acknowledge } from './alarms.ts';
 import { reconsider } from './batch.ts';
@@ -18,6 +17,7 @@ import { hold, move, type ProcedureEvent } from './procedure.ts';
 import { intoServiceAgain, outOf, shelve, unshelve } from './silencing.ts';
 import { salted } from './stage-mix.ts';
 import { begin } from './stage-transfer.ts';
+import type { ExchangeState, State, UnitState } from './state.ts';
 
 interface Answer {
   readonly accepted: boolean;

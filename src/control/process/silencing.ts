@@ -3,10 +3,10 @@
 import type { Plant } from '../../station/plant.ts';
 import { rowOf } from '../guard/interlocks.ts';
 import { SHELVE_MOST_MS } from '../guard/limits.ts';
-import type { AlarmRecord, State } from '../guard/state.ts';
 import type { Done, Request } from '../guard/types.ts';
 import { ALARM_STATES } from './alarm-states.ts';
 import { announce, comeBack, quiet } from './alarms.ts';
+import type { AlarmRecord, State } from './state.ts';
 
 const MINUTE_MS = 60_000;
 

@@ -8,10 +8,10 @@ import { isAllowed } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { ACCEPTED_SHARE, PERSON_PATIENCE_MS } from '../guard/limits.ts';
 import { saltPoured } from '../guard/salt-balance.ts';
-import type { State } from '../guard/state.ts';
 import { accept, doubtSalinity, doubtUnsalted, judgeSalinity, measuredBefore } from './measuring.ts';
 import { askForSalt, doseKg, seenOfSalt, tooFullForL, waterForTrim } from './mixing.ts';
 import { happen } from './stages.ts';
+import type { State } from './state.ts';
 import { circulate, stuck } from './working.ts';
 
 export function assess(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): void {

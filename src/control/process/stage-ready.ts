@@ -5,7 +5,6 @@ import type { Wants } from '../guard/commands.ts';
 import { middleL } from '../guard/contents.ts';
 import { salinityOf } from '../guard/evidence.ts';
 import { known } from '../guard/invariant.ts';
-import type { State } from '../guard/state.ts';
 import { isInStep, isTooLittle, wantedL } from './demand.ts';
 import { heatingNeeded } from './heating.ts';
 import { needsNewMeasurement } from './instruments.ts';
@@ -15,6 +14,7 @@ import { hold, isRunning, move } from './procedure.ts';
 import { correct } from './stage-mix.ts';
 import { begin } from './stage-transfer.ts';
 import { happen } from './stages.ts';
+import type { State } from './state.ts';
 import { isQuiet } from './units.ts';
 import { circulate, measureAgain, stuck } from './working.ts';
 

@@ -7,9 +7,9 @@ import { salinityOf, says } from '../guard/evidence.ts';
 import { forbiddenBy, isAllowed } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { TRANSFER_CHUNK_SHARE } from '../guard/limits.ts';
-import type { State } from '../guard/state.ts';
 import { availableL, transferRoute } from './on-hand.ts';
 import { happen } from './stages.ts';
+import type { State } from './state.ts';
 import { circulateBeside, stuck } from './working.ts';
 
 export function begin(plant: Plant, draft: State): void {

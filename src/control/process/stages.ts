@@ -2,7 +2,7 @@
 // measuring and trimming. A cell is the next stage; `ignore`: true here and of no consequence; `hold`: a person must look;
 // `impossible`: the core would contradict itself.
 import { InvariantError } from '../guard/invariant.ts';
-import type { BatchState, Stage } from '../guard/state.ts';
+import type { BatchState, Stage } from './state.ts';
 
 export type Happening =
   | 'begun'

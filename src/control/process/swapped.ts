@@ -6,7 +6,7 @@ import { zeroOf } from '../guard/flows.ts';
 import type { Row } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { AT_ONCE_MS, FOREIGN_MS } from '../guard/limits.ts';
-import type { State } from '../guard/state.ts';
+import type { State } from './state.ts';
 
 const SHOWS_SWAPPED: Readonly<
   Record<string, (plant: Plant, state: State, id: string, words: string) => string>

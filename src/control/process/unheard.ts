@@ -9,7 +9,7 @@ import { known } from '../guard/invariant.ts';
 import { MISSED_REPORTS, UNHEARD_MS } from '../guard/limits.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import { all } from '../guard/row-kinds.ts';
-import type { State } from '../guard/state.ts';
+import type { State } from './state.ts';
 
 const SILENCE: readonly string[] = ['I-12', 'I-13'];
 

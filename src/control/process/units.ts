@@ -6,8 +6,9 @@ import { known } from '../guard/invariant.ts';
 import { CLOCK_MS } from '../guard/limits.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import { actuatorsOf } from '../guard/row-kinds.ts';
-import type { HoldCause, State, UnitState } from '../guard/state.ts';
+import type { HoldCause } from '../guard/state.ts';
 import { hold, move, pass } from './procedure.ts';
+import type { State, UnitState } from './state.ts';
 
 const DAY_MS = 86_400_000;
 

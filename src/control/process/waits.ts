@@ -14,12 +14,12 @@ import {
   STEADY_PATIENCE,
 } from '../guard/limits.ts';
 import { perPlant } from '../guard/per-plant.ts';
-import type { Stage, State, UnitState } from '../guard/state.ts';
 import type { Priority } from '../guard/types.ts';
 import { isInStep, isTooLittle, wantedL } from './demand.ts';
 import { deliverableL } from './on-hand.ts';
 import { isRunning } from './procedure.ts';
 import { batchIsReady } from './stage-ready.ts';
+import type { Stage, State, UnitState } from './state.ts';
 import { isQuiet } from './units.ts';
 
 const MINUTE_MS = 60_000;

@@ -2,9 +2,9 @@
 import type { Plant, Route } from '../../station/plant.ts';
 import type { Wants } from '../guard/commands.ts';
 import { perPlant } from '../guard/per-plant.ts';
-import type { BatchState } from '../guard/state.ts';
 import { hold } from './procedure.ts';
 import { happen } from './stages.ts';
+import type { BatchState } from './state.ts';
 
 export function circulate(plant: Plant, wants: Wants): void {
   const route = circulation(plant);

@@ -6,7 +6,7 @@ import { batchYield, MEASURED_YIELD } from '../../engineering/yield.ts';
 import type { Plant } from '../../station/plant.ts';
 import { YIELDS_KEPT } from '../guard/limits.ts';
 import { expectedYield } from '../guard/salt-yield.ts';
-import type { State } from '../guard/state.ts';
+import type { State } from './state.ts';
 
 /** Salinity that this batch's salt makes at the middle of the contents; null: nothing but salt went in, or it says nothing. */
 export function saltedTo(plant: Plant, state: State, celsius: number): number | null {

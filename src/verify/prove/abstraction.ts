@@ -4,7 +4,7 @@
 import { forgetBook } from '../../control/guard/contents.ts';
 import { AGE_CAP_MS, FLUSH_MOST_MS } from '../../control/guard/limits.ts';
 import { anchor, saltRange } from '../../control/guard/salt-balance.ts';
-import type { State } from '../../control/guard/state.ts';
+import type { State } from '../../control/process/state.ts';
 import type { Plant } from '../../station/plant.ts';
 import { canonical } from './canonical.ts';
 import { TICK_MS } from './coarse-plant.ts';

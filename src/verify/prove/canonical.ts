@@ -6,20 +6,14 @@
 // Pairs of clocks that are only compared with each other keep their order and lose their age. What is coarser than that
 // stands in `abstraction.ts`, and is printed.
 
-import { unmoved } from '../../control/guard/exercise-state.ts';
 import { deriveRows } from '../../control/guard/interlocks.ts';
 import { AGE_CAP_MS } from '../../control/guard/limits.ts';
 import { perPlant } from '../../control/guard/per-plant.ts';
 import { reportsOnlyChanges } from '../../control/guard/quiet.ts';
-import type {
-  BatchState,
-  Procedure,
-  RouteState,
-  Stage,
-  State,
-  UnitState,
-} from '../../control/guard/state.ts';
+import type { RouteState } from '../../control/guard/state.ts';
+import { unmoved } from '../../control/process/exercise-state.ts';
 import { NO_BATCH, NO_PROOFS } from '../../control/process/initial.ts';
+import type { BatchState, Procedure, Stage, State, UnitState } from '../../control/process/state.ts';
 import type { Plant } from '../../station/plant.ts';
 import { TICK_MS } from './coarse-plant.ts';
 

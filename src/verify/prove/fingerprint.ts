@@ -7,19 +7,16 @@
 // Written out field by field, because it is asked at every tick; a test changes every field of a state in turn and holds
 // that the fingerprint changes, but for those that `canonical.ts` sets to one value.
 import type {
-  BatchState,
   DeviceState,
-  ExchangeState,
   FloatBook,
   HeaterState,
   RouteState,
   SalinityState,
   SensorState,
-  State,
-  UnitState,
   VesselState,
 } from '../../control/guard/state.ts';
 import type { WaterState } from '../../control/guard/water-state.ts';
+import type { BatchState, ExchangeState, State, UnitState } from '../../control/process/state.ts';
 import type { Plant } from '../../station/plant.ts';
 import { Digits, END, type Fingerprint } from './digits.ts';
 import type { Water } from './water.ts';

@@ -2,8 +2,8 @@
 // asks, looks at what tripped, sets going what waits for a person. Whether they come at all in a given tick is the
 // explorer's choice; that an alarm waits for some minutes before it is told is left out, they may as well come later.
 import { rowOf } from '../../control/guard/interlocks.ts';
-import type { State } from '../../control/guard/state.ts';
 import type { Request } from '../../control/guard/types.ts';
+import type { State } from '../../control/process/state.ts';
 import { looked } from '../looked.ts';
 import type { Broken } from './broken.ts';
 import { FULL, MARKS } from './coarse-plant.ts';

@@ -3,9 +3,9 @@
 
 import { InvariantError } from '../../control/guard/invariant.ts';
 import { AGE_CAP_MS } from '../../control/guard/limits.ts';
-import type { State } from '../../control/guard/state.ts';
 import type { Effect, Input, Request } from '../../control/guard/types.ts';
 import { forgetful, restored } from '../../control/process/initial.ts';
+import type { State } from '../../control/process/state.ts';
 import { step } from '../../control/step.ts';
 import type { Plant } from '../../station/plant.ts';
 import { abstracted } from './abstraction.ts';

@@ -1,6 +1,7 @@
 // A counterexample as a person reads it: one line for each tick in which something happened, and nothing else.
-import type { State } from '../../control/guard/state.ts';
+
 import type { Effect } from '../../control/guard/types.ts';
+import type { State } from '../../control/process/state.ts';
 import { type Defect, nameOf } from './defects.ts';
 import type { Ground } from './explore.ts';
 import type { Model } from './model.ts';

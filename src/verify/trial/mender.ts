@@ -2,8 +2,8 @@
 // answered by what its words ask, tasks are the twin's person's. Who is not asked does not act: a station that stands
 // still and says nothing stays like that, and that is what a judge then finds. Works on the water itself, books kept.
 import { rowOf } from '../../control/guard/interlocks.ts';
-import type { State } from '../../control/guard/state.ts';
 import type { Request, Unit } from '../../control/guard/types.ts';
+import type { State } from '../../control/process/state.ts';
 import { bodyOf, book, litresOf, poured, taken } from '../../simulate/world.ts';
 import type { Plant, Vessel } from '../../station/plant.ts';
 import type { Coupled } from '../coupled.ts';

@@ -1,9 +1,9 @@
 // How many input images a second the core takes on one processor, all interlocks on, and what a step allocates; against the
 // refill rule alone, written by hand, and against a pure transition of `xstate` on a chart of the same phases.
 
-import type { State } from '../../../src/control/guard/state.ts';
 import type { Event } from '../../../src/control/guard/types.ts';
 import { initial } from '../../../src/control/process/initial.ts';
+import type { State } from '../../../src/control/process/state.ts';
 import { step } from '../../../src/control/step.ts';
 import { chart } from '../tools/chart.ts';
 import { figure, type Part, ratio } from '../tools/figures.ts';

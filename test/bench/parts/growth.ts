@@ -3,9 +3,9 @@
 import { cpSync, existsSync, mkdtempSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { State } from '../../../src/control/guard/state.ts';
 import type { Event } from '../../../src/control/guard/types.ts';
 import { initial } from '../../../src/control/process/initial.ts';
+import type { State } from '../../../src/control/process/state.ts';
 import { step } from '../../../src/control/step.ts';
 import { JOURNAL_FILE } from '../../../src/journal/file.ts';
 import { openJournal } from '../../../src/journal/journal.ts';

@@ -1,6 +1,6 @@
 // The stations that are measured, and one in the middle of its work.
 import { readFileSync } from 'node:fs';
-import type { State } from '../../../src/control/guard/state.ts';
+import type { State } from '../../../src/control/process/state.ts';
 import { loadStation } from '../../../src/station/load.ts';
 import type { Plant } from '../../../src/station/plant.ts';
 import { type Coupled, couple } from '../../../src/verify/coupled.ts';
