@@ -8,7 +8,7 @@ import { type Row, rowOf } from '../control/guard/interlocks.ts';
 import { known } from '../control/guard/invariant.ts';
 import { ledgersOf } from '../control/guard/ledger.ts';
 import { LOW_FLOW_MS } from '../control/guard/limits.ts';
-import { sinceProven } from '../control/guard/proof-rows.ts';
+import { sinceProven } from '../control/guard/about-rows.ts';
 import { underWayL } from '../control/guard/row-kinds.ts';
 import type { State } from '../control/process/state.ts';
 import type { Plant } from '../station/plant.ts';

@@ -2,7 +2,7 @@
 // to a station whose state began anew.
 import { afterEach, expect, it } from 'vitest';
 import { withProofTests } from '../../src/cli/record.ts';
-import { sinceProven } from '../../src/control/guard/proof-rows.ts';
+import { sinceProven } from '../../src/control/guard/about-rows.ts';
 import type { Effect, Input } from '../../src/control/guard/types.ts';
 import { initial } from '../../src/control/process/initial.ts';
 import type { State } from '../../src/control/process/state.ts';

@@ -290,10 +290,9 @@ describe('the command', () => {
   });
 
   test('every kind of row stands in the table above or is a second barrier with its reason', () => {
-    const kinds = [
-      ...new Set(ROW_KINDS.map(({ id, suffix }) => [id, suffix].filter(Boolean).join('/'))),
-      'I-12',
-    ];
+    // Those about proof tests go by clocks of months, and by what a person does by hand.
+    const explored = ROW_KINDS.filter(({ tests }) => tests === undefined);
+    const kinds = [...new Set(explored.map(({ id, suffix }) => [id, suffix].filter(Boolean).join('/')))];
     const found = FINDS.flatMap(([, rows]) => rows.split(' '));
     expect(kinds.filter((kind) => !found.includes(kind) && SECOND[kind] === undefined)).toEqual([]);
     expect(Object.keys(SECOND).filter((kind) => found.includes(kind) || !kinds.includes(kind))).toEqual([]);

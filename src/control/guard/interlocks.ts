@@ -3,12 +3,18 @@
 // `verdict` is the only way to an actuator: a target (route, heater, doser) runs only while no row forbids it. Trips stay
 // until they are reset; see `resets.ts`.
 import type { Plant } from '../../station/plant.ts';
-import { blind, deafTo } from './evidence.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
 import { perPlant } from './per-plant.ts';
-import { proofRows } from './proof-rows.ts';
-import { actuatorsOf, all, type Bypass, type Holds, NEVER, type RowKind, type Shown } from './row-kinds.ts';
+import {
+  actuatorsOf,
+  type Bypass,
+  type Holds,
+  type Meaning,
+  type RowKind,
+  type Shown,
+  type Subject,
+} from './row-kinds.ts';
 import { ROW_KINDS } from './rows.ts';
 import type { GuardState, HoldCause } from './state.ts';
 import type { Priority } from './types.ts';
@@ -30,6 +36,8 @@ export interface Row {
   /** Of a trip: what shows that its cause is gone, or why nothing that is measured can. */
   readonly cleared: Shown | string;
   readonly bypass: Bypass;
+  /** What a phase may conclude from it; null: that it must wait. */
+  readonly means: Meaning | null;
   readonly forbids: readonly string[];
   readonly needs: readonly string[];
   readonly priority: Priority | null;
@@ -44,43 +52,47 @@ export interface Row {
   readonly unproven: string;
   /** Of a row about a proof test: the key of the row that is tested. */
   readonly tests?: string;
+  /** Of a trip: what its reset wipes, before it is asked again. */
+  readonly afterReset?: (draft: GuardState) => void;
   readonly holds: Holds;
 }
 
 /** Every row that follows from the plumbing, in the order of the table; worked out once for a plant. */
 export const deriveRows = perPlant((plant): readonly Row[] => {
-  const rows: Unplaced[] = ROW_KINDS.flatMap((kind) =>
-    kind.over(plant).map((subject) => ({
-      ...provenBy(plant, kind, subject),
-      id: kind.id,
-      key: [kind.id, subject.id, kind.suffix].filter(Boolean).join('/'),
-      about: subject.name,
-      hazard: kind.hazard,
-      hardware: kind.hardware,
-      response: kind.response,
-      pattern: kind.pattern,
-      reset: kind.reset,
-      cleared: typeof kind.cleared === 'function' ? kind.cleared(plant, subject) : (kind.cleared ?? NO_TRIP),
-      bypass: kind.bypass,
-      forbids: kind.forbids(plant, subject),
-      needs: kind.needs?.(plant, subject) ?? [],
-      priority: kind.priority ?? null,
-      afterMs: kind.afterMs ?? 0,
-      cause: kind.response === 'trip' ? 'trip' : (kind.cause ?? null),
-      words: kind.words(plant, subject),
-      mend: kind.mend?.(plant, subject) ?? '',
-      holds: kind.holds(plant, subject),
-    })),
-  );
-  return [...rows, ...blindRows(plant, rows), ...proofRows(plant, rows)].map((row, place) => ({
-    place,
-    ...row,
-  }));
+  const rows: Unplaced[] = [];
+  for (const kind of ROW_KINDS)
+    for (const subject of kind.over(plant, rows)) rows.push(rowAbout(plant, kind, subject));
+  return rows.map((row, place) => ({ place, ...row }));
 });
 export type Unplaced = Omit<Row, 'place'>;
 const NO_TRIP: Shown = { inputs: [] };
 
-function provenBy(plant: Plant, kind: RowKind, subject: Parameters<RowKind['words']>[1]) {
+const rowAbout = (plant: Plant, kind: RowKind, subject: Subject): Unplaced => ({
+  ...provenBy(plant, kind, subject),
+  id: kind.id,
+  key: [kind.id, subject.id, kind.suffix].filter(Boolean).join('/'),
+  about: subject.name,
+  hazard: kind.hazard,
+  hardware: kind.hardware,
+  response: kind.response,
+  pattern: kind.pattern,
+  reset: kind.reset,
+  cleared: typeof kind.cleared === 'function' ? kind.cleared(plant, subject) : (kind.cleared ?? NO_TRIP),
+  bypass: kind.bypass,
+  means: kind.means ?? null,
+  forbids: kind.forbids(plant, subject),
+  needs: kind.needs?.(plant, subject) ?? [],
+  priority: kind.priority ?? null,
+  afterMs: kind.afterMs ?? 0,
+  cause: kind.response === 'trip' ? 'trip' : (kind.cause ?? null),
+  words: kind.words(plant, subject),
+  mend: kind.mend?.(plant, subject) ?? '',
+  ...(kind.tests === undefined ? {} : { tests: kind.tests(subject) }),
+  ...(kind.afterReset === undefined ? {} : { afterReset: kind.afterReset }),
+  holds: kind.holds(plant, subject),
+});
+
+function provenBy(plant: Plant, kind: RowKind, subject: Subject) {
   const proves = kind.proves?.(plant, subject) ?? null;
   const proof = proves === null ? null : (kind.proof?.(plant, subject) ?? null);
   return {
@@ -88,63 +100,6 @@ function provenBy(plant: Plant, kind: RowKind, subject: Parameters<RowKind['word
     proof,
     unproven: proof === null ? (kind.unproven ?? 'here is no contact that a person could move') : '',
   };
-}
-
-/** I-12, blind: a target is forbidden while anything that its other rows need is not fresh, feedback included. */
-function blindRows(plant: Plant, rows: readonly Unplaced[]): Unplaced[] {
-  const sensors = new Map<string, Set<string>>();
-  for (const row of rows)
-    for (const target of row.forbids)
-      for (const need of row.needs)
-        if (row.response === 'block' || neededByTrip(plant, row, target))
-          sensors.set(need, (sensors.get(need) ?? new Set()).add(target));
-  const blindRow = (id: string, name: string, forbids: readonly string[], holds: Holds): Unplaced => ({
-    id: 'I-12',
-    key: `I-12/${id}`,
-    about: name,
-    hazard: 'blind',
-    hardware: 'none',
-    response: 'block',
-    pattern: 'stale or faulty',
-    reset: 'by itself, once it is fresh',
-    cleared: NO_TRIP,
-    bypass: NEVER.blind,
-    forbids,
-    needs: [],
-    priority: 'soon',
-    afterMs: BLIND_ALARM_MS,
-    cause: null,
-    words: `${name} is silent or faulty`,
-    mend: `Look at the supply, the cable and the radio of ${name}. What needs it waits, and goes on by itself once it is back.`,
-    proof: null,
-    proves: null,
-    unproven: 'supervises itself: every pause of what it listens to tries it',
-    holds,
-  });
-  return [
-    ...[...sensors].map(([id, targets]) =>
-      blindRow(id, known(plant.sensors, id).name, [...targets], blind(plant, id)),
-    ),
-    ...Object.values(plant.actuators)
-      .filter((actuator) => actuator.feedback !== null)
-      .map((actuator) => {
-        const users = all(plant).filter((target) => actuatorsOf(plant, target).includes(actuator.id));
-        return blindRow(actuator.id, `the feedback of ${actuator.name}`, users, deafTo(actuator));
-      })
-      .filter((row) => row.forbids.length > 0),
-  ];
-}
-/** A sensor may miss a message or two before somebody is told; the row itself never waits. */
-const BLIND_ALARM_MS = 30_000;
-
-/** A trip cuts off more than what its sensor guards: only what really fills, empties or heats there needs that sensor. */
-function neededByTrip(plant: Plant, row: Unplaced, target: string): boolean {
-  return row.needs.some((need) => {
-    const sensor = known(plant.sensors, need);
-    if (!('vessel' in sensor)) return 'route' in sensor && sensor.route === target;
-    const route = plant.routes[target];
-    return route ? route.to === sensor.vessel : plant.heaters[target]?.vessel === sensor.vessel;
-  });
 }
 
 /** The rows about proof tests can hold only while one is under way or far too late: at other times nobody asks them. */

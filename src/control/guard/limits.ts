@@ -194,3 +194,6 @@ invariant(PROOF_ANSWER_MS < PROOF_WAIT_MS, 'an answer is awaited', { PROOF_ANSWE
 invariant(HEATER_OFF_RISE_SHARE > HEATER_LEAST_RISE_SHARE, 'on and off can be told apart', {
   HEATER_OFF_RISE_SHARE,
 });
+
+/** A sensor may miss a message or two before somebody is told; the row itself never waits. */
+export const BLIND_ALARM_MS = 30_000;

@@ -8,12 +8,12 @@
 // alarm is suppressed while the test lasts, because it is expected. A test that the link or the service does not survive
 // has no result.
 import type { Plant } from '../../station/plant.ts';
+import { sinceProven, vesselOf } from './about-rows.ts';
 import { contact, rawContact, stopWord } from './evidence.ts';
 import { deriveRows, type Row, rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { PROOF_AGE_CAP_MS, PROOF_ANSWER_MS, PROOF_FOLD_MS, PROOF_WAIT_MS, PROOF_WARN_MS } from './limits.ts';
 import { perPlant } from './per-plant.ts';
-import { sinceProven, vesselOf } from './proof-rows.ts';
 import type { ProofTestState } from './proof-state.ts';
 import { actuatorsOf } from './row-kinds.ts';
 import type { GuardState } from './state.ts';
@@ -159,12 +159,7 @@ function stopping(plant: Plant, draft: GuardState, test: ProofTestState): readon
 }
 
 const concerned = (plant: Plant, key: string): readonly string[] =>
-  deriveRows(plant).find((row) => row.id === 'I-33' && row.key === testKey(key))?.forbids ?? [];
-
-function testKey(key: string): string {
-  const [id, subject, suffix] = key.split('/');
-  return `I-33/${subject}/${[id, suffix].filter(Boolean).join('-')}`;
-}
+  deriveRows(plant).find((row) => row.means === 'tested' && row.tests === key)?.forbids ?? [];
 
 function waiting(
   plant: Plant,

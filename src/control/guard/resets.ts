@@ -68,7 +68,7 @@ function standingIn(plant: Plant, draft: GuardState, row: Row, witness: Witness 
 /** The watches begin anew, and the row says what it thinks of that. */
 function afterLook(draft: GuardState, row: Row): string | null {
   startWatchesAnew(draft, row);
-  if (row.id === 'I-36') draft.lost = [];
+  row.afterReset?.(draft);
   return row.holds(draft) ? stillThere(row) : null;
 }
 

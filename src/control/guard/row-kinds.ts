@@ -1,6 +1,7 @@
 // The shape of an interlock row, and the few questions about the plumbing that the table in `rows.ts` asks again and again.
 import type { Exercise } from '../../station/exercise.ts';
 import type { Plant, Vessel } from '../../station/plant.ts';
+import type { Unplaced } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { perPlant } from './per-plant.ts';
 import type { GuardState, HoldCause } from './state.ts';
@@ -46,6 +47,29 @@ export interface Shown {
   readonly so?: Holds;
 }
 
+/**
+ * What a phase may conclude from a row beyond that it must wait: a sensor or feedback that a target needs is `silent`, a leak
+ * sensor is (`unattended`), the link is (`unlinked`); there is too little to pump (`empty`), or no room (`brim`); another
+ * target is in the way for the moment (`passing`), or it waits as it should (`resting`); a device `disobeys`; it is `tested`
+ * by hand now.
+ */
+export type Meaning =
+  | 'silent'
+  | 'unattended'
+  | 'unlinked'
+  | 'empty'
+  | 'brim'
+  | 'passing'
+  | 'resting'
+  | 'disobeys'
+  | 'tested';
+
+/** What a row is about: a route, a vessel, a device ... */
+export interface Subject {
+  readonly id: string;
+  readonly name: string;
+}
+
 /** One kind of row, before it is spread over the plumbing. S is what it is about: a route, a vessel, a device ... */
 export interface RowKindOf<S> {
   readonly id: string;
@@ -68,7 +92,9 @@ export interface RowKindOf<S> {
   readonly afterMs?: number;
   /** Holds the phases that it forbids, for this cause; a trip always does. */
   readonly cause?: HoldCause;
-  readonly over: (plant: Plant) => readonly S[];
+  readonly means?: Meaning;
+  /** @param before the rows of the kinds that stand before it: some rows are about other rows */
+  readonly over: (plant: Plant, before: readonly Unplaced[]) => readonly S[];
   /** Sensors whose silence forbids the target (row I-12). */
   readonly needs?: (plant: Plant, subject: S) => readonly string[];
   /** What the plumbing fixes is looked up once for a plant; what is left asks the state, at every step. */
@@ -81,15 +107,18 @@ export interface RowKindOf<S> {
   readonly proof?: (plant: Plant, subject: S) => string;
   /** ... and the contact that they move; nothing where this subject has no such contact. */
   readonly proves?: (plant: Plant, subject: S) => string | undefined;
+  /** Of a row about a proof test: the key of the row that is tested. */
+  readonly tests?: (subject: S) => string;
+  /** Of a trip: what its reset wipes, before it is asked again. */
+  readonly afterReset?: (draft: GuardState) => void;
   /** Why there is no proof test. */
   readonly unproven?: string;
 }
 
-export type RowKind = RowKindOf<{ readonly id: string; readonly name: string }>;
+export type RowKind = RowKindOf<Subject>;
 
-/** Forgets which subject a kind is about; `derive.ts` hands each kind only the subjects that it named itself. */
-export const kind = <S extends { readonly id: string; readonly name: string }>(row: RowKindOf<S>): RowKind =>
-  row as unknown as RowKind;
+/** Forgets which subject a kind is about; `interlocks.ts` hands each kind only the subjects that it named itself. */
+export const kind = <S extends Subject>(row: RowKindOf<S>): RowKind => row as unknown as RowKind;
 
 /** Every route, heater and doser, and every exercise that the service does itself. */
 export const all = (plant: Plant): readonly string[] => [

@@ -1,5 +1,5 @@
 // 4a. The interlock rows, as one literal table of kinds. Each kind is spread over the plumbing (every route, vessel,
-// heater, device that it guards) by `derive.ts`; what a station has no hardware for has no row, and `check` says so.
+// heater, device that it guards) by `interlocks.ts`; what a station has no hardware for has no row, and `check` says so.
 //
 // House rules: a row sees evidence, contents, what was last issued and for how long, and the records of batch and
 // exchange; never what a phase wants or a person asks. `block`: not now, clears by itself. `trip`: off, latched until a
@@ -8,13 +8,14 @@
 import { afterExchange } from '../../engineering/exchange.ts';
 import type { Exercise } from '../../station/exercise.ts';
 import type { Actuator, Heater, Plant, Route, Sensor, Vessel } from '../../station/plant.ts';
+import { concernedBy, type Listened, listened, sinceProven, type Tried, tried } from './about-rows.ts';
 import * as causes from './causes.ts';
 import { mismatchBoundL } from './contents.ts';
 import { blind, feedbackOf, fresh, salinityOf, saying } from './evidence.ts';
 import { circulates, strayBoundL, topOffRuns } from './flows.ts';
 import { known } from './invariant.ts';
 import { isUncertain, ledgersOf, sidesOf } from './ledger.ts';
-import { LOW_FLOW_MS } from './limits.ts';
+import { BLIND_ALARM_MS, LOW_FLOW_MS } from './limits.ts';
 import { isLow } from './living.ts';
 import {
   all,
@@ -98,7 +99,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     proves: (_, v) => v.floats.overflow,
   }),
   kind<Route>({
-    id: 'I-03', hazard: 'overflow', hardware: 'any level evidence', response: 'block',
+    id: 'I-03', hazard: 'overflow', hardware: 'any level evidence', means: 'brim', response: 'block',
     pattern: 'most contents and what is under way above capacity less margin', reset: 'by itself, once the most contents are low enough', bypass: NEVER.overflow,
     over: (plant) => Object.values(plant.routes).filter((r) => fills(plant, r) && hasContentsEvidence(to(plant, r))),
     holds: (plant, r) => { const { capacityL, marginL } = to(plant, r); return (state) => held(state, r.to).mostL + underWayL(plant, state, r) > capacityL - marginL; },
@@ -118,7 +119,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'would need a run of full length: it is explored and simulated instead',
   }),
   kind<Route>({
-    id: 'I-05', hazard: 'dry running', hardware: 'low float', response: 'block',
+    id: 'I-05', hazard: 'dry running', hardware: 'low float', means: 'empty', response: 'block',
     pattern: 'low float dry', reset: 'by itself, once the float has stood wet for its settling time', bypass: NEVER.dry,
     over: (plant) => Object.values(plant.routes).filter((r) => draws(plant, r) && !outOfSystem(plant, r) && lowOf(plant, r.from)),
     needs: (plant, r) => some(lowOf(plant, r.from)),
@@ -129,7 +130,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     proof: (plant, r) => `With nothing running, hold the low float of the ${from(plant, r).name} down until it hangs dry: ${r.name} must be forbidden within 5 s.`,
   }),
   kind<Route>({
-    id: 'I-06', hazard: 'dry running', hardware: 'any level evidence', response: 'block',
+    id: 'I-06', hazard: 'dry running', hardware: 'any level evidence', means: 'empty', response: 'block',
     pattern: 'least contents below what a pump needs', reset: 'by itself, once the least contents are enough', bypass: NEVER.dry,
     over: (plant) => Object.values(plant.routes).filter((r) => draws(plant, r) && (lowOf(plant, r.from) || from(plant, r).level)),
     holds: (plant, r) => { const { id, minimumL } = from(plant, r); return (state) => held(state, id).leastL < minimumL; },
@@ -230,7 +231,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     proves: (_, s) => s.id,
   }),
   kind<Sensor>({
-    id: 'I-13', hazard: 'unattended leak sensor', hardware: 'leak sensor', response: 'block', priority: 'soon', afterMs: 30_000,
+    id: 'I-13', hazard: 'unattended leak sensor', hardware: 'leak sensor', means: 'unattended', response: 'block', priority: 'soon', afterMs: 30_000,
     pattern: 'leak sensor stale or faulty', reset: 'by itself, once the sensor is fresh', bypass: may('somebody stays with the station and looks at the tray'),
     over: (plant) => Object.values(plant.sensors).filter((s) => s.measures === 'leak'),
     holds: (plant, s) => blind(plant, s.id),
@@ -240,7 +241,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'supervises itself: every pause of the sensor tries it',
   }),
   kind<Route>({
-    id: 'I-14', hazard: 'crossed water', hardware: 'none', response: 'block',
+    id: 'I-14', hazard: 'crossed water', hardware: 'none', means: 'passing', response: 'block',
     pattern: 'another route on the same way runs or is not proven off', reset: 'by itself, once the other is proven off', bypass: NEVER.crossed,
     over: (plant) => Object.values(plant.routes).filter((r) => r.excludes.length > 0 || r.shut.length > 0),
     holds: (_, r) => (state) =>
@@ -251,7 +252,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'a comparison of what was told and proven: nothing to move by hand',
   }),
   kind<Route>({
-    id: 'I-15', hazard: 'short cycling, siphon restart', hardware: 'none', response: 'block',
+    id: 'I-15', hazard: 'short cycling, siphon restart', hardware: 'none', means: 'resting', response: 'block',
     pattern: 'stopped less than its rest ago, or no credit for starts', reset: 'by itself, with time', bypass: NEVER.pause,
     over: (plant) => Object.values(plant.routes),
     holds: (_, r) => (state) => pipe(state, r).running === 'no' && (pipe(state, r).restMs < r.minimumRestMs || pipe(state, r).starts < 1),
@@ -282,7 +283,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'needs a heater that is on: a proof test energises nothing',
   }),
   kind<Heater>({
-    id: 'I-17', hazard: 'heater and dissolving salt', hardware: 'conductivity or a measurement; pump feedback or flow', response: 'block',
+    id: 'I-17', hazard: 'heater and dissolving salt', hardware: 'conductivity or a measurement; pump feedback or flow', means: 'resting', response: 'block',
     pattern: 'batch not accepted, or circulation not certain', reset: 'by itself, once accepted and circulating', bypass: NEVER.heat,
     over: (plant) => Object.values(plant.heaters),
     holds: (plant, h) => (state) => !state.batch.accepted || !circulates(plant, state, h.vessel),
@@ -379,7 +380,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'a sum of what flows may have moved: a look at the level closes it',
   }),
   kind<Actuator>({
-    id: 'I-23', hazard: 'relay welded', hardware: 'feedback', response: 'trip', priority: 'urgent', suffix: 'stays-on',
+    id: 'I-23', hazard: 'relay welded', hardware: 'feedback', means: 'disobeys', response: 'trip', priority: 'urgent', suffix: 'stays-on',
     pattern: 'told to be off, feedback on for longer than it may take', reset: 'by a person, once the feedback agrees', bypass: NEVER.device,
     cleared: (plant, a) => ({ inputs: [a.id], so: (state) => feedbackOf(plant, state, a.id) === false }),
     over: (plant) => Object.values(plant.actuators).filter((a) => a.feedback && usersOf(plant, a.id).length > 0),
@@ -390,7 +391,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'every stop tries it',
   }),
   kind<Actuator>({
-    id: 'I-23', hazard: 'relay not pulling in', hardware: 'feedback', response: 'trip', priority: 'soon', suffix: 'stays-off',
+    id: 'I-23', hazard: 'relay not pulling in', hardware: 'feedback', means: 'disobeys', response: 'trip', priority: 'soon', suffix: 'stays-off',
     pattern: 'told to be on, feedback off for longer than it may take', reset: 'by a person, once the feedback agrees', bypass: NEVER.device,
     cleared: 'a device that is told to be off can not show that it would go on',
     over: (plant) => Object.values(plant.actuators).filter((a) => a.feedback && usersOf(plant, a.id).length > 0),
@@ -422,7 +423,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'needs a second master on the wire',
   }),
   kind<Plant>({
-    id: 'I-25', hazard: 'dead link', hardware: 'none', response: 'block', priority: 'soon', afterMs: 10_000, cause: 'link',
+    id: 'I-25', hazard: 'dead link', hardware: 'none', means: 'unlinked', response: 'block', priority: 'soon', afterMs: 10_000, cause: 'link',
     pattern: 'down, or own echo older than its bound', reset: 'by itself, once the echo is back', bypass: NEVER.blind,
     over: (plant) => [plant],
     holds: (plant) => (state) => !isLinked(plant, state),
@@ -515,11 +516,44 @@ export const ROW_KINDS: readonly RowKind[] = [
     pattern: 'the memory of before is lost, or names what is not in the station file', reset: 'by a person who has looked at every vat', bypass: NEVER.blind,
     cleared: 'what is forgotten can not be measured',
     over: (plant) => [plant],
+    afterReset: (draft) => { draft.lost = []; },
     holds: () => (state) => state.lost.length > 0,
     forbids: (plant) => all(plant),
     words: () => 'look at every vat: what was latched, taken out of service or half done before could not be taken over',
     mend: () => 'Look at the floor and the trays, at every vat and system, at every valve and plug, and into the history for what was tripped before. If water is where it should not be, switch the circuit off at the breaker panel first. Put right what you find, then reset with your name and what you saw.',
     unproven: 'a record: nothing to move by hand',
+  }),
+  kind<Listened>({
+    id: 'I-12', hazard: 'blind', hardware: 'none', means: 'silent', response: 'block', priority: 'soon', afterMs: BLIND_ALARM_MS,
+    pattern: 'stale or faulty', reset: 'by itself, once it is fresh', bypass: NEVER.blind,
+    over: listened,
+    holds: (_, s) => s.isSilent,
+    forbids: (_, s) => s.forbids,
+    words: (_, s) => `${s.name} is silent or faulty`,
+    mend: (_, s) => `Look at the supply, the cable and the radio of ${s.name}. What needs it waits, and goes on by itself once it is back.`,
+    unproven: 'supervises itself: every pause of what it listens to tries it',
+  }),
+  // One alarm for all of them (the process's): a station that nobody has tried would flood its people otherwise.
+  kind<Tried>({
+    id: 'I-28', hazard: 'untested protection', hardware: 'none', response: 'block',
+    pattern: 'not proven by hand for longer than its period and its grace', reset: 'by itself, once its proof test is passed',
+    bypass: may('somebody stays with the station until the proof test is done'),
+    over: (_, before) => tried(before),
+    tests: ({ row }) => row.key,
+    holds: (plant, { row }) => { const { everyMs, graceMs } = plant.policy.proofTests; return (state) => state.proofs.beyondGrace > 0 && sinceProven(state, row.key) > everyMs + graceMs; },
+    forbids: (_, { row }) => row.forbids,
+    words: (_, { row }) => `nobody has tried for far too long whether this still works: ${row.hazard}`,
+    unproven: 'a clock: nothing to move by hand',
+  }),
+  kind<Tried>({
+    id: 'I-33', hazard: 'proof test under way', hardware: 'none', means: 'tested', response: 'block',
+    pattern: 'a proof test of this row is under way', reset: 'by itself, with the end of the test', bypass: NEVER.test,
+    over: (_, before) => tried(before),
+    tests: ({ row }) => row.key,
+    holds: (_, { row }) => (state) => state.proofs.test?.row === row.key,
+    forbids: (plant, { row }) => concernedBy(plant, row, row.proves),
+    words: (plant, { row }) => `a proof test is under way at ${known(plant.sensors, row.proves).name}: nothing moves there meanwhile`,
+    unproven: 'every proof test tries it',
   }),
 ];
 

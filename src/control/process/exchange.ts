@@ -50,7 +50,7 @@ function one(plant: Plant, draft: State, systemId: string, elapsedMs: number, wa
   work.dueL = Math.min(work.dueL + (elapsedMs / DAY_MS) * dayL, Math.max(dayL, dayL > 0 ? aims.stepL : 0));
   if (work.step === 'rest') begin(plant, draft, systemId, aims, drain, supply);
   if (work.step === 'drain') drainStep(draft, work, drain, wants);
-  if (work.step === 'supply') supplyStep(draft, work, supply, wants);
+  if (work.step === 'supply') supplyStep(plant, draft, work, supply, wants);
   if ((work.step !== 'rest' || isOwed(work)) && aims.inhibitTopOff !== null)
     wants.signals.push(aims.inhibitTopOff);
 }
@@ -169,9 +169,9 @@ function drainStep(draft: State, work: ExchangeState, drain: Route, wants: Wants
   wants.targets.push(drain.id);
 }
 
-function supplyStep(draft: State, work: ExchangeState, supply: Route, wants: Wants): void {
+function supplyStep(plant: Plant, draft: State, work: ExchangeState, supply: Route, wants: Wants): void {
   const isDone = work.differenceL <= 0;
-  if (isDone || !(isAllowed(draft, supply.id) || isWayBusy(draft, supply))) {
+  if (isDone || !(isAllowed(draft, supply.id) || isWayBusy(plant, draft, supply))) {
     // What is still owed keeps its step: rows I-22 and I-42 know by it that the drain was meant.
     const stepL = isDone ? 0 : work.differenceL;
     Object.assign(work, { step: 'rest', stepL, restMs: 0, stepRequested: !isDone && work.stepRequested });
@@ -183,5 +183,5 @@ function supplyStep(draft: State, work: ExchangeState, supply: Route, wants: Wan
 }
 
 /** Only for the moment: the pump of the drain, or of a circulation, that the supply shares is not proven off yet. */
-const isWayBusy = (draft: State, supply: Route): boolean =>
-  forbiddenBy(draft, supply.id).every((key) => key.startsWith('I-14'));
+const isWayBusy = (plant: Plant, draft: State, supply: Route): boolean =>
+  forbiddenBy(draft, supply.id).every((key) => rowOf(plant, key)?.means === 'passing');

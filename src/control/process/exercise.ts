@@ -11,6 +11,7 @@ import type { Exercise } from '../../station/exercise.ts';
 import type { Plant } from '../../station/plant.ts';
 import type { Wants } from '../guard/commands.ts';
 import { feedbackOf, isFresh } from '../guard/evidence.ts';
+import { rowOf } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { EXERCISE_FOLD_MS, EXERCISE_PAUSE_MS, PROOF_AGE_CAP_MS } from '../guard/limits.ts';
 import { perPlant } from '../guard/per-plant.ts';
@@ -167,7 +168,8 @@ function goOn(plant: Plant, draft: State, run: ExerciseRun, wants: Wants): reado
   const { valve, phase } = run;
   if (phase === 'closing') return close(plant, draft, run);
   const forbidding = draft.verdicts[exerciseOf(valve)] ?? [];
-  if (forbidding.some((key) => key.startsWith(`I-23/${valve}/`))) return seize(plant, draft, run, 'shut');
+  if (forbidding.some((key) => rowOf(plant, key)?.means === 'disobeys' && key.split('/')[1] === valve))
+    return seize(plant, draft, run, 'shut');
   if (forbidding.length > 0 || !isLinked(plant, draft) || !isLeftAlone(plant, draft, valve)) {
     change(draft, { run: { ...run, phase: 'closing', forMs: 0, broken: true }, pauseMs: EXERCISE_PAUSE_MS });
     return told(plant, valve, 'was broken off: something else mattered more');

@@ -7,6 +7,7 @@ import { known } from '../guard/invariant.ts';
 import { sidesOf } from '../guard/ledger.ts';
 import { AGE_CAP_MS } from '../guard/limits.ts';
 import { perPlant } from '../guard/per-plant.ts';
+import type { Meaning } from '../guard/row-kinds.ts';
 import type { Priority } from '../guard/types.ts';
 import { isLinked } from '../guard/watched.ts';
 import type { PromiseState, State } from './state.ts';
@@ -127,11 +128,10 @@ export function blockerOf(plant: Plant, state: State, unit: UnitId): string {
 }
 
 /** A trip, what is silent, then every other row; what only rests, or belongs to the way of things, is no reason. */
-function rank({ id, response }: Row): number {
+function rank({ means, response }: Row): number {
   if (response === 'trip') return 0;
-  if (SILENT.includes(id)) return 1;
-  return OF_THE_WAY.includes(id) ? LAST : 2;
+  if (means !== null && SILENT.includes(means)) return 1;
+  return means === 'passing' || means === 'resting' ? LAST : 2;
 }
-const SILENT: readonly string[] = ['I-12', 'I-13', 'I-25'];
-const OF_THE_WAY: readonly string[] = ['I-14', 'I-15', 'I-17'];
+const SILENT: readonly Meaning[] = ['silent', 'unattended', 'unlinked'];
 const LAST = 3;

@@ -4,7 +4,7 @@ import type { Plant, Route } from '../../station/plant.ts';
 import type { Wants } from '../guard/commands.ts';
 import { middleL } from '../guard/contents.ts';
 import { salinityOf, says } from '../guard/evidence.ts';
-import { forbiddenBy, isAllowed } from '../guard/interlocks.ts';
+import { forbiddenBy, isAllowed, rowOf } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { TRANSFER_CHUNK_SHARE } from '../guard/limits.ts';
 import { availableL, transferRoute } from './on-hand.ts';
@@ -56,13 +56,13 @@ export function transfer(plant: Plant, draft: State, _elapsedMs: number, wants: 
     return;
   }
   // What is left near the pump's least contents is not worth another start.
-  work.moving = available > 0 && (isAllowed(draft, route.id) || !isForLackOfWater(draft, route));
+  work.moving = available > 0 && (isAllowed(draft, route.id) || !isForLackOfWater(plant, draft, route));
   work.words = `fresh water goes over: ${missingL.toFixed(0)} L to go`;
   if (work.moving) wants.targets.push(route.id);
 }
 
-const isForLackOfWater = (draft: State, route: Route): boolean =>
-  forbiddenBy(draft, route.id).some((key) => key.startsWith('I-05') || key.startsWith('I-06'));
+const isForLackOfWater = (plant: Plant, draft: State, route: Route): boolean =>
+  forbiddenBy(draft, route.id).some((key) => rowOf(plant, key)?.means === 'empty');
 
 /**
  * The vat may be full for all that is known, although the middle of the interval says otherwise. What is only silent is
@@ -71,8 +71,8 @@ const isForLackOfWater = (draft: State, route: Route): boolean =>
 function isAsFullAsItGets(plant: Plant, draft: State, route: Route): boolean {
   const held = known(draft.vessels, plant.mixingId);
   if (says(plant, draft, known(plant.vessels, plant.mixingId).floats.high, true)) return true;
-  const by = forbiddenBy(draft, route.id);
-  const brim = by.some((key) => key.startsWith('I-03')) && !by.some((key) => key.startsWith('I-12'));
+  const by = forbiddenBy(draft, route.id).map((key) => rowOf(plant, key)?.means);
+  const brim = by.includes('brim') && !by.includes('silent');
   return brim && middleL(held) >= plant.process.batch.leastL;
 }
 

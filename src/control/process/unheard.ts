@@ -11,12 +11,11 @@ import { perPlant } from '../guard/per-plant.ts';
 import { all } from '../guard/row-kinds.ts';
 import type { State } from './state.ts';
 
-const SILENCE: readonly string[] = ['I-12', 'I-13'];
-
 /** Does this row speak of a sensor or a feedback that is silent or faulty? */
-export const isAboutSilence = ({ id }: Row): boolean => SILENCE.includes(id);
+export const isAboutSilence = ({ means }: Row): boolean => means === 'silent' || means === 'unattended';
 
-const deviceOf = ({ id, key }: Row): string => key.slice(id.length + 1);
+/** The sensor or the actuator that a row about silence is about. */
+export const deviceOf = ({ id, key }: Row): string => key.slice(id.length + 1);
 
 /** What it is about has said nothing usable yet: nothing live, or only that it is offline. */
 export function isUnheard(plant: Plant, { sensors, devices }: State, row: Row): boolean {

@@ -72,7 +72,7 @@ function holdByRows(plant: Plant, draft: State, unit: UnitState, targets: readon
       const row = rowOf(plant, key);
       if (row === undefined) continue;
       if (row.cause !== null) hold(unit, row.cause, `held by ${row.id}: ${row.words}`);
-      if (row.cause !== null || row.id === 'I-12' || row.id === 'I-13') doubts = true;
+      if (row.cause !== null || row.means === 'silent' || row.means === 'unattended') doubts = true;
     }
   return doubts;
 }

@@ -64,7 +64,9 @@ export function protection(design: Design): Section {
 }
 
 function kindsTable(ids: readonly string[]): Cell[][] {
-  const kinds = ROW_KINDS.filter(({ id }) => ids.includes(id)).map(({ id, hazard, hardware, response }) => [
+  const kinds = ROW_KINDS.filter(
+    ({ id, tests }) => id !== BLIND && tests === undefined && ids.includes(id),
+  ).map(({ id, hazard, hardware, response }) => [
     id,
     hazard,
     hardware,
