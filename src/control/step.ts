@@ -1,24 +1,14 @@
 // The core's one door: step(plant, state, event) -> { state, effects }. Pure: no clock, no randomness, no IO; the same
-// state and event give the same answer, byte for byte. One pass, in one order, each a file that reads top to bottom:
+// state and event give the same answer, byte for byte. One pass, in one order, and a wall through it:
 //
-//   evidence -> flows and contents -> phases -> interlocks -> alarms -> commands
+//   the guard observes -> the process wants -> the guard forbids -> alarms -> the guard acts
 //
-// The phases say what the process wants next; the interlocks, which never see those wishes, say what is allowed; only the
-// commands see both. Inside a pass the stages write on one draft, which nobody else has seen; the state handed in stays
-// as it was.
+// The phases say what the process wants next; the rows, which never see those wishes, say what is allowed; only the commands
+// see both. Inside a pass the stages write on one draft, which nobody else has seen; the state handed in stays as it was.
 import type { Plant } from '../station/plant.ts';
-import { passBypasses } from './guard/bypass.ts';
-import { command, type Wants } from './guard/commands.ts';
-import { account } from './guard/contents.ts';
-import { age, measureSalinity, take } from './guard/evidence.ts';
-import { extendBudgets, run, settleRunning } from './guard/flows.ts';
-import { watchHeaters } from './guard/heaters.ts';
-import { judge } from './guard/interlocks.ts';
+import type { Wants } from './guard/commands.ts';
+import { act, forbid, observe } from './guard/guard.ts';
 import { invariant, known } from './guard/invariant.ts';
-import { meter } from './guard/meters.ts';
-import { proveOff } from './guard/off-proof.ts';
-import { passProofTime, watchProofTest } from './guard/proof-tests.ts';
-import { balanceSalt } from './guard/salt-balance.ts';
 import type { Effect, Event, Task } from './guard/types.ts';
 import { alarms } from './process/alarms.ts';
 import { batch } from './process/batch.ts';
@@ -41,27 +31,7 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
     elapsedMs,
   });
   const draft = draftOf(state);
-
-  age(plant, draft, elapsedMs);
-  run(plant, draft, elapsedMs);
-  const heard = new Set<string>();
-  for (const input of inputs) {
-    take(plant, draft, input);
-    if (input.type !== 'reading' || !input.live) continue;
-    heard.add(input.sensor);
-    meter(plant, draft, input);
-  }
-  if (tick) draft.link.tickAgeMs = 0;
-  proveOff(plant, draft, elapsedMs);
-  settleRunning(plant, draft, elapsedMs);
-  account(plant, draft, elapsedMs, heard);
-  balanceSalt(plant, draft, elapsedMs);
-  extendBudgets(plant, draft);
-  measureSalinity(plant, draft, elapsedMs);
-  watchHeaters(plant, draft, elapsedMs);
-
-  passProofTime(plant, draft, elapsedMs);
-  const ended = passBypasses(draft, elapsedMs);
+  const ended = observe(plant, draft, event);
 
   const answers: Effect[] = [];
   for (const input of inputs)
@@ -71,16 +41,11 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   exchange(plant, draft, elapsedMs, wants);
   batch(plant, draft, elapsedMs, wants);
   const exercised = exercise(plant, draft, elapsedMs, wants);
-
   passPromises(plant, draft, elapsedMs);
 
-  const holding = judge(plant, draft, elapsedMs);
-  const tested = watchProofTest(plant, draft, elapsedMs, holding);
+  const { holding, tested } = forbid(plant, draft, elapsedMs);
   const raised = alarms(plant, draft, elapsedMs, holding);
-  const commands = command(plant, draft, wants, tick);
-  // What was just told to run may run from now on: the next event's meters are judged with that.
-  settleRunning(plant, draft, 0);
-  const effects = commands;
+  const effects = act(plant, draft, wants, tick);
   for (const told of [answers, ended, exercised, tested, raised, report(state, draft)])
     for (const effect of told) effects.push(effect);
   return { state: draft, effects };
