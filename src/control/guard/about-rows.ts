@@ -1,4 +1,4 @@
-// What a row about other rows is about. I-12: whatever the rows before it need to hear. I-28 and I-33: each row that a person
+// What a row about other rows is about. I-12: whatever the other rows need to hear. I-28 and I-33: each row that a person
 // tries by hand.
 import type { Plant } from '../../station/plant.ts';
 import { blind, deafTo } from './evidence.ts';

@@ -59,10 +59,17 @@ export interface Row {
 
 /** Every row that follows from the plumbing, in the order of the table; worked out once for a plant. */
 export const deriveRows = perPlant((plant): readonly Row[] => {
-  const rows: Unplaced[] = [];
-  for (const kind of ROW_KINDS)
-    for (const subject of kind.over(plant, rows)) rows.push(rowAbout(plant, kind, subject));
-  return rows.map((row, place) => ({ place, ...row }));
+  const spread = (kinds: readonly RowKind[], about: readonly Unplaced[]): Unplaced[] =>
+    kinds.flatMap((kind) => kind.over(plant, about).map((subject) => rowAbout(plant, kind, subject)));
+  const rows = spread(
+    ROW_KINDS.filter(({ aboutRows }) => aboutRows === undefined),
+    [],
+  );
+  const aboutRows = spread(
+    ROW_KINDS.filter((kind) => kind.aboutRows),
+    rows,
+  );
+  return [...rows, ...aboutRows].map((row, place) => ({ place, ...row }));
 });
 export type Unplaced = Omit<Row, 'place'>;
 const NO_TRIP: Shown = { inputs: [] };

@@ -93,8 +93,10 @@ export interface RowKindOf<S> {
   /** Holds the phases that it forbids, for this cause; a trip always does. */
   readonly cause?: HoldCause;
   readonly means?: Meaning;
-  /** @param before the rows of the kinds that stand before it: some rows are about other rows */
-  readonly over: (plant: Plant, before: readonly Unplaced[]) => readonly S[];
+  /** It is about other rows: every row that is not, wherever it stands in the table. */
+  readonly aboutRows?: true;
+  /** @param rows those that are not about rows; empty where this kind is not about rows either */
+  readonly over: (plant: Plant, rows: readonly Unplaced[]) => readonly S[];
   /** Sensors whose silence forbids the target (row I-12). */
   readonly needs?: (plant: Plant, subject: S) => readonly string[];
   /** What the plumbing fixes is looked up once for a plant; what is left asks the state, at every step. */

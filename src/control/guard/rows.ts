@@ -526,7 +526,7 @@ export const ROW_KINDS: readonly RowKind[] = [
   kind<Listened>({
     id: 'I-12', hazard: 'blind', hardware: 'none', means: 'silent', response: 'block', priority: 'soon', afterMs: BLIND_ALARM_MS,
     pattern: 'stale or faulty', reset: 'by itself, once it is fresh', bypass: NEVER.blind,
-    over: listened,
+    aboutRows: true, over: listened,
     holds: (_, s) => s.isSilent,
     forbids: (_, s) => s.forbids,
     words: (_, s) => `${s.name} is silent or faulty`,
@@ -538,7 +538,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     id: 'I-28', hazard: 'untested protection', hardware: 'none', response: 'block',
     pattern: 'not proven by hand for longer than its period and its grace', reset: 'by itself, once its proof test is passed',
     bypass: may('somebody stays with the station until the proof test is done'),
-    over: (_, before) => tried(before),
+    aboutRows: true, over: (_, rows) => tried(rows),
     tests: ({ row }) => row.key,
     holds: (plant, { row }) => { const { everyMs, graceMs } = plant.policy.proofTests; return (state) => state.proofs.beyondGrace > 0 && sinceProven(state, row.key) > everyMs + graceMs; },
     forbids: (_, { row }) => row.forbids,
@@ -548,7 +548,7 @@ export const ROW_KINDS: readonly RowKind[] = [
   kind<Tried>({
     id: 'I-33', hazard: 'proof test under way', hardware: 'none', means: 'tested', response: 'block',
     pattern: 'a proof test of this row is under way', reset: 'by itself, with the end of the test', bypass: NEVER.test,
-    over: (_, before) => tried(before),
+    aboutRows: true, over: (_, rows) => tried(rows),
     tests: ({ row }) => row.key,
     holds: (_, { row }) => (state) => state.proofs.test?.row === row.key,
     forbids: (plant, { row }) => concernedBy(plant, row, row.proves),
