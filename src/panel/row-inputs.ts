@@ -1,6 +1,8 @@
 // What each interlock row looks at, with its present value and the limit where it begins to hold: for people who ask why.
 // It decides nothing and repeats no rule: whether a row holds is asked of the row itself; here are only the numbers that
 // its words speak of. A row that is not in the table shows its sensors, and its words.
+
+import { sinceProven } from '../control/guard/about-rows.ts';
 import { mismatchBoundL } from '../control/guard/contents.ts';
 import { feedbackOf, fresh, salinityOf } from '../control/guard/evidence.ts';
 import { circulates, strayBoundL } from '../control/guard/flows.ts';
@@ -8,7 +10,6 @@ import { type Row, rowOf } from '../control/guard/interlocks.ts';
 import { known } from '../control/guard/invariant.ts';
 import { ledgersOf } from '../control/guard/ledger.ts';
 import { LOW_FLOW_MS } from '../control/guard/limits.ts';
-import { sinceProven } from '../control/guard/about-rows.ts';
 import { underWayL } from '../control/guard/row-kinds.ts';
 import type { State } from '../control/process/state.ts';
 import type { Plant } from '../station/plant.ts';
