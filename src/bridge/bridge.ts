@@ -3,6 +3,8 @@ import { type Observable, Subject, type Subscription } from 'rxjs';
 import type { Input, Request } from '../control/guard/types.ts';
 import { Coded } from '../errors/coded.ts';
 import { LinkRefused } from '../errors/refusals.ts';
+import { englishOf, type Say } from '../language/english.ts';
+import { told } from '../language/told.ts';
 import type { Plant } from '../station/plant.ts';
 import { Arrivals } from './arrivals.ts';
 import { type Clockwork, type Machine, stepClockwork, wallClockwork } from './clockwork.ts';
@@ -53,6 +55,7 @@ export class Bridge<State> {
   readonly #options: BridgeOptions<State>;
   readonly #topics: Topics;
   readonly #codec: Codec;
+  readonly #inEnglish: Say;
   readonly #own: OwnCommands;
   readonly #requests: Requests;
   readonly #inbox: Inbox = inboxOf();
@@ -74,6 +77,7 @@ export class Bridge<State> {
     this.#state = options.state;
     this.#topics = topicsOf(plant.id);
     this.#codec = codecOf(plant);
+    this.#inEnglish = englishOf(plant);
     this.#own = ownCommands(boot);
     const topics = this.#topics;
     const say = (message: Outgoing) => this.#outbox.say(message);
@@ -196,7 +200,8 @@ export class Bridge<State> {
     this.#state = turn.state;
     const sent = this.#outbox.send(turn.state, effects);
     for (const effect of effects) {
-      if (effect.do === 'answer') this.#requests.answered({ ...effect, id: effect.request });
+      if (effect.do === 'answer')
+        this.#requests.answered({ ...told(this.#inEnglish, effect), id: effect.request });
     }
     if (this.#lockStep !== null) this.#link.beat();
     else if (beat.tick) this.#link.watch();

@@ -7,11 +7,12 @@ import { existsSync, readdirSync, readFileSync, renameSync } from 'node:fs';
 import { open, rename } from 'node:fs/promises';
 import { join } from 'node:path';
 import { Coded, unreadable } from '../errors/coded.ts';
+import { isMessage, type Message, message } from '../language/message.ts';
 import type { Plant } from '../station/plant.ts';
 import { plumbingOf } from '../station/plumbing.ts';
 
 /** Of the file's own form, the state's shape included. Another one is not read. */
-const VERSION = 2;
+const VERSION = 3;
 
 /** Of one that lies in a backup: no release goes on from it, not even one that never heard of backups. */
 const BACKUP = 'backup';
@@ -45,7 +46,7 @@ export type Loaded =
       readonly isSamePlumbing: boolean;
     }
   /** Or gone, beside a history. */
-  | { readonly found: 'unusable'; readonly words: string };
+  | { readonly found: 'unusable'; readonly why: Message };
 
 /** Saving failed for good at the start: a service that can't remember must not run. */
 export class KeeperError extends Coded {
@@ -133,13 +134,11 @@ function load(directory: string, file: string, { plantHash, plumbingHash }: Hash
     text = readFileSync(file, 'utf8');
   } catch (error) {
     if ((error as NodeJS.ErrnoException).code === 'ENOENT')
-      return hasPast(directory)
-        ? { found: 'unusable', words: 'the state file is missing, and this station has run before' }
-        : { found: 'nothing' };
+      return hasPast(directory) ? { found: 'unusable', why: message('state-missing') } : { found: 'nothing' };
     throw new KeeperError('E-403', unreadable('the state file', file, error).message, error);
   }
   const read = readSnapshot(text);
-  if (typeof read === 'string') return { found: 'unusable', words: read };
+  if (isMessage(read)) return { found: 'unusable', why: read };
   const { state, stamp } = read;
   const isSamePlant = read.plantHash === plantHash;
   return { found: 'state', state, stamp, isSamePlant, isSamePlumbing: read.plumbingHash === plumbingHash };
@@ -158,25 +157,26 @@ export function backedUp(text: string, madeMs: number): string {
   return JSON.stringify({ version: BACKUP, madeMs, snapshot: text });
 }
 
-function readSnapshot(text: string): Snapshot | string {
+function readSnapshot(text: string): Snapshot | Message {
   let snapshot: (Partial<Snapshot> & { madeMs?: unknown }) | null;
   try {
     snapshot = JSON.parse(text);
   } catch {
-    return 'the state file is damaged (no JSON)';
+    return message('state-no-json');
   }
-  if ((snapshot?.version as unknown) === BACKUP)
-    return `the state file is out of a backup${dateOf(snapshot?.madeMs)}, and what has happened since is not known`;
-  if (typeof snapshot?.version !== 'number') return 'the state file is damaged (it has no format)';
+  if ((snapshot?.version as unknown) === BACKUP) return fromBackup(snapshot?.madeMs);
+  if (typeof snapshot?.version !== 'number') return message('state-no-format');
   if (snapshot.version !== VERSION)
-    return `the state file is of another release (format ${snapshot?.version}, and this one reads ${VERSION})`;
+    return message('state-other-format', { count: snapshot.version, ownCount: VERSION });
   const whole =
     snapshot.stamp !== undefined && snapshot.digest === digestOf(JSON.stringify(snapshot.state) ?? '');
-  return whole ? (snapshot as Snapshot) : 'the state file is damaged (its digest does not fit)';
+  return whole ? (snapshot as Snapshot) : message('state-no-digest');
 }
 
-function dateOf(ms: unknown): string {
-  return typeof ms === 'number' && Number.isFinite(ms) ? ` of ${new Date(ms).toLocaleString('en-GB')}` : '';
+function fromBackup(madeMs: unknown): Message {
+  return typeof madeMs === 'number' && Number.isFinite(madeMs)
+    ? message('state-from-backup-of', { what: new Date(madeMs).toLocaleString('en-GB') })
+    : message('state-from-backup');
 }
 
 function digestOf(text: string): string {

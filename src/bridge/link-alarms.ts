@@ -1,4 +1,5 @@
 // Alarms about the link itself, which no interlock knows of: commands that never reach anybody, and a second service.
+import { type Message, message } from '../language/message.ts';
 import type { Plant } from '../station/plant.ts';
 import type { Log } from './message.ts';
 import type { Outbox } from './outbox.ts';
@@ -21,8 +22,8 @@ export class LinkAlarms {
     if (this.#unreached.has(actuator)) return;
     this.#log.error({ actuator, topic }, 'command-swallowed');
     this.#unreachable(actuator, {
-      words: `The broker swallows commands to ${actuator}: what is published on ${topic} does not come back`,
-      mend: 'Let this service write and read that topic in the access list of the broker',
+      words: message('commands-swallowed', { what: actuator, topic }),
+      mend: message('mend-commands-swallowed'),
     });
   }
 
@@ -32,8 +33,8 @@ export class LinkAlarms {
     const actuators = this.#on(topic);
     for (const id of actuators) {
       this.#unreachable(id, {
-        words: `The broker refuses commands to ${id} on ${topic}: ${words}`,
-        mend: 'Let this service write that topic in the access list of the broker',
+        words: message('commands-refused', { what: id, topic, reason: words }),
+        mend: message('mend-commands-refused'),
       });
     }
     return actuators;
@@ -49,16 +50,16 @@ export class LinkAlarms {
   otherInstance(): void {
     this.#log.error({}, 'other-instance');
     this.#alarm('other-instance', {
-      words: 'Another service is running this station: its heartbeat is on our topic',
-      mend: 'Stop one of the two. Until then both hold whatever the other commands',
+      words: message('other-instance'),
+      mend: message('mend-other-instance'),
     });
   }
 
   /** R16. */
   duplicateClient(suspected: boolean): void {
     const told = {
-      words: 'The broker throws this service out again and again: somebody else uses its client id',
-      mend: 'Stop the other service, or give one of the two stations another id',
+      words: message('duplicate-client'),
+      mend: message('mend-duplicate-client'),
     };
     this.#alarm('duplicate-client', suspected ? told : null);
   }
@@ -76,11 +77,13 @@ export class LinkAlarms {
 
   #alarm(alarm: string, told: Told | null): void {
     const state = told === null ? 'normal' : 'unacknowledged';
-    this.#outbox.report({ do: 'alarm', alarm, state, priority: 'urgent', words: '', mend: '', ...told });
+    const { words, mend } = told ?? NOTHING;
+    this.#outbox.report({ do: 'alarm', alarm, state, priority: 'urgent', words, mend });
   }
 }
 
 interface Told {
-  readonly words: string;
-  readonly mend: string;
+  readonly words: Message;
+  readonly mend: Message;
 }
+const NOTHING: Told = { words: message('nothing'), mend: message('nothing') };

@@ -3,7 +3,10 @@
 //
 // If the power fails after an `on` that no file knows of, the service wakes up and believes that nothing ran. If it
 // fails after an `off` that no file knows of, it believes too much ran, which is the safe side.
+
 import type { Effect, Task } from '../control/guard/types.ts';
+import { englishOf, type Say } from '../language/english.ts';
+import { type Told, told } from '../language/told.ts';
 import type { Actuator, Plant } from '../station/plant.ts';
 import { LIMITS } from './limits.ts';
 import type { Log, Outgoing } from './message.ts';
@@ -35,6 +38,7 @@ export interface OutboxParts {
 
 export class Outbox {
   readonly #parts: OutboxParts;
+  readonly #inEnglish: Say;
   #sequence = 0;
   /** Rises with every command to an actuator: an `on` that waited is void when another came after it. */
   readonly #generations = new Map<string, number>();
@@ -48,6 +52,7 @@ export class Outbox {
 
   constructor(parts: OutboxParts) {
     this.#parts = parts;
+    this.#inEnglish = englishOf(parts.plant);
   }
 
   /** Returns when everything has gone out or was withheld. What may go at once has gone when the call returns. */
@@ -80,14 +85,14 @@ export class Outbox {
   }
 
   report(report: Report): void {
-    const message = messageOf(this.#parts.topics, report);
+    const message = messageOf(this.#parts.topics, told(this.#inEnglish, report));
     if (message.retain && message.payload === '') this.#standing.delete(message.topic);
     else if (message.retain) this.#standing.set(message.topic, message);
     this.say(message);
   }
 
   /** What stands already when the service wakes up; said on connecting. */
-  stand(alarms: readonly Alarm[], task: Task | null): void {
+  stand(alarms: readonly Alarm[], task: Told<Task> | null): void {
     const { topics } = this.#parts;
     const messages = alarms.map((alarm) => alarmMessage(topics, alarm));
     if (task !== null) messages.push(messageOf(topics, { do: 'ask', vessel: task.vessel, task }));

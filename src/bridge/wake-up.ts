@@ -1,4 +1,6 @@
 // What the service knows when it wakes up: nothing yet, what it saved, or that it lost its memory.
+import { englishOf } from '../language/english.ts';
+import { type Message, message } from '../language/message.ts';
 import type { Plant } from '../station/plant.ts';
 import type { Core } from './core.ts';
 import { gapOf, type Keeper, type Stamp } from './keeper.ts';
@@ -20,7 +22,7 @@ export function wakeUp<State>(
 ): Awake<State> {
   const loaded = keeper?.load() ?? { found: 'nothing' as const };
   if (loaded.found === 'nothing') return { state: core.initial(plant), isNew: true, words: null };
-  if (loaded.found === 'unusable') return withoutMemory(core, plant, keeper, loaded.words);
+  if (loaded.found === 'unusable') return withoutMemory(core, plant, keeper, loaded.why);
   const gapMs = gapOf(loaded.stamp, now, LIMITS.earliestYear);
   try {
     const state = core.restored(plant, loaded.state as State, gapMs, loaded.isSamePlumbing);
@@ -38,7 +40,7 @@ export function wakeUp<State>(
       core,
       plant,
       keeper,
-      `the saved state can't be understood (${(error as Error).message})`,
+      message('state-not-understood', { reason: (error as Error).message }),
     );
   }
 }
@@ -48,12 +50,12 @@ function withoutMemory<State>(
   core: Core<State>,
   plant: Plant,
   keeper: Keeper | null,
-  why: string,
+  why: Message,
 ): Awake<State> {
   const aside = keeper?.putAside() ?? null;
-  const lost = aside === null ? why : `${why}; it is kept as ${aside}`;
+  const lost = aside === null ? why : message('state-put-aside', { why, file: aside });
   const words =
-    `${lost}. What was latched or half done is not known, so nothing moves before somebody has looked at every vat ` +
+    `${englishOf(plant)(lost)}. What was latched or half done is not known, so nothing moves before somebody has looked at every vat ` +
     'and has reset row I-36 with their name and what they saw';
   return { state: core.forgetful(plant, lost), isNew: true, words };
 }

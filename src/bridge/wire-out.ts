@@ -1,5 +1,7 @@
 // What the service says, as messages: pure, one function for each thing said. Commands are in outbox.ts.
 import type { Effect } from '../control/guard/types.ts';
+import type { Message } from '../language/message.ts';
+import type { Told } from '../language/told.ts';
 import type { Outgoing } from './message.ts';
 import type { Answer } from './requests.ts';
 
@@ -48,12 +50,15 @@ export interface Alarm {
   readonly priority: string;
   readonly words: string;
   readonly mend: string;
+  /** What `words` and `mend` mean, for whoever tells it in another language. */
+  readonly message: Message;
+  readonly mending: Message;
 }
 
 /** Everything but commands, and the results of proof tests: those are for the journal, and a record tells of them. */
 export type Report = Exclude<Effect, { readonly do: 'command' | 'proof-test' }>;
 
-export function messageOf(topics: Topics, report: Report): Outgoing {
+export function messageOf(topics: Topics, report: Told<Report>): Outgoing {
   switch (report.do) {
     case 'ask':
       return {
@@ -74,8 +79,10 @@ export function messageOf(topics: Topics, report: Report): Outgoing {
   }
 }
 
-export function alarmMessage(topics: Topics, { alarm, state, priority, words, mend }: Alarm): Outgoing {
-  const payload = state === 'normal' ? '' : JSON.stringify({ state, priority, words, mend });
+export function alarmMessage(topics: Topics, { alarm, ...standing }: Alarm): Outgoing {
+  const { state, priority, words, mend, message, mending } = standing;
+  const payload =
+    state === 'normal' ? '' : JSON.stringify({ state, priority, words, mend, message, mending });
   return { topic: topics.alarm(alarm), payload, retain: true };
 }
 

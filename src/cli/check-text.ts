@@ -1,6 +1,8 @@
 // What `check` prints of a station: a section each, short enough to be read; `--all` prints every interlock, every proof test
 // and every gap that takes more than one failure.
+
 import { provable } from '../control/guard/proof-tests.ts';
+import { englishOf } from '../language/english.ts';
 import { eventWords } from '../protection/events.ts';
 import { besides, hardWired } from '../protection/outside.ts';
 import { nameOf } from '../protection/words.ts';
@@ -130,12 +132,13 @@ const HARMS: Readonly<Record<Harm, (name: string) => string>> = {
 /** What a person moves by hand, how often, and what must happen. */
 function proofPlan(plant: Plant, all: boolean): string[] {
   const tests = provable(plant);
+  const say = englishOf(plant);
   const days = (ms: number): string => `${Number((ms / 86_400_000).toFixed(1))} d`;
   const { everyMs, graceMs } = plant.policy.proofTests;
   if (!all) return [`Proof tests: ${tests.length}, each every ${days(everyMs)}: --all prints each`];
   return [
     `Proof tests: each of these ${tests.length} every ${days(everyMs)}; overdue is an alarm, and ${days(graceMs)} later what relies on it stays off`,
-    ...tests.map(({ key, proof }) => `  ${key}  ${proof}`),
+    ...tests.map(({ key, proof }) => `  ${key}  ${say(proof)}`),
     'To do one: publish {"id": "...", "request": "proof-test", "row": "I-02/...", "who": "..."} to the request topic; the status says what to do when.',
   ];
 }

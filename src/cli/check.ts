@@ -1,8 +1,11 @@
 // The command `check`: what was understood from a station file, what protects it, and what protects it not. With `--report`
 // the same at length, for whoever has to answer for the station.
+
 import type { Command } from 'commander';
 import { deriveRows } from '../control/guard/interlocks.ts';
 import { Coded } from '../errors/coded.ts';
+import { englishOf } from '../language/english.ts';
+import { told } from '../language/told.ts';
 import { protectionOf } from '../protection/report.ts';
 import { textOf } from '../protection/text.ts';
 import type { Warning } from '../station/advice.ts';
@@ -95,7 +98,7 @@ async function check(file: string, text: string, options: Options): Promise<numb
 }
 
 function printedRows(plant: Plant): PrintedRow[] {
-  return deriveRows(plant)
+  return told(englishOf(plant), deriveRows(plant))
     .map(({ id, key, about, words, response, forbids, hazard, hardware, pattern, reset, ...row }) => ({
       ...{ id, key, about, words, response, forbids, hazard, hardware, pattern, reset },
       mayBeBypassed: row.bypass.may,

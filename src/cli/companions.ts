@@ -13,6 +13,8 @@ import { Coded } from '../errors/coded.ts';
 import type { Homie, Log } from '../hub/homie.ts';
 import type { Observability } from '../hub/observability.ts';
 import { type Watchdog, watchdogOf } from '../hub/watchdog.ts';
+import { englishOf } from '../language/english.ts';
+import { told } from '../language/told.ts';
 import type { Panel } from '../panel/server.ts';
 import type { StationFile } from '../station/file/station.ts';
 import type { Plant } from '../station/plant.ts';
@@ -99,7 +101,11 @@ function lookOn(
   observability: Observability | null,
   watchdog: Watchdog,
 ): void {
-  observability?.turn({ effects, tick: beat.tick, status: () => describe(plant, state) });
+  observability?.turn({
+    effects,
+    tick: beat.tick,
+    status: () => told(englishOf(plant), describe(plant, state)),
+  });
   if (beat.tick) watchdog.ticked();
 }
 

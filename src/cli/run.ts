@@ -18,6 +18,8 @@ import type { State } from '../control/process/state.ts';
 import { step } from '../control/step.ts';
 import { Coded } from '../errors/coded.ts';
 import type { Journal } from '../journal/journal.ts';
+import { englishOf } from '../language/english.ts';
+import { type Told, told } from '../language/told.ts';
 import type { Panel } from '../panel/server.ts';
 import type { StationFile } from '../station/file/station.ts';
 import type { Plant } from '../station/plant.ts';
@@ -26,7 +28,13 @@ import { addCompanionOptions, type CompanionsGiven, startCompanions, startPage }
 import { readBytes, stationIn } from './files.ts';
 import { openRecord, type Recording, record, withProofTests } from './record.ts';
 
-export const CORE: Core<State> = { initial, step, restored, forgetful, describe };
+export const CORE: Core<State> = {
+  initial,
+  step,
+  restored,
+  forgetful,
+  describe: (plant, state) => told(englishOf(plant), describe(plant, state)),
+};
 
 /** What a script or a service manager may rely on. */
 export const EXIT = { stopped: 0, unconfirmed: 1, unusable: 2, refused: 3, memory: 4, failed: 70 } as const;
@@ -169,7 +177,8 @@ async function serve(
     clearRetained: given.clearRetained === true,
     log,
   });
-  bridge.turns.subscribe(({ effects }) => effects.forEach(tell));
+  const inEnglish = englishOf(plant);
+  bridge.turns.subscribe(({ effects }) => told(inEnglish, effects).forEach(tell));
   tellOfLink(bridge);
   for (const event of ['uncaughtException', 'unhandledRejection'] as const) {
     // From here on nothing may end the process before everything was told to be off, also not to say why.
@@ -264,7 +273,7 @@ function tellFarewell({ confirmed, signals, unconfirmed }: Farewell): number {
   return open.length === 0 ? EXIT.stopped : EXIT.unconfirmed;
 }
 
-function tell(effect: Effect): void {
+function tell(effect: Told<Effect>): void {
   if (effect.do === 'record')
     say(effect.about === 'phase' ? effect.words : `${effect.about}: ${effect.words}`);
   if (effect.do === 'ask' && effect.task !== null) say(`please: ${effect.task.words}`);

@@ -9,6 +9,8 @@ import { type Wiring, wiringOf } from '../hub/catalogue.ts';
 import { aclOf } from '../hub/mosquitto.ts';
 import { listLines, messageLine, startMessages } from '../hub/printed.ts';
 import { centralAcl, uplinkConfig } from '../hub/uplink.ts';
+import { englishOf } from '../language/english.ts';
+import { told } from '../language/told.ts';
 import type { Plant } from '../station/plant.ts';
 import { stationIn } from './files.ts';
 
@@ -106,7 +108,7 @@ function uplinkLines(
 /** As a service that has just started: nothing is known yet, and it says so. */
 function dryLines(wiring: Wiring): readonly string[] {
   const { plant } = wiring;
-  const status = describe(plant, initial(plant));
+  const status = told(englishOf(plant), describe(plant, initial(plant)));
   return startMessages(wiring, { status, last: { result: 'none', words: '' } }).map(messageLine);
 }
 

@@ -5,10 +5,12 @@
 //
 // The phases say what the process wants next; the rows, which never see those wishes, say what is allowed; only the commands
 // see both. Inside a pass the stages write on one draft, which nobody else has seen; the state handed in stays as it was.
+
 import type { Plant } from '../station/plant.ts';
 import type { Wants } from './guard/commands.ts';
 import { act, forbid, observe } from './guard/guard.ts';
 import { invariant, known } from './guard/invariant.ts';
+import { type Message, message, sameMessage } from './guard/message.ts';
 import type { Effect, Event, Task } from './guard/types.ts';
 import { alarms } from './process/alarms.ts';
 import { batch } from './process/batch.ts';
@@ -54,19 +56,22 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
 /** What is worth keeping of this pass: phases that moved, trips that latched, tasks that changed. */
 function report(before: State, after: State): Effect[] {
   const kept: Effect[] = [];
-  const record = (about: string, words: string) => kept.push({ do: 'record', about, words });
-  if (before.refill.procedure !== after.refill.procedure) record('phase', `refill ${after.refill.procedure}`);
+  const record = (about: string, words: Message) => kept.push({ do: 'record', about, words });
+  if (before.refill.procedure !== after.refill.procedure)
+    record('phase', message('refill-phase', { procedure: after.refill.procedure }));
   const { batch } = after;
   if (before.batch.procedure !== batch.procedure || before.batch.stage !== batch.stage)
-    record('phase', `batch ${batch.procedure}, ${batch.stage}`);
+    record('phase', message('batch-phase', { procedure: batch.procedure, stage: batch.stage }));
   for (const id in after.exchange) {
     const was = known(before.exchange, id);
     const is = known(after.exchange, id);
     if (was.procedure !== is.procedure || was.step !== is.step)
-      record('phase', `exchange of ${id} ${is.procedure}, ${is.step}`);
+      record('phase', message('exchange-phase', { what: id, procedure: is.procedure, step: is.step }));
   }
-  for (const key in after.trips) if (before.trips[key] === undefined) record('trip', key);
-  for (const key in before.trips) if (after.trips[key] === undefined) record('trip', `${key} was reset`);
+  for (const key in after.trips)
+    if (before.trips[key] === undefined) record('trip', message('trip-latched', { row: key }));
+  for (const key in before.trips)
+    if (after.trips[key] === undefined) record('trip', message('trip-was-reset', { row: key }));
   for (const vessel in after.tasks) {
     const task = after.tasks[vessel] ?? null;
     if (!sameTask(task, before.tasks[vessel] ?? null)) kept.push({ do: 'ask', vessel, task });
@@ -80,5 +85,5 @@ const sameTask = (a: Task | null, b: Task | null): boolean =>
     b !== null &&
     a.task === b.task &&
     a.massKg === b.massKg &&
-    a.words === b.words &&
+    sameMessage(a.words, b.words) &&
     a.vessel === b.vessel);

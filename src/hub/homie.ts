@@ -1,7 +1,7 @@
 // The station as a Homie device: what the service says on its own topics is put on the Homie tree, and what a hub sets
 // there is asked of the service as anybody else would ask. So this side needs no right to command anything, and its account
 // at the broker has none.
-import type { Status } from '../control/process/describe.ts';
+import type { ToldStatus as Status } from '../control/process/describe.ts';
 import type { Announcement } from './announcements.ts';
 import { commandOf } from './commands.ts';
 import { type Arrived, type BrokerAccess, connect, type HubConnection } from './connection.ts';

@@ -1,7 +1,7 @@
 // The state of a station and of the service as numbers for a collector. Names end in their unit, counters in `_total`.
 import { Counter, collectDefaultMetrics, Gauge, type OpenMetricsContentType, Registry } from 'prom-client';
 import type { Effect } from '../control/guard/types.ts';
-import type { Status } from '../control/process/describe.ts';
+import type { ToldStatus as Status } from '../control/process/describe.ts';
 import type { Plant } from '../station/plant.ts';
 import { isTold, PROCEDURES } from './row.ts';
 

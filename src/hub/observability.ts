@@ -8,7 +8,7 @@
 import { createServer, type IncomingMessage, type ServerResponse } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import type { Effect } from '../control/guard/types.ts';
-import type { Status } from '../control/process/describe.ts';
+import type { ToldStatus as Status } from '../control/process/describe.ts';
 import { portTrouble } from '../errors/coded.ts';
 import type { Plant } from '../station/plant.ts';
 import { metricsOf } from './metrics.ts';

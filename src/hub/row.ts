@@ -1,7 +1,7 @@
 // What a row of the table is, and the shapes that several parts share. The table itself is in table.ts.
 
 import type { AlarmState, Priority } from '../control/guard/types.ts';
-import type { Status } from '../control/process/describe.ts';
+import type { ToldStatus as Status } from '../control/process/describe.ts';
 import { STAGES as STAGE_TABLE } from '../control/process/stages.ts';
 import type { Plant } from '../station/plant.ts';
 

@@ -3,6 +3,8 @@
 
 import type { AlarmState, Effect, Event, Priority } from '../control/guard/types.ts';
 import type { State } from '../control/process/state.ts';
+import { englishOf, type Say } from '../language/english.ts';
+import { isMessage, type Message, type Value } from '../language/message.ts';
 import type { Plant } from '../station/plant.ts';
 import type { BatchBook, BatchRecord } from './batches.ts';
 import { type HourEntry, Ledger } from './ledger.ts';
@@ -17,15 +19,15 @@ export interface AlarmEntry {
   readonly alarm: string;
   readonly state: AlarmState;
   readonly priority: Priority;
-  readonly words: string;
-  readonly mend: string;
+  readonly words: Message;
+  readonly mend: Message;
 }
 
 export interface RecordEntry {
   readonly step: number;
   readonly wallMs: number;
   readonly about: string;
-  readonly words: string;
+  readonly words: Message;
 }
 
 export interface Notes {
@@ -49,12 +51,14 @@ const empty = (): Notes => ({
 });
 
 export class Notebook {
+  readonly #say: Say;
   readonly #batches: BatchBook;
   readonly #ledger: Ledger;
   readonly sampler: Sampler;
   notes: Notes = empty();
 
   constructor(plant: Plant, batches: BatchBook) {
+    this.#say = englishOf(plant);
     this.#batches = batches;
     this.#ledger = new Ledger(plant);
     this.sampler = new Sampler(plant);
@@ -96,19 +100,19 @@ export class Notebook {
   #effect(step: number, effect: Effect, wallMs: number): void {
     if (effect.do === 'alarm') {
       const { alarm, state, priority } = effect;
-      const [words, mend] = [short(effect.words), short(effect.mend)];
+      const [words, mend] = [bounded(effect.words), bounded(effect.mend)];
       keep(this.notes.alarms, { step, wallMs, alarm, state, priority, words, mend });
     }
     if (effect.do === 'record')
-      keep(this.notes.records, { step, wallMs, about: short(effect.about), words: short(effect.words) });
+      keep(this.notes.records, { step, wallMs, about: short(effect.about), words: bounded(effect.words) });
     if (effect.do === 'proof-test') {
       const { row, who, passed, expected, seen, seconds } = effect;
       const after = seconds === null ? '' : `, answered after ${seconds.toFixed(1)} s`;
-      const words = short(`expected: ${expected}; seen: ${seen}${after}`);
+      const words = short(`expected: ${this.#say(expected)}; seen: ${this.#say(seen)}${after}`);
       keep(this.notes.proofTests, { wallMs, row, who: short(who), passed, words });
     }
     if (effect.do === 'ask' && effect.task !== null)
-      keep(this.notes.records, { step, wallMs, about: 'task', words: short(effect.task.words) });
+      keep(this.notes.records, { step, wallMs, about: 'task', words: bounded(effect.task.words) });
   }
 
   #book(entry: HourEntry): void {
@@ -129,6 +133,17 @@ export class Notebook {
 /** As much of what people write as a table keeps. */
 export const short = (text: string): string =>
   text.length <= LIMITS.wordsLength ? text : `${text.slice(0, LIMITS.wordsLength - 3)}...`;
+
+/** The same of what people wrote into a message. */
+const bounded = ({ id, values }: Message): Message => ({
+  id,
+  values: Object.fromEntries(Object.entries(values).map(([place, value]) => [place, boundedValue(value)])),
+});
+
+function boundedValue(value: Value): Value {
+  if (isMessage(value)) return bounded(value);
+  return typeof value === 'string' ? short(value) : value;
+}
 
 /** While the disk refuses, the oldest give way. */
 function keep<T>(list: T[], entry: T): void {

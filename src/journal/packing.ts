@@ -1,10 +1,12 @@
 // Between plain data and the bytes of the file. A step is kept as it is, event and effects in JSON, and folded together
 // with its neighbours against a dictionary of this station's names: nothing of it has a form of its own here that could
 // drift from the core's types, and a step still costs a dozen bytes. Sums over the bytes tell damage from difference.
+
 import { createHash } from 'node:crypto';
 import { crc32, deflateRawSync, inflateRawSync } from 'node:zlib';
 import type { Effect, Event } from '../control/guard/types.ts';
 import type { State } from '../control/process/state.ts';
+import { message } from '../language/message.ts';
 import type { Plant } from '../station/plant.ts';
 import { LIMITS } from './limits.ts';
 import { Damaged } from './trouble.ts';
@@ -88,7 +90,11 @@ export function dictionaryOf(plant: Plant): Buffer {
     { type: 'echo' },
   ];
   const effects = [
-    { do: 'record', about: 'phase', words: 'batch running, transfer' },
+    {
+      do: 'record',
+      about: 'phase',
+      words: message('batch-phase', { procedure: 'running', stage: 'transfer' }),
+    },
     ...actuators.flatMap((actuator) => [
       { do: 'command', actuator, on: false, leaseMs: 0 },
       { do: 'command', actuator, on: true, leaseMs: plant.actuators[actuator]?.leaseMs ?? 0 },

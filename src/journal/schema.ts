@@ -9,6 +9,7 @@ export const APPLICATION_ID = 0x56415457;
 const UPGRADES: readonly ((db: Database) => void)[] = [
   (db) => db.exec(VERSION_1),
   (db) => db.exec(VERSION_2),
+  (db) => db.exec(VERSION_3),
 ];
 
 export const VERSION = UPGRADES.length;
@@ -68,4 +69,12 @@ CREATE TABLE samples (
 CREATE TABLE proof_tests (
   id INTEGER PRIMARY KEY, wall INTEGER NOT NULL, row TEXT NOT NULL, who TEXT NOT NULL, passed INTEGER NOT NULL,
   words TEXT NOT NULL) STRICT;
+`;
+
+// Version 3: alarms and records hold what was meant (an id and values, as JSON) and no sentences; those of before are kept as they
+// were told.
+const VERSION_3 = `
+UPDATE alarms SET words = json_object('id', 'told-before', 'values', json_object('what', words)),
+  mend = json_object('id', 'told-before', 'values', json_object('what', mend));
+UPDATE records SET words = json_object('id', 'told-before', 'values', json_object('what', words));
 `;

@@ -1,8 +1,10 @@
 // An incident told in order: what was seen, which row said what, what was decided. Told from a replay, so that a row can
 // be named that no effect mentions.
+
 import { deriveRows, rowOf } from '../control/guard/interlocks.ts';
 import { known } from '../control/guard/invariant.ts';
 import type { State } from '../control/process/state.ts';
+import { englishOf } from '../language/english.ts';
 import type { Plant } from '../station/plant.ts';
 import { LIMITS } from './limits.ts';
 import type { Recording } from './recording.ts';
@@ -116,7 +118,7 @@ class Teller {
     }
     const began = [...speaking].filter(([key]) => !this.#open.has(key) && (asked === null || asked.has(key)));
     for (const [row, forbade] of began) {
-      const { hazard = '', words = '', mend = '' } = rowOf(plant, row) ?? {};
+      const { hazard, words, mend } = saidOf(plant, row);
       const latched = after.trips[row] !== undefined;
       const incident: Open = { row, hazard, words, mend, fromMs: wallMs, toMs: null, latched, forbade };
       this.#open.set(row, incident);
@@ -194,4 +196,12 @@ function sensorWords(plant: Plant, state: State, id: string): string {
   const age = live ? `${(ageMs / 1000).toFixed(ageMs < 10_000 ? 1 : 0)} s before` : 'before the link came up';
   const doubt = fault === null ? '' : `, and now: ${fault}`;
   return `${sensor.name} said ${valueWords(sensor, value)} ${age}${doubt}`;
+}
+
+/** What a row says, in English; nothing of a row that this release does not have. */
+function saidOf(plant: Plant, key: string): Pick<Incident, 'hazard' | 'words' | 'mend'> {
+  const row = rowOf(plant, key);
+  if (row === undefined) return { hazard: '', words: '', mend: '' };
+  const say = englishOf(plant);
+  return { hazard: say(row.hazard), words: say(row.words), mend: say(row.mend) };
 }

@@ -1,5 +1,7 @@
 // Notes into their tables, and out of them.
+
 import type { AlarmState, Priority } from '../control/guard/types.ts';
+import type { Message } from '../language/message.ts';
 import type { BatchRecord } from './batches.ts';
 import type { Channel } from './channels.ts';
 import type { Database, Statement } from './driver.ts';
@@ -57,8 +59,9 @@ export class NoteWriter {
   }
 
   write({ alarms, records, batches, ledger, minutes, proofTests }: Notes): void {
-    for (const alarm of alarms) this.#alarm.run(alarm);
-    for (const record of records) this.#record.run(record);
+    for (const { words, mend, ...alarm } of alarms)
+      this.#alarm.run({ ...alarm, words: JSON.stringify(words), mend: JSON.stringify(mend) });
+    for (const { words, ...record } of records) this.#record.run({ ...record, words: JSON.stringify(words) });
     for (const batch of batches.values()) this.#batch.run(batch);
     for (const entry of ledger.values()) this.#entry.run(entry);
     for (const minute of minutes) this.#samples.add(minute);
@@ -72,24 +75,30 @@ const bounds = ({ fromMs, toMs, most }: ListQuery) => ({
   most: Math.min(Math.max(1, Math.floor(most ?? LIMITS.listed)), LIMITS.mostListed),
 });
 
+/** A message lies in its column as JSON. */
+type Written<T> = { readonly [K in keyof T]: T[K] extends Message ? string : T[K] };
+const read = (text: string): Message => JSON.parse(text);
+
 /** Newest first. */
 export function alarmsIn(db: Database, query: ListQuery): AlarmEntry[] {
   return db
-    .prepare<[object], AlarmEntry & { state: AlarmState; priority: Priority }>(
+    .prepare<[object], Written<AlarmEntry> & { state: AlarmState; priority: Priority }>(
       `SELECT seq AS step, wall AS wallMs, alarm, state, priority, words, mend FROM alarms
        WHERE wall >= :from AND wall < :to ORDER BY id DESC LIMIT :most`,
     )
-    .all(bounds(query));
+    .all(bounds(query))
+    .map(({ words, mend, ...alarm }) => ({ ...alarm, words: read(words), mend: read(mend) }));
 }
 
 /** Newest first. */
 export function recordsIn(db: Database, query: ListQuery): RecordEntry[] {
   return db
-    .prepare<[object], RecordEntry>(
+    .prepare<[object], Written<RecordEntry>>(
       `SELECT seq AS step, wall AS wallMs, about, words FROM records
        WHERE wall >= :from AND wall < :to ORDER BY id DESC LIMIT :most`,
     )
-    .all(bounds(query));
+    .all(bounds(query))
+    .map(({ words, ...record }) => ({ ...record, words: read(words) }));
 }
 
 const BATCH = `SELECT id, number, began AS beganMs, ended AS endedMs, outcome, leftover_l AS leftoverL,

@@ -1,9 +1,12 @@
 // One step in plain words: what was seen, what was asked, which row spoke, what was decided, what was told. Only what
 // changed is worth a line; a lease that is renewed and a reading that says the same again are not.
+
 import { rowOf } from '../control/guard/interlocks.ts';
 import { actuatorsOf } from '../control/guard/row-kinds.ts';
 import type { Effect, Input, Request } from '../control/guard/types.ts';
 import type { State } from '../control/process/state.ts';
+import { englishOf } from '../language/english.ts';
+import { told } from '../language/told.ts';
 import { houseUnitOf, isNumberSensor } from '../station/kinds.ts';
 import type { Plant, Sensor } from '../station/plant.ts';
 import type { Replayed } from './replay.ts';
@@ -25,7 +28,7 @@ export function tellingsOf(taken: Replayed): Telling[] {
   const { plant, step, wallMs, event, effects, before, after } = taken;
   const lines = [
     ...event.inputs.flatMap((input) => seen(plant, before, input)),
-    ...event.inputs.flatMap((input) => (input.type === 'request' ? asked(input, effects) : [])),
+    ...event.inputs.flatMap((input) => (input.type === 'request' ? asked(plant, input, effects) : [])),
     ...rowsThatChanged(plant, before, after),
     ...effects.flatMap((effect) => done(plant, before, effect)),
   ];
@@ -100,16 +103,23 @@ const nameOf = (plant: Plant, id: string): string =>
   (plant.actuators[id] ?? plant.sensors[id] ?? plant.routes[id] ?? plant.heaters[id] ?? plant.vessels[id])
     ?.name ?? id;
 
-function asked({ id, request }: Extract<Input, { type: 'request' }>, effects: readonly Effect[]): Line[] {
+function asked(
+  plant: Plant,
+  { id, request }: Extract<Input, { type: 'request' }>,
+  effects: readonly Effect[],
+): Line[] {
   const answer = effects.find((effect) => effect.do === 'answer' && effect.request === id);
-  const said = answer?.do === 'answer' ? `${answer.accepted ? '' : 'refused, '}${answer.words}` : 'no answer';
-  return [{ kind: 'asked', words: `${wish(request, said)}: ${said}`, about: [] }];
+  if (answer?.do !== 'answer')
+    return [{ kind: 'asked', words: `${wish(request, false)}: no answer`, about: [] }];
+  const said = `${answer.accepted ? '' : 'refused, '}${englishOf(plant)(answer.words)}`;
+  const isToldThere = answer.words.id === 'trips-reset-seen';
+  return [{ kind: 'asked', words: `${wish(request, isToldThere)}: ${said}`, about: [] }];
 }
 
 /** What was asked for; who looked and what they saw stand in the answer of a reset that was done, and are not told twice. */
-function wish(request: Request, said: string): string {
+function wish(request: Request, isToldThere: boolean): string {
   const { ask, ...rest } = request;
-  const isTold = request.ask === 'reset-trip' && said.includes(` saw: ${request.seen?.trim()}`);
+  const isTold = request.ask === 'reset-trip' && isToldThere;
   const details = isTold ? [request.trip] : Object.values(rest).filter((value) => value !== null);
   return `${ask} ${details.join(' ')}`.trim();
 }
@@ -132,14 +142,15 @@ function rowsThatChanged(plant: Plant, before: State, after: State): Line[] {
       const row = rowOf(plant, key);
       const latched = after.trips[key] === undefined ? '' : ', latched until a person resets it';
       const names = targets.map((target) => nameOf(plant, target)).join(', ');
-      const words = `${key} forbids ${names}: ${row?.words ?? 'a row of another release'}${latched}`;
+      const words = `${key} forbids ${names}: ${row === undefined ? 'a row of another release' : englishOf(plant)(row.words)}${latched}`;
       return { kind: 'row', words, about: [key] };
     }),
     ...ends.map(([key]): Line => ({ kind: 'row', words: `${key} no longer forbids anything`, about: [key] })),
   ];
 }
 
-function done(plant: Plant, before: State, effect: Effect): Line[] {
+function done(plant: Plant, before: State, decided: Effect): Line[] {
+  const effect = told(englishOf(plant), decided);
   switch (effect.do) {
     case 'command': {
       if (before.devices[effect.actuator]?.on === effect.on) return [];

@@ -1,6 +1,7 @@
 // What the journal remembers when it is opened: the last snapshot, and the steps after it taken again.
 import type { State } from '../control/process/state.ts';
 import { step } from '../control/step.ts';
+import { isMessage } from '../language/message.ts';
 import type { Database } from './driver.ts';
 import { digestOf } from './packing.ts';
 import { plantIn, type Start, snapshotIn, snapshotPlaces, startsIn, stretchesFrom } from './reading.ts';
@@ -29,6 +30,8 @@ export function remember(db: Database): Remembered | null {
   const last = start === undefined ? undefined : snapshotPlaces(db, start.id).at(-1)?.step;
   if (start === undefined || last === undefined) return null;
   const snapshot = snapshotIn(db, start, last);
+  if (!isMessage(snapshot.state.batch?.words))
+    throw new NotUnderstood('their state is of a release that remembered sentences');
   const used = plantIn(db, start.plantHash);
   let { state, stamp } = snapshot;
   let differs = false;

@@ -1,8 +1,10 @@
 // What a page may ask for. Each needs a signed-in person who may act, the token, and our own page as its origin; then it
 // is the core's to decide, and its answer goes back word for word.
+
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import { message } from '../language/message.ts';
 import { CHANGE_SCHEMA, REQUEST_SCHEMA, SALT_SCHEMA, SIGN_IN_SCHEMA, signedBy } from './asking.ts';
-import type { Answer, Change, PageRequest } from './contract.ts';
+import type { Answer, Change, PageRequest, Words } from './contract.ts';
 import { type Edited, editStation } from './edit-station.ts';
 import { type Keys, type RateLimits, Refused } from './guard.ts';
 import type { Source } from './source.ts';
@@ -64,7 +66,7 @@ export function acting(app: FastifyInstance, { source, keys, limits, whatIf, sta
     // Both from the file: what else differs from the running plant must not look like a consequence of the change.
     const now = edit({});
     const id = whatIf.begin(now.ok ? now.plant : source.plant(), edited.plant, source.state());
-    return { accepted: true, words: 'the days are running', id };
+    return { accepted: true, words: message('days-are-running'), id };
   });
   app.get<{ Params: { id: string } }>('/api/what-if/:id', async (request) => {
     keys.mayLook(request);
@@ -84,11 +86,9 @@ export function acting(app: FastifyInstance, { source, keys, limits, whatIf, sta
     return station?.save
       ? {
           accepted: true,
-          words: 'written into the station file: it counts after the next start of the service',
+          words: message('written-into-file'),
         }
-      : refused(
-          'this service may not write the station file: take the changed file away and put it in place',
-        );
+      : refused(message('file-not-writable'));
   });
   app.post<{ Body: Change }>(
     '/api/change/file',
@@ -103,4 +103,4 @@ export function acting(app: FastifyInstance, { source, keys, limits, whatIf, sta
   );
 }
 
-const refused = (words: string): Answer => ({ accepted: false, words });
+const refused = (words: Words): Answer => ({ accepted: false, words });

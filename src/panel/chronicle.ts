@@ -1,5 +1,7 @@
 // What happened, as a list that forgets its oldest; and the incidents in it: an alarm from its first word to its last.
+
 import type { AlarmState } from '../control/guard/types.ts';
+import { message } from '../language/message.ts';
 import type { Plant } from '../station/plant.ts';
 import type { Channel, EventQuery, Incident, PastEvent, Story } from './contract.ts';
 import type { Turn } from './turn.ts';
@@ -71,7 +73,7 @@ export function chronicleOf(kept: ChronicleKept | null = null): Chronicle {
               : 'service';
           add({ atMs, about, words: effect.words });
         } else if (effect.do === 'ask') {
-          add({ atMs, about: 'task', words: effect.task?.words ?? 'done' });
+          add({ atMs, about: 'task', words: effect.task?.words ?? message('task-done') });
         } else if (effect.do === 'alarm') {
           const { alarm, state, priority, words, mend } = effect;
           add({ atMs, about: 'alarm', words, alarm: { alarm, state, priority } });

@@ -1,10 +1,12 @@
 // What passes between the service and its page: plain JSON, read by both, so nothing here may need node or a browser.
 // Numbers are in house units (litres, degC, practical salinity, milliseconds); the page shows them as the person prefers.
 // `atMs` is a moment: milliseconds since 1970 in the source's own time, which a simulated station sets itself.
+
+import type { Look as RowInput } from '../control/guard/look.ts';
 import type { AlarmState, Priority, Request } from '../control/guard/types.ts';
 import type { Status } from '../control/process/describe.ts';
 import type { Stage } from '../control/process/state.ts';
-import type { Measured } from '../station/kinds.ts';
+import type { Message } from '../language/message.ts';
 import type { Actuator, Plant, Sensor } from '../station/plant.ts';
 import type { ProofOutcome } from './proof-book.ts';
 
@@ -26,29 +28,15 @@ export interface Me {
   readonly page: string;
 }
 
+/** What is said: a message, which the page prints; or text that is told as it is, of a book of an older release for instance. */
+export type Words = Message | string;
+
 export interface Answer {
   readonly accepted: boolean;
-  readonly words: string;
+  readonly words: Words;
 }
 
-/** How a number is meant, so that the page can write it in the person's units. */
-export type Meaning = Measured | 'salinity' | 'duration' | 'number' | 'share';
-
-/** One thing that a row looks at, as it stands now. `limit` is where the row begins to hold. */
-export type RowInput =
-  | {
-      readonly input: 'amount';
-      readonly about: string;
-      readonly value: number | null;
-      readonly as: Meaning;
-      readonly limit?: number;
-      readonly forbids?: 'above' | 'below';
-    }
-  | { readonly input: 'sensor'; readonly sensor: string }
-  | { readonly input: 'feedback'; readonly actuator: string }
-  | { readonly input: 'route'; readonly route: string; readonly running: 'no' | 'maybe' | 'yes' }
-  | { readonly input: 'fact'; readonly about: string; readonly holds: boolean }
-  | { readonly input: 'words'; readonly about: string; readonly words: string };
+export type { Look as RowInput, Meaning } from '../control/guard/look.ts';
 
 export interface RowNow {
   /** It holds at this moment; a latched trip forbids even when it no longer does. */
@@ -64,21 +52,21 @@ export interface RowNow {
 export interface RowStanding {
   readonly key: string;
   readonly id: string;
-  readonly about: string;
-  readonly hazard: string;
+  readonly about: Message;
+  readonly hazard: Message;
   readonly hardware: string;
   readonly response: 'block' | 'trip';
   readonly forbids: readonly string[];
   readonly priority: Priority | null;
-  readonly words: string;
-  readonly mend: string;
-  readonly proof: string | null;
+  readonly words: Message;
+  readonly mend: Message;
+  readonly proof: Message | null;
   /** The contact that a person moves for its proof test. */
   readonly proves: string | null;
   /** Of a row about a proof test: the row that is tested. */
   readonly tests: string | null;
   /** What must be so while it is bypassed; null where it never may be. */
-  readonly bypassIf: string | null;
+  readonly bypassIf: Message | null;
 }
 
 export type Ask = Request['ask'];
@@ -116,7 +104,7 @@ export interface Sections {
   readonly task: Status['task'];
   readonly trips: Status['trips'];
   /** Of them, those that only a named person who looked can reset, each with why. */
-  readonly looks: Readonly<Record<string, string>>;
+  readonly looks: Readonly<Record<string, Message>>;
   readonly alarms: readonly (Status['alarms'][number] & { readonly sinceMs: number })[];
   readonly forecast: Status['forecast'];
   readonly unknown: Status['unknown'];
@@ -210,7 +198,7 @@ export interface HistoryAnswer {
 export interface PastEvent {
   readonly atMs: number;
   readonly about: 'phase' | 'trip' | 'request' | 'alarm' | 'task' | 'service';
-  readonly words: string;
+  readonly words: Words;
   readonly alarm?: { readonly alarm: string; readonly state: AlarmState; readonly priority: Priority };
 }
 
@@ -224,8 +212,8 @@ export interface Incident {
   readonly id: string;
   readonly alarm: string;
   readonly priority: Priority;
-  readonly words: string;
-  readonly mend: string;
+  readonly words: Words;
+  readonly mend: Words;
   readonly fromMs: number;
   readonly acknowledgedMs: number | null;
   readonly toMs: number | null;
@@ -309,11 +297,11 @@ export interface WhatIfRun {
     readonly readyShare: number;
     readonly leastReserveShare: number;
     /** What would ask for somebody, urgent or soon, each once. */
-    readonly alarms: readonly string[];
+    readonly alarms: readonly Message[];
   };
 }
 
 export type WhatIf =
   | { readonly stage: 'running'; readonly share: number }
   | { readonly stage: 'done'; readonly now: WhatIfRun; readonly changed: WhatIfRun; readonly tookMs: number }
-  | { readonly stage: 'failed'; readonly words: string };
+  | { readonly stage: 'failed'; readonly words: Words };

@@ -4,6 +4,7 @@
 import type { Effect, Request } from '../control/guard/types.ts';
 import { describe } from '../control/process/describe.ts';
 import type { State } from '../control/process/state.ts';
+import { message } from '../language/message.ts';
 import type { Plant } from '../station/plant.ts';
 import { type BatchBook, batchBook } from './batch-book.ts';
 import { channelsOf, samplerOf } from './channels.ts';
@@ -156,14 +157,14 @@ export function memorySource(options: MemoryOptions): MemorySource {
     saltStock: async () => salt,
     countSalt: async (massKg) => {
       salt = { massKg, countedMs: nowMs, usedKg: 0 };
-      chronicle.note({ atMs: nowMs, about: 'service', words: `salt counted: ${massKg.toFixed(1)} kg` });
-      return { accepted: true, words: `noted: ${massKg.toFixed(1)} kg of salt in store` };
+      chronicle.note({ atMs: nowMs, about: 'service', words: message('salt-counted', { massKg }) });
+      return { accepted: true, words: message('salt-in-store', { massKg }) };
     },
     adopt: adopting(options.adopt, (next) => {
       plant = next;
       sample = samplerOf(plant, channels);
       described = null;
-      chronicle.note({ atMs: nowMs, about: 'service', words: 'targets were changed' });
+      chronicle.note({ atMs: nowMs, about: 'service', words: message('targets-changed') });
     }),
     kept: () => ({
       version: 1,
@@ -185,7 +186,7 @@ function adopting(
   return async (next) => {
     hand(next);
     take(next);
-    return { accepted: true, words: 'the new targets count from now on' };
+    return { accepted: true, words: message('targets-count-now') };
   };
 }
 
@@ -201,7 +202,7 @@ function answersBy(withinMs: number) {
         const id = `page-${prefix}-${asked}`;
         const late = setTimeout(() => {
           waiting.delete(id);
-          resolve({ accepted: false, words: 'no answer came: it is not known whether this was heard' });
+          resolve({ accepted: false, words: message('no-answer-came') });
         }, withinMs);
         waiting.set(id, (answer) => {
           clearTimeout(late);

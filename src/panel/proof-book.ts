@@ -1,5 +1,6 @@
 // What came of the last proof test of each row, and who did it. The core forgets a test the moment it ends; whoever moved
 // the float still looks at the page then.
+import type { Message } from '../language/message.ts';
 import type { Turn } from './turn.ts';
 
 export interface ProofOutcome {
@@ -9,7 +10,7 @@ export interface ProofOutcome {
   /** Null: it ended without a result. */
   readonly passed: boolean | null;
   /** What was seen, in the core's words; empty where only the journal knows of it. */
-  readonly words: string;
+  readonly words: Message | string;
   /** From the contact's word to the row's answer; null where there was no answer, or nobody wrote it down. */
   readonly seconds: number | null;
 }

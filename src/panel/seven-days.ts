@@ -1,5 +1,6 @@
 // What the next days would bring: the real core over simulated water, from what the station holds now. A person who adds
 // salt within minutes of being asked is assumed, and that trips which stand now are mended and reset first; the page says so.
+
 import { middleL } from '../control/guard/contents.ts';
 import { salinityOf } from '../control/guard/evidence.ts';
 import { known } from '../control/guard/invariant.ts';
@@ -8,6 +9,9 @@ import { initial } from '../control/process/initial.ts';
 import { reserveShareOf } from '../control/process/on-hand.ts';
 import type { ExchangeState, State, UnitState } from '../control/process/state.ts';
 import { step } from '../control/step.ts';
+import { englishOf } from '../language/english.ts';
+import { type Message, sameMessage } from '../language/message.ts';
+import { told as toldBy } from '../language/told.ts';
 import { makeTwin } from '../simulate/twin.ts';
 import type { Plant } from '../station/plant.ts';
 import type { WhatIfRun } from './contract.ts';
@@ -30,6 +34,7 @@ export function sevenDays(
 ): WhatIfRun {
   const twin = makeTwin(beginningAt(plant, from), 1, [], { startMinute });
   let state = begun(plant, from);
+  const say = englishOf(plant);
   const run = recorder(plant);
   const endMs = days * 24 * HOUR_MS;
   const waiting: Input[] = [{ type: 'link', up: true }];
@@ -47,11 +52,11 @@ export function sevenDays(
     state = done.state;
     for (const effect of done.effects) {
       if (effect.do === 'command') twin.command(effect.actuator, effect.on, effect.leaseMs);
-      if (effect.do === 'ask') twin.ask(effect.vessel, effect.task);
+      if (effect.do === 'ask') twin.ask(effect.vessel, toldBy(say, effect.task));
       if (effect.do === 'ask' && effect.task !== null) run.task();
       if (effect.do === 'alarm' && effect.state === 'unacknowledged' && effect.priority !== 'notice')
         run.alarm(effect.words);
-      if (effect.do === 'record' && effect.about === 'trip' && !effect.words.includes('reset')) run.trip();
+      if (effect.do === 'record' && effect.words.id === 'trip-latched') run.trip();
     }
     run.step(state, nowMs);
     if (nowMs % (6 * HOUR_MS) === 0) told(nowMs / endMs);
@@ -109,7 +114,7 @@ function recorder(plant: Plant) {
   let before: { number: number; saltKg: number; accepted: boolean } | null = null;
   const supplies = Object.values(plant.routes).filter(({ purpose }) => purpose === 'supply');
   const deliveredL: number[] = [];
-  const alarms = new Set<string>();
+  const alarms: Message[] = [];
   return {
     task: () => {
       sums.tasks += 1;
@@ -117,8 +122,9 @@ function recorder(plant: Plant) {
     trip: () => {
       sums.trips += 1;
     },
-    alarm: (words: string) => {
-      if (alarms.size < MOST_ALARMS) alarms.add(words);
+    alarm: (words: Message) => {
+      const isTold = alarms.some((one) => sameMessage(one, words));
+      if (alarms.length < MOST_ALARMS && !isTold) alarms.push(words);
     },
     step: (state: State, nowMs: number): void => {
       const { batch } = state;
@@ -160,7 +166,7 @@ function recorder(plant: Plant) {
         trips: sums.trips,
         readyShare: Number((sums.readyMs / (sums.steps * STEP_MS)).toFixed(3)),
         leastReserveShare: Number(leastReserveShare.toFixed(4)),
-        alarms: [...alarms],
+        alarms,
       },
     }),
   };

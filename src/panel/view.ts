@@ -1,11 +1,11 @@
 // The station as it is now, for the page: the core's own status, and beside it what explains it (every row with its
 // inputs) and since when. Cut into sections, each of which travels only when it has changed.
-import { deriveRows } from '../control/guard/interlocks.ts';
+import { deriveRows, looksOf } from '../control/guard/interlocks.ts';
 import { lookNeeded } from '../control/guard/resets.ts';
 import { PROCEDURE } from '../control/process/procedure.ts';
 import type { State, UnitState } from '../control/process/state.ts';
+import type { Message } from '../language/message.ts';
 import type { RowNow, Sections, Steer } from './contract.ts';
-import { inputsOf } from './row-inputs.ts';
 import type { Since } from './since.ts';
 import type { Source } from './source.ts';
 
@@ -38,7 +38,7 @@ export function sectionsOf(source: Source, since: Since): Sections {
     alarmLoad: rest.alarmLoad,
     task: rest.task,
     trips: rest.trips,
-    looks: looksOf(source, state),
+    looks: looksNeeded(source, state),
     alarms: rest.alarms.map((one) => ({ ...one, sinceMs: since.alarm(one.alarm) })),
     forecast: rest.forecast,
     unknown: rest.unknown,
@@ -70,7 +70,7 @@ function mayBeAsked(state: State, unit: UnitState, more: readonly Steer[] = []):
   });
 }
 
-function looksOf(source: Source, state: State): Record<string, string> {
+function looksNeeded(source: Source, state: State): Record<string, Message> {
   const plant = source.plant();
   return Object.fromEntries(
     Object.keys(state.trips).flatMap((key) => {
@@ -90,7 +90,7 @@ function rowsOf(source: Source, state: State, since: Since): Record<string, RowN
       latched: state.trips[row.key] !== undefined,
       sinceMs: mark?.sinceMs ?? null,
       orLonger: mark?.orLonger ?? false,
-      inputs: inputsOf(plant, state, row),
+      inputs: looksOf(row, state),
     };
   }
   return rows;

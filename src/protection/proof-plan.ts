@@ -2,6 +2,7 @@
 import { deriveRows } from '../control/guard/interlocks.ts';
 import { PROOF_ANSWER_MS } from '../control/guard/limits.ts';
 import { provable } from '../control/guard/proof-tests.ts';
+import { englishOf } from '../language/english.ts';
 import type { Plant } from '../station/plant.ts';
 import { joined, nameOf } from './words.ts';
 
@@ -18,6 +19,7 @@ export interface ProofTest {
 }
 
 export function proofPlanOf(plant: Plant): readonly ProofTest[] {
+  const say = englishOf(plant);
   return provable(plant).map(({ key, proves, proof }) => {
     const sensor = plant.sensors[proves];
     const believeMs = sensor !== undefined && 'believeStopMs' in sensor ? sensor.believeStopMs : 0;
@@ -25,7 +27,7 @@ export function proofPlanOf(plant: Plant): readonly ProofTest[] {
       row: key,
       sensor: proves,
       sensorName: nameOf(plant, proves),
-      instruction: proof,
+      instruction: say(proof),
       everyDays: days(plant.policy.proofTests.everyMs),
       seconds: Math.ceil((PROOF_ANSWER_MS + believeMs) / 1000),
     };

@@ -1,6 +1,7 @@
 // The protection report of a station as plain data: what can go wrong, what holds it, what does not, and how that is tried.
 // `text.ts` and `html.ts` print it.
 import { exercisedBySelf, exerciseOf } from '../control/guard/row-kinds.ts';
+import { englishOf } from '../language/english.ts';
 import { adviceOn, type Warning } from '../station/advice.ts';
 import { type Gap, gapsOf } from '../station/gaps.ts';
 import type { Plant } from '../station/plant.ts';
@@ -146,18 +147,19 @@ function targetWords(plant: Plant, forbids: readonly string[]): string {
 }
 
 function rowOf(plant: Plant, row: DerivedRow): ReportedRow {
+  const say = englishOf(plant);
   const trips = row.response === 'trip';
   const needs = row.needs.map((id) => nameOf(plant, id));
   return {
     key: row.key,
-    about: row.about,
-    words: row.words,
+    about: say(row.about),
+    words: say(row.words),
     response: `${trips ? 'trips' : 'blocks'} ${targetWords(plant, row.forbids)}`,
     latch: trips ? 'latched' : 'not latched',
     reset: row.reset,
-    bypass: row.bypass.may ? row.bypass.because : '',
+    bypass: row.bypass.may ? say(row.bypass.because) : '',
     hardware: needs.length === 0 ? row.hardware : `${row.hardware} (${needs.join(', ')})`,
-    person: row.mend,
+    person: say(row.mend),
   };
 }
 

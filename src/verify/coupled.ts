@@ -5,6 +5,9 @@ import type { Effect, Input, Request } from '../control/guard/types.ts';
 import { forgetful, initial, restored } from '../control/process/initial.ts';
 import type { State } from '../control/process/state.ts';
 import { step } from '../control/step.ts';
+import { englishOf, type Say } from '../language/english.ts';
+import { message } from '../language/message.ts';
+import { told } from '../language/told.ts';
 import type { Fault } from '../simulate/faults.ts';
 import { makeTwin, type Twin, type TwinOptions } from '../simulate/twin.ts';
 import type { Plant } from '../station/plant.ts';
@@ -74,14 +77,15 @@ function heardFrom(twin: Twin, linked: boolean, newId: (from: string) => string)
   return heard;
 }
 
-function carryOut(twin: Twin, effect: Effect, linked: boolean): void {
+function carryOut(twin: Twin, effect: Effect, linked: boolean, say: Say): void {
   if (effect.do === 'command' && linked) twin.command(effect.actuator, effect.on, effect.leaseMs);
-  if (effect.do === 'ask') twin.ask(effect.vessel, effect.task);
+  if (effect.do === 'ask') twin.ask(effect.vessel, told(say, effect.task));
 }
 
 export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
   const { seed = 1, faults = [], stepMs = 5_000, onEffect, hears, arrives } = options;
   const nextStepMs = typeof stepMs === 'number' ? () => stepMs : stepMs;
+  const say = englishOf(plant);
   const twin = makeTwin(plant, seed, faults, options.twin);
   const log: Happened[] = [];
   const tell = onEffect ?? ((happened: Happened) => log.push(happened));
@@ -106,7 +110,7 @@ export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
     state = done.state;
     for (const effect of done.effects) {
       tell({ atMs: nowMs, effect });
-      carryOut(twin, effect, linked && (arrives?.(effect) ?? true));
+      carryOut(twin, effect, linked && (arrives?.(effect) ?? true), say);
     }
   };
   const coupled: Coupled = {
@@ -129,7 +133,7 @@ export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
       const saved = JSON.parse(JSON.stringify(state));
       state =
         memory === 'lost'
-          ? forgetful(plant, 'the state file is damaged (no JSON)')
+          ? forgetful(plant, message('state-no-json'))
           : restored(plant, saved, gapMs, memory === 'kept');
       waiting.push({ type: 'link', up: true });
     },

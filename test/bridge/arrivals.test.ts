@@ -1,4 +1,5 @@
 // What the news of the link lead to, with an outbox that writes into an array.
+
 import { describe, expect, it } from 'vitest';
 import { Arrivals } from '../../src/bridge/arrivals.ts';
 import { codecOf } from '../../src/bridge/codec.ts';
@@ -10,6 +11,7 @@ import { Outbox } from '../../src/bridge/outbox.ts';
 import { ownCommands } from '../../src/bridge/own-commands.ts';
 import { requestsOf } from '../../src/bridge/requests.ts';
 import { topicsOf } from '../../src/bridge/wire-out.ts';
+import { message } from '../../src/language/message.ts';
 import { listLog, plant } from './rig.ts';
 
 function rooms(clearRetained = false) {
@@ -124,8 +126,8 @@ describe('our own topics', () => {
       alarm: 'mine',
       state: 'acknowledged',
       priority: 'soon',
-      words: 'w',
-      mend: 'm',
+      words: message('told-before', { what: 'w' }),
+      mend: message('told-before', { what: 'm' }),
     });
     went.length = 0;
     hear(topics.alarm('mine'), '{}', { retain: true });

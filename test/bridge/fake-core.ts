@@ -1,7 +1,10 @@
 // A core for trying the bridge: it keeps the fill valve open while the high float is dry, the link is up and a person
 // does not ask it to contradict itself. Small enough to be sure of, and nothing like the real one.
+
 import type { Core, Status } from '../../src/bridge/core.ts';
 import type { Effect, Input } from '../../src/control/guard/types.ts';
+import { englishOf } from '../../src/language/english.ts';
+import { message } from '../../src/language/message.ts';
 import type { Plant } from '../../src/station/plant.ts';
 
 export interface FakeState {
@@ -39,7 +42,7 @@ export const fakeCore: Core<FakeState> = {
     heard: saved.heard,
     words: `restored after ${gapMs === null ? 'nobody knows' : 'a while'}`,
   }),
-  forgetful: (_, lost) => ({ ...FIRST, words: lost }),
+  forgetful: (plant, lost) => ({ ...FIRST, words: englishOf(plant)(lost) }),
   describe: (_, { isOn, words }) => ({ alarms: [], task: null, actuators: {}, isOn, words }) as Status,
   step: (plant, state, { elapsedMs, inputs, tick }) => {
     const next = inputs.reduce(hear, {
@@ -50,7 +53,14 @@ export const fakeCore: Core<FakeState> = {
     const { state: after, commands } = commandsOf(plant, next, tick);
     const answers = inputs.flatMap((input): Effect[] =>
       input.type === 'request'
-        ? [{ do: 'answer', request: input.id, accepted: true, words: input.request.ask }]
+        ? [
+            {
+              do: 'answer',
+              request: input.id,
+              accepted: true,
+              words: message('told-before', { what: input.request.ask }),
+            },
+          ]
         : [],
     );
     return { state: after, effects: [...commands, ...answers] };

@@ -95,8 +95,8 @@ describe('waking up', () => {
     ['an empty file', () => '', 'damaged'],
     ['no object', () => 'null', 'damaged'],
     ['one digit that fell over', (text: string) => text.replace('"known"', '"knoen"'), 'digest'],
-    ['an older format', (text: string) => text.replace('"version":2', '"version":1'), 'format 1'],
-    ['a newer format', (text: string) => text.replace('"version":2', '"version":3'), 'format 3'],
+    ['an older format', (text: string) => text.replace('"version":3', '"version":2'), 'format 2'],
+    ['a newer format', (text: string) => text.replace('"version":3', '"version":4'), 'format 4'],
   ])(
     '%s: kept aside, said clearly, and nothing moves before a person has looked',
     async (_, spoil, words) => {

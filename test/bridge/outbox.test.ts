@@ -1,4 +1,5 @@
 // In what order things go out, with a link and a disk made of arrays.
+
 import { describe, expect, it } from 'vitest';
 import { LIMITS } from '../../src/bridge/limits.ts';
 import { Outbox } from '../../src/bridge/outbox.ts';
@@ -6,11 +7,12 @@ import { ownCommands } from '../../src/bridge/own-commands.ts';
 import type { Envelope } from '../../src/bridge/packets.ts';
 import { topicsOf } from '../../src/bridge/wire-out.ts';
 import type { Effect } from '../../src/control/guard/types.ts';
+import { message } from '../../src/language/message.ts';
 import { listLog, plant } from './rig.ts';
 
 const on = (actuator: string): Effect => ({ do: 'command', actuator, on: true, leaseMs: 3000 });
 const off = (actuator: string): Effect => ({ do: 'command', actuator, on: false, leaseMs: 0 });
-const record: Effect = { do: 'record', about: 'phase', words: 'moved' };
+const record: Effect = { do: 'record', about: 'phase', words: message('told-before', { what: 'moved' }) };
 
 function rooms(keepsState = true) {
   const went: string[] = [];
@@ -201,14 +203,17 @@ describe('what a command carries', () => {
   });
 });
 
+const FULL = message('told-before', { what: 'full' });
+const LOOK = message('told-before', { what: 'look' });
+
 describe('what stands on the broker', () => {
   const alarm = (state: 'unacknowledged' | 'normal'): Effect => ({
     do: 'alarm',
     alarm: 'I-02/fresh',
     state,
     priority: 'urgent',
-    words: 'full',
-    mend: 'look',
+    words: FULL,
+    mend: LOOK,
   });
   const topic = `vatwarden/${plant.id}/alarm/I-02-fresh`;
 
@@ -216,15 +221,35 @@ describe('what stands on the broker', () => {
     const { outbox, envelopes } = rooms(false);
     void outbox.send({}, [alarm('unacknowledged'), alarm('normal')]);
     expect(envelopes.map(({ topic: to, payload, retain }) => [to, payload, retain])).toEqual([
-      [topic, '{"state":"unacknowledged","priority":"urgent","words":"full","mend":"look"}', true],
+      [
+        topic,
+        JSON.stringify({
+          ...{ state: 'unacknowledged', priority: 'urgent', words: 'full', mend: 'look' },
+          ...{ message: FULL, mending: LOOK },
+        }),
+        true,
+      ],
       [topic, '', true],
     ]);
   });
 
   it('after a connect everything that stands is said again, and what is over is not', () => {
     const { outbox, went } = rooms(false);
-    const task = { task: 'look' as const, vessel: 'mixing', massKg: null, words: 'look' };
-    outbox.stand([{ alarm: 'old', state: 'acknowledged', priority: 'soon', words: 'w', mend: 'm' }], task);
+    const task = { task: 'look' as const, vessel: 'mixing', massKg: null, words: 'look', message: LOOK };
+    outbox.stand(
+      [
+        {
+          alarm: 'old',
+          state: 'acknowledged',
+          priority: 'soon',
+          words: 'w',
+          mend: 'm',
+          message: FULL,
+          mending: LOOK,
+        },
+      ],
+      task,
+    );
     void outbox.send({}, [alarm('unacknowledged'), { do: 'ask', vessel: 'mixing', task: null }]);
     went.length = 0;
     outbox.announce();

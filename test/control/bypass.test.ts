@@ -1,10 +1,13 @@
 // Bypass: which rows may be switched off, for how long, and that everybody sees it.
+
 import { describe, expect, test } from 'vitest';
 import { deriveRows } from '../../src/control/guard/interlocks.ts';
 import { BYPASS_MOST_MS } from '../../src/control/guard/limits.ts';
 import { ROW_KINDS } from '../../src/control/guard/rows.ts';
 import { describe as statusOf } from '../../src/control/process/describe.ts';
 import { restored } from '../../src/control/process/initial.ts';
+import { message } from '../../src/language/message.ts';
+import { say } from '../tools/english.ts';
 import { baseline, STATIONS } from './baseline.ts';
 import { walk } from './steps.ts';
 
@@ -31,7 +34,7 @@ describe('a bypass', () => {
     expect(at.state.verdicts.drain ?? []).not.toContain(BLIND);
     expect(at.state.alarms[`A-04/${BLIND}`]).toMatchObject({
       state: 'unacknowledged',
-      words: `${BLIND} is bypassed by Ada: flat battery`,
+      words: message('row-bypassed-by', { row: BLIND, who: 'Ada', reason: 'flat battery' }),
     });
     expect(statusOf(plant, at.state).bypasses).toMatchObject([
       { row: BLIND, reason: 'flat battery', who: 'Ada', leftMinutes: 30 },
@@ -43,7 +46,7 @@ describe('a bypass', () => {
     expect(at.effects).toContainEqual({
       do: 'record',
       about: 'bypass',
-      words: `the bypass of ${BLIND} is over`,
+      words: message('bypass-is-over', { row: BLIND }),
     });
   });
 
@@ -84,16 +87,16 @@ describe('a bypass', () => {
     Object.assign(at.state.routes.drain as object, { running: 'maybe' });
     for (const id of [...(plant.routes.drain?.through ?? []), ...(plant.routes.drain?.upstream ?? [])])
       Object.assign(at.state.devices[id] as object, { on: true, provenOff: false, leaseLeftMs: 30_000 });
-    expect(at.ask(bypass('I-30/drain'))).toMatch(/drain is not proven off/);
+    expect(at.ask(bypass('I-30/drain'))).toMatch(/Drain is not proven off/);
   });
 
   test('may be had of no trip, and of no row against overflow, dry running, flood, heat or wrong water, in any station', () => {
     for (const kind of ROW_KINDS) {
-      expect(kind.bypass.because.length, kind.id).toBeGreaterThan(10);
+      expect(say(kind.bypass.because).length, kind.id).toBeGreaterThan(10);
       if (kind.bypass.may) expect([kind.id, kind.response]).toEqual([kind.id, 'block']);
       const isGrave =
         /overflow|dry|flood|heater|hot|burst|siphon|float|wrong water|too full|too low|crossed|welded/;
-      if (isGrave.test(kind.hazard)) expect([kind.id, kind.bypass.may]).toEqual([kind.id, false]);
+      if (isGrave.test(say(kind.hazard))) expect([kind.id, kind.bypass.may]).toEqual([kind.id, false]);
     }
     for (const name of Object.keys(STATIONS)) {
       const ids = deriveRows(baseline(name).plant).flatMap((row) => (row.bypass.may ? [row.id] : []));

@@ -1,14 +1,17 @@
 // What becomes of a saved state when the station file, or the release, is another one: what still has its place is there,
 // and what has none is named, so that row I-36 stops everything until a person has looked.
+
 import { describe, expect, test } from 'vitest';
 import { judge } from '../../src/control/guard/interlocks.ts';
 import { quiet } from '../../src/control/process/alarms.ts';
 import { forgetful, restored } from '../../src/control/process/initial.ts';
 import type { State } from '../../src/control/process/state.ts';
 import { step } from '../../src/control/step.ts';
+import { message } from '../../src/language/message.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { plumbingOf } from '../../src/station/plumbing.ts';
 import { plantAt } from '../tools/coupled.ts';
+import { say } from '../tools/english.ts';
 import { baseline } from './baseline.ts';
 
 const FILE = 'schemas/examples/marram-point.json';
@@ -33,14 +36,19 @@ const full = (): State => {
     ...state.proofs,
     sinceStartMs: 7_000,
     sinceMs: { 'I-02/fresh': 6_000 },
-    failed: { 'I-05/transfer': 'the contact said nothing' },
+    failed: { 'I-05/transfer': message('contact-said-nothing') },
   };
   Object.assign(state.alarms, {
     'I-21/supply': { ...alarm(), state: 'out-of-service', silenced: 'the pump is away (Ada)' },
   });
   return state;
 };
-const alarm = () => ({ ...quiet('soon', 'high', 'look'), state: 'unacknowledged', active: true }) as const;
+const alarm = () =>
+  ({
+    ...quiet('soon', message('system-high', { vessel: 'system' }), message('nothing')),
+    state: 'unacknowledged',
+    active: true,
+  }) as const;
 
 describe('a start with a changed station file', () => {
   test.each([
@@ -103,7 +111,7 @@ describe('a start with a changed station file', () => {
       saved.trips = {};
       spoil(saved);
       const state = back(plant, saved);
-      expect(state.lost).toEqual([expect.stringMatching(words)]);
+      expect(state.lost.map((one) => say(one))).toEqual([expect.stringMatching(words)]);
       expect(Object.keys(state.trips)).toEqual([]);
       const now = judged(plant, state);
       expect(Object.keys(now.trips)).toEqual([`I-36/${plant.id}`]);
@@ -143,7 +151,7 @@ describe('a start with a changed station file', () => {
 test('I-36: a memory that is lost is one trip over everything, whatever the station', () => {
   for (const name of ['marram-point', 'unequal-vats', 'one-vat', 'bench-rig']) {
     const { plant: own } = baseline(name);
-    const state = forgetful(own, 'the state file is missing');
+    const state = forgetful(own, message('state-missing'));
     judge(own, state, 0);
     expect(Object.keys(state.trips)).toEqual([`I-36/${own.id}`]);
     const targets = [...Object.keys(own.routes), ...Object.keys(own.heaters), ...Object.keys(own.dosers)];

@@ -1,11 +1,13 @@
 // The exchange: every step ends, two systems take turns at one vat, and a system whose level nothing reports is looked at
 // before it can run over.
+
 import { describe, expect, test } from 'vitest';
 import { deriveRows, judge, rowOf } from '../../src/control/guard/interlocks.ts';
 import { ledgersOf } from '../../src/control/guard/ledger.ts';
 import type { State } from '../../src/control/process/state.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { type Coupled, couple, fileOf, plantAt } from '../tools/coupled.ts';
+import { say } from '../tools/english.ts';
 
 const DAY_MS = 86_400_000;
 const HOUR_MS = 3_600_000;
@@ -100,7 +102,7 @@ describe('I-42: a system whose level nothing reports', () => {
     const ask = (who: string): string | undefined => {
       coupled.request({ ask: 'level-right', system: 'system', who });
       coupled.run(5_000);
-      return coupled.log.flatMap(({ effect }) => (effect.do === 'answer' ? [effect.words] : [])).at(-1);
+      return coupled.log.flatMap(({ effect }) => (effect.do === 'answer' ? [say(effect.words)] : [])).at(-1);
     };
     expect(ask('Ada')).toMatch(/a step is under way/);
     expect(ask(' ')).toBe('say who looked');

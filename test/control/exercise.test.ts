@@ -1,4 +1,5 @@
 // Valves that must move now and then: when they are, when they are not, and what is known afterwards.
+
 import { describe, expect, test } from 'vitest';
 import { judge } from '../../src/control/guard/interlocks.ts';
 import { EXERCISE_PAUSE_MS } from '../../src/control/guard/limits.ts';
@@ -9,6 +10,7 @@ import { movedBefore } from '../../src/control/process/exercise.ts';
 import { restored } from '../../src/control/process/initial.ts';
 import type { State } from '../../src/control/process/state.ts';
 import type { Plant } from '../../src/station/plant.ts';
+import { say } from '../tools/english.ts';
 import { baseline } from './baseline.ts';
 import { type Walk, walk } from './steps.ts';
 
@@ -26,7 +28,7 @@ const ons = (effects: readonly Effect[]): string[] =>
   effects.flatMap((effect) => (effect.do === 'command' && effect.on ? [effect.actuator] : []));
 const said = (effects: readonly Effect[]): string[] =>
   effects.flatMap((effect) =>
-    effect.do === 'record' && effect.about === 'exercise' ? [effect.words.replace(/^.*?: /, '')] : [],
+    effect.do === 'record' && effect.about === 'exercise' ? [say(effect.words).replace(/^.*?: /, '')] : [],
   );
 const phase = (at: Walk) => at.state.exercises.run?.phase ?? null;
 const stuck = (on: boolean): readonly Input[] => [{ type: 'feedback', actuator: VALVE, on, live: true }];
@@ -189,7 +191,7 @@ describe('the exercise of a valve', () => {
     expect(said(at.effects)).toEqual(['begins', 'failed: it was not seen to shut']);
     expect(at.state.exercises.seized).toEqual({ [VALVE]: 'open' });
     expect(at.state.verdicts.transfer).toContain(`I-35/${VALVE}`);
-    expect(at.state.alarms[`A-06/${VALVE}`]?.words).toMatch(/seized open/);
+    expect(say(at.state.alarms[`A-06/${VALVE}`]?.words)).toMatch(/seized open/);
   });
 
   test('that was never safe becomes a notice after a quarter of its period more', () => {

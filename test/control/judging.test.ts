@@ -1,5 +1,6 @@
 // From rows to verdicts by themselves: which rows a plumbing has, what is blind, how a verdict adds up and what a trip
 // latches. The table's own entries are tried in rows.test.ts.
+
 import { beforeEach, describe, expect, test } from 'vitest';
 import {
   deriveRows,
@@ -12,8 +13,10 @@ import {
 import { AGE_CAP_MS } from '../../src/control/guard/limits.ts';
 import { NEVER } from '../../src/control/guard/row-kinds.ts';
 import { initial } from '../../src/control/process/initial.ts';
+import { message } from '../../src/language/message.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { plantAt } from '../tools/coupled.ts';
+import { say } from '../tools/english.ts';
 
 const loaded = plantAt('schemas/examples/marram-point.json');
 // One of its own for each test: what follows from a plumbing is worked out once for a plant.
@@ -44,8 +47,14 @@ describe('rows of a plumbing', () => {
 
   test('each stands at its place, under a key of its kind and its subject', () => {
     expect(rows.map(({ place }) => place)).toEqual(rows.map((_, place) => place));
-    expect(rowOf(plant, 'I-05/transfer')).toMatchObject({ id: 'I-05', about: 'Transfer' });
-    expect(rowOf(plant, 'I-23/transfer-pump/stays-on')).toMatchObject({ id: 'I-23', about: 'Transfer pump' });
+    expect(rowOf(plant, 'I-05/transfer')).toMatchObject({
+      id: 'I-05',
+      about: message('the-route', { route: 'transfer' }),
+    });
+    expect(rowOf(plant, 'I-23/transfer-pump/stays-on')).toMatchObject({
+      id: 'I-23',
+      about: message('the-device', { device: 'transfer-pump' }),
+    });
     expect(rowOf(plant, 'I-99/transfer')).toBeUndefined();
     expect(deriveRows(plant)).toBe(rows);
   });
@@ -59,7 +68,7 @@ describe('rows of a plumbing', () => {
   });
 
   test('what a target needs and can not hear is blind, and nothing else', () => {
-    expect(Object.fromEntries(blind.map(({ about, forbids }) => [about, forbids]))).toEqual({
+    expect(Object.fromEntries(blind.map(({ about, forbids }) => [say(about), forbids]))).toEqual({
       'Fresh vat, high float': ['refill'],
       'Mixing vat, high float': ['transfer'],
       'Fresh vat, overflow float': ['refill'],
@@ -91,7 +100,7 @@ describe('rows of a plumbing', () => {
   test('what is blind blocks, is told after half a minute, and is never bypassed', () => {
     for (const row of blind)
       expect(row).toMatchObject({
-        hazard: 'blind',
+        hazard: message('hazard-blind'),
         hardware: 'none',
         response: 'block',
         pattern: 'stale or faulty',
@@ -101,8 +110,6 @@ describe('rows of a plumbing', () => {
         priority: 'soon',
         afterMs: 30_000,
         cause: null,
-        words: `${row.about} is silent or faulty`,
-        mend: `Look at the supply, the cable and the radio of ${row.about}. What needs it waits, and goes on by itself once it is back.`,
         proof: null,
         proves: null,
         unproven: 'supervises itself: every pause of what it listens to tries it',
@@ -150,7 +157,7 @@ describe('rows of a plumbing', () => {
 
   test('a row that a contact proves tells how; one without says why', () => {
     expect(rowOf(plant, 'I-02/fresh')).toMatchObject({ proves: 'fresh-overflow', unproven: '' });
-    expect(rowOf(plant, 'I-02/fresh')?.proof).toMatch(/\w/u);
+    expect(say(rowOf(plant, 'I-02/fresh')?.proof)).toMatch(/\w/u);
     for (const row of rows) {
       expect(row.proves === null || row.proof !== null, row.key).toBe(true);
       expect(row.proof === null ? row.unproven.length > 10 : row.unproven === '', row.key).toBe(true);

@@ -8,6 +8,7 @@ import { salt } from '../../src/control/process/stage-mix.ts';
 import type { State } from '../../src/control/process/state.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { plantAt } from '../tools/coupled.ts';
+import { say } from '../tools/english.ts';
 import { baseline } from './baseline.ts';
 import { walk } from './steps.ts';
 
@@ -37,7 +38,7 @@ describe('a second instrument', () => {
     const state = measuring(single.draft(), single.plant, { least: 0, most: 4 });
     expect(hand(state, single.plant, 34, 'refractometer').kind).toBe('asked');
     expect(hand(state, single.plant, 34, again).kind).toBe('asked');
-    expect(state.tasks[single.plant.mixingId]?.words).toMatch(/with another instrument than/u);
+    expect(say(state.tasks[single.plant.mixingId]?.words)).toMatch(/with another instrument than/u);
   });
 
   test('that is another one, and agrees, settles it; one that does not holds the batch', () => {
@@ -60,7 +61,7 @@ describe('a second instrument', () => {
     state.water.confirmed = null;
     expect(hand(state, single.plant, 43.9, 'refractometer').kind).toBe('asked');
     expect(hand(state, single.plant, 34.1, 'hydrometer').kind).toBe('asked');
-    expect(state.tasks[single.plant.mixingId]?.words).toMatch(/another instrument than hydrometer/u);
+    expect(say(state.tasks[single.plant.mixingId]?.words)).toMatch(/another instrument than hydrometer/u);
     expect(hand(state, single.plant, 34.3, 'refractometer')).toEqual({ kind: 'none', salinity: 34.2 });
   });
 
@@ -124,7 +125,7 @@ describe('salt that the probe no longer misses', () => {
     salt(plant, state, 1_000, { targets: [], signals: [] });
     return state;
   };
-  const wordsOf = (state: State) => state.tasks[plant.mixingId]?.words ?? '';
+  const wordsOf = (state: State) => say(state.tasks[plant.mixingId]?.words);
 
   test('is not asked for as a trim: it is measured again', () => {
     const state = asked('mix/trim-salt', 35, 3_600_000);
@@ -174,7 +175,7 @@ describe('a number that a person reports', () => {
     expect(ask(35, '   ')).toMatch(/^refused: name the instrument/u);
     const state = measuring(draft(), plant, { least: 33, most: 37 });
     hand(state, plant, 70, 'refractometer');
-    expect(state.tasks.mixing?.words).toMatch(/draw off [\d.]+ L and put fresh water in its place/u);
+    expect(say(state.tasks.mixing?.words)).toMatch(/draw off [\d.]+ L and put fresh water in its place/u);
   });
 
   test('far from what was accepted ends the acceptance, one close to it does not', () => {

@@ -1,5 +1,6 @@
 // Every wait ends, or a person is told: each row of the table of waits in a state that is in it, just before and just after
 // the longest that it may last; and random nights in which no unit waits outside the table.
+
 import { describe, expect, test } from 'vitest';
 import { PERSON_PATIENCE_MS, STANDSTILL_MS } from '../../src/control/guard/limits.ts';
 import { quiet } from '../../src/control/process/alarms.ts';
@@ -7,10 +8,12 @@ import { draftOf } from '../../src/control/process/draft.ts';
 import { blockerOf, passPromises, promiseNews } from '../../src/control/process/promises.ts';
 import type { State } from '../../src/control/process/state.ts';
 import { type UnitId, unitOf, WAITS, waitOf } from '../../src/control/process/waits.ts';
+import { message } from '../../src/language/message.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { isFault } from '../../src/verify/trial/misfortunes.ts';
 import { swarmFor } from '../../src/verify/trial/swarm.ts';
 import { couple, fileOf, plantAt } from '../tools/coupled.ts';
+import { say } from '../tools/english.ts';
 import { turnOf } from '../tools/turn.ts';
 import { baseline } from './baseline.ts';
 
@@ -27,9 +30,9 @@ interface Case {
   readonly names: RegExp;
 }
 
-const running = { procedure: 'running', cause: null, words: 'waiting' } as const;
+const running = { procedure: 'running', cause: null, words: message('waiting-to-fill') } as const;
 const batchIn = (stage: State['batch']['stage']) => (state: State) => {
-  Object.assign(state.batch, running, { stage, words: stage });
+  Object.assign(state.batch, running, { stage, words: message('the-row', { row: stage }) });
 };
 const forbid = (state: State, ...targets: readonly string[]): void => {
   state.verdicts = Object.fromEntries(targets.map((target) => [target, ['I-12/fresh-low']]));
@@ -45,26 +48,26 @@ const CASES: readonly Case[] = [
   { wait: 'coming-to-rest', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'holding', cause: 'link' }), names: /not proven off/ },
   { wait: 'tripped', unit: 'batch', make: (s) => { Object.assign(s.batch, { procedure: 'held', cause: 'trip' }); s.trips['I-11/tray-leak'] = 0; }, names: /^$/ },
   { wait: 'held', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'held', cause: 'process' }), names: /^$/ },
-  { wait: 'restarting', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'restarting', words: 'going on by itself' }), names: /going on by itself/ },
+  { wait: 'restarting', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'restarting', words: message('going-on-by-itself') }), names: /going on by itself/ },
   { wait: 'refill-by-a-person', unit: 'refill', make: (s, p) => { Object.assign(p.policy.starts, { refill: 'person' }); Object.assign(s.refill, { procedure: 'idle' }); Object.assign(s.vessels.fresh as object, { leastL: 20 }); }, names: /only a person starts it/ },
-  { wait: 'quiet-hours', unit: 'refill', make: (s, p) => { Object.assign(p.process, { quietHours: { fromMinute: 0, toMinute: 1, rest: ['refill', 'exchange'] } }); Object.assign(s.clock, { trusted: false }); Object.assign(s.refill, { procedure: 'idle', words: 'waiting: quiet hours' }); Object.assign(s.vessels.fresh as object, { leastL: 20 }); }, names: /quiet hours/ },
-  { wait: 'flush', unit: 'refill', at: unequal, make: (s) => { s.verdicts = {}; Object.assign(s.refill, running, { flushed: false, words: 'flushing the purifier' }); }, names: /flushing/ },
+  { wait: 'quiet-hours', unit: 'refill', make: (s, p) => { Object.assign(p.process, { quietHours: { fromMinute: 0, toMinute: 1, rest: ['refill', 'exchange'] } }); Object.assign(s.clock, { trusted: false }); Object.assign(s.refill, { procedure: 'idle', words: message('waiting-quiet-hours') }); Object.assign(s.vessels.fresh as object, { leastL: 20 }); }, names: /quiet hours/ },
+  { wait: 'flush', unit: 'refill', at: unequal, make: (s) => { s.verdicts = {}; Object.assign(s.refill, running, { flushed: false, words: message('flushing') }); }, names: /flushing/ },
   { wait: 'no-way-to-fill', unit: 'refill', make: (s) => { Object.assign(s.refill, running); forbid(s, 'refill'); }, names: /Fresh vat, low float is silent|fresh-low.*silent/ },
   { wait: 'filling', unit: 'refill', make: (s) => { Object.assign(s.refill, running); s.verdicts = {}; }, names: /slowest flow/ },
-  { wait: 'fresh-vat-below-its-mark', unit: 'refill', make: (s) => { Object.assign(s.refill, { procedure: 'idle', words: 'idle' }); Object.assign(s.vessels.fresh as object, { leastL: 20 }); }, names: /idle/ },
-  { wait: 'task', unit: 'batch', make: (s) => { batchIn('mix/salt')(s); s.tasks.mixing = { task: 'add-salt', vessel: 'mixing', massKg: 1, words: 'Add 1 kg' }; }, names: /^$/ },
+  { wait: 'fresh-vat-below-its-mark', unit: 'refill', make: (s) => { Object.assign(s.refill, { procedure: 'idle', words: message('idle') }); Object.assign(s.vessels.fresh as object, { leastL: 20 }); }, names: /idle/ },
+  { wait: 'task', unit: 'batch', make: (s) => { batchIn('mix/salt')(s); s.tasks.mixing = { task: 'add-salt', vessel: 'mixing', massKg: 1, words: message('task-salt-seen', { vessel: 'mixing' }) }; }, names: /^$/ },
   { wait: 'batch-by-a-person', unit: 'batch', make: (s, p) => { Object.assign(p.policy.starts, { batch: 'person' }); Object.assign(s.batch, { procedure: 'idle', stage: 'idle' }); due(s); }, names: /only a person starts it/ },
-  { wait: 'water-for-a-batch', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'idle', stage: 'idle', words: 'waiting for enough fresh water to begin a batch' }), names: /the refill: / },
+  { wait: 'water-for-a-batch', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'idle', stage: 'idle', words: message('waiting-for-fresh-water-to-begin') }), names: /the refill: / },
   { wait: 'too-little-to-mix', unit: 'batch', make: (s) => { batchIn('mix/dissolve')(s); Object.assign(s.vessels.mixing as object, { leastL: 0 }); forbid(s, 'circulate'); }, names: /silent/ },
   { wait: 'water-goes-over', unit: 'batch', make: batchIn('transfer'), names: /transfer/ },
   { wait: 'salt', unit: 'batch', make: batchIn('mix/salt'), names: /mix\/salt/ },
   { wait: 'dissolving', unit: 'batch', make: batchIn('mix/dissolve'), names: /dissolve/ },
   { wait: 'measuring', unit: 'batch', make: batchIn('mix/measure'), names: /measure/ },
   { wait: 'heating', unit: 'batch', make: batchIn('heat'), names: /heat/ },
-  { wait: 'pace', unit: 'system', make: (s) => { due(s); Object.assign(s.exchange.system as object, { restMs: 0, words: 'settling between steps' }); }, names: /settling/ },
-  { wait: 'next-batch', unit: 'system', make: (s) => { due(s); batchIn('mix/measure')(s); Object.assign(s.exchange.system as object, { words: 'waiting for a batch', restMs: 1e9 }); }, names: /the batch: mix\/measure/ },
-  { wait: 'too-little-in-the-vat', unit: 'system', make: (s) => { due(s); Object.assign(s.exchange.system as object, { restMs: 1e9, words: 'waiting for the next batch: not enough is left for a step' }); Object.assign(s.vessels.mixing as object, { leastL: 0 }); }, names: /the batch: / },
-  { wait: 'in-a-step', unit: 'system', make: (s) => { due(s); Object.assign(s.exchange.system as object, { step: 'supply', words: 'delivering: 1.0 L to go' }); }, names: /delivering/ },
+  { wait: 'pace', unit: 'system', make: (s) => { due(s); Object.assign(s.exchange.system as object, { restMs: 0, words: message('settling-between-steps') }); }, names: /settling/ },
+  { wait: 'next-batch', unit: 'system', make: (s) => { due(s); batchIn('mix/measure')(s); Object.assign(s.exchange.system as object, { words: message('waiting-for-batch'), restMs: 1e9 }); }, names: /the batch: mix\/measure/ },
+  { wait: 'too-little-in-the-vat', unit: 'system', make: (s) => { due(s); Object.assign(s.exchange.system as object, { restMs: 1e9, words: message('waiting-for-next-batch') }); Object.assign(s.vessels.mixing as object, { leastL: 0 }); }, names: /the batch: / },
+  { wait: 'in-a-step', unit: 'system', make: (s) => { due(s); Object.assign(s.exchange.system as object, { step: 'supply', words: message('delivering-to-go', { volumeL: 1 }) }); }, names: /delivering/ },
   { wait: 'forbidden', unit: 'system', make: (s) => { due(s); Object.assign(s.exchange.system as object, { restMs: 1e9 }); forbid(s, 'drain'); }, names: /silent/ },
 ];
 
@@ -90,7 +93,7 @@ describe('the table of waits', () => {
       expect(longestMs).toBeGreaterThan(0);
       const told = (): readonly string[] =>
         promiseNews(plant, state).flatMap(({ alarm, active, words }) =>
-          active && alarm === `A-10/${unit}` ? [words] : [],
+          active && alarm === `A-10/${unit}` ? [say(words, plant)] : [],
         );
       // In pieces, so that what limits itself by an age is not stopped by that.
       passPromises(plant, state, longestMs - 1);
@@ -141,7 +144,11 @@ describe('the table of waits', () => {
 });
 
 // SEQUENCES plays the nights of all three seeds, as `npm run measure -- sequences` does.
-const ALARM = { ...quiet('soon', '', ''), state: 'unacknowledged', active: true } as const;
+const ALARM = {
+  ...quiet('soon', message('nothing'), message('nothing')),
+  state: 'unacknowledged',
+  active: true,
+} as const;
 
 /** Words by which a unit says that it waits, asked without the table. */
 const SAYS_SO = /^(waiting|asked|settling|still waiting)|: waiting|^held/u;
@@ -158,14 +165,18 @@ describe.each(['marram-point', 'unequal-vats', 'two-systems'])('random nights of
         for (const unit of Object.keys(now.promises)) {
           const wait = waitOf(plant, now, unit);
           const { procedure, words } = unitOf(now, unit);
-          const idles = procedure === 'idle' || words === 'waiting for a request';
-          if (SAYS_SO.test(words) && !idles) expect(wait?.id, `${unit}: ${words}`).toBeDefined();
+          const idles = procedure === 'idle' || words.id === 'waiting-for-request';
+          if (SAYS_SO.test(say(words, plant)) && !idles)
+            expect(wait?.id, `${unit}: ${words.id}`).toBeDefined();
           const lateMs = (now.promises[unit]?.inMs ?? 0) - (wait?.longestMs(plant, now, unit) ?? Infinity);
           if (lateMs <= 5 * 60_000) continue;
           const told = Object.values(now.alarms).some(
             ({ state }) => state !== 'normal' && state !== 'returned-unacknowledged',
           );
-          expect(told, `${unit} waits for ${blockerOf(plant, now, unit)}, and nobody is told`).toBe(true);
+          expect(
+            told,
+            `${unit} waits for ${say(blockerOf(plant, now, unit), plant)}, and nobody is told`,
+          ).toBe(true);
         }
         return false;
       });

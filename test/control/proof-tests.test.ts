@@ -1,10 +1,12 @@
 // Proof tests: what a person who moves a contact by hand sees, that nothing runs meanwhile, and what becomes of the schedule.
+
 import { describe, expect, test } from 'vitest';
 import { isAllowed } from '../../src/control/guard/interlocks.ts';
 import { PROOF_WAIT_MS } from '../../src/control/guard/limits.ts';
 import { provable, provenBefore, standingOf } from '../../src/control/guard/proof-tests.ts';
 import type { Effect } from '../../src/control/guard/types.ts';
 import { restored } from '../../src/control/process/initial.ts';
+import { message } from '../../src/language/message.ts';
 import { baseline } from './baseline.ts';
 import { walk } from './steps.ts';
 
@@ -179,7 +181,7 @@ describe('a proof test', () => {
     expect(lost.effects).toContainEqual({
       do: 'record',
       about: 'proof-test',
-      words: 'proof test of I-02/fresh ended without a result: the link was lost',
+      words: message('proof-test-abandoned', { row: 'I-02/fresh', why: message('link-was-lost') }),
     });
 
     const cut = walk(plant, old(80));
@@ -220,7 +222,10 @@ describe('a proof test', () => {
       { type: 'request', id: 'x', request: begin('I-05/transfer') },
     ]);
     expect(asked).toContainEqual(
-      expect.objectContaining({ accepted: false, words: expect.stringMatching(/silent or faulty/) }),
+      expect.objectContaining({
+        accepted: false,
+        words: expect.objectContaining({ id: 'sensor-silent-mend-first' }),
+      }),
     );
   });
 });

@@ -1,9 +1,11 @@
 // What a person or a hub may ask, what is refused, and that a refusal changes nothing.
+
 import { describe, expect, test } from 'vitest';
 import { judge } from '../../src/control/guard/interlocks.ts';
 import type { Effect, Request } from '../../src/control/guard/types.ts';
 import { answer } from '../../src/control/process/requests.ts';
 import type { State } from '../../src/control/process/state.ts';
+import { say } from '../tools/english.ts';
 import { baseline } from './baseline.ts';
 
 const { plant, draft } = baseline('marram-point');
@@ -15,7 +17,7 @@ function ask(
   const effects = answer(plant, state, 'test', request);
   const given = effects.find((effect) => effect.do === 'answer');
   if (given?.do !== 'answer') throw new Error('no answer');
-  return { accepted: given.accepted, words: given.words, effects };
+  return { accepted: given.accepted, words: say(given.words), effects };
 }
 
 // biome-ignore format: a table reads as a table

@@ -1,4 +1,5 @@
 // How trips are reset: by live evidence that the cause is gone, or by a named person who says what they saw; silence never.
+
 import { describe, expect, test } from 'vitest';
 import { deriveRows, judge, type Row, rowOf } from '../../src/control/guard/interlocks.ts';
 import { lookNeeded, resetTrip } from '../../src/control/guard/resets.ts';
@@ -6,8 +7,10 @@ import type { Request } from '../../src/control/guard/types.ts';
 import { initial } from '../../src/control/process/initial.ts';
 import type { State } from '../../src/control/process/state.ts';
 import { step } from '../../src/control/step.ts';
+import { type Message, message } from '../../src/language/message.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { plantAt } from '../tools/coupled.ts';
+import { say } from '../tools/english.ts';
 import { baseline, STATIONS } from './baseline.ts';
 
 const LEAK = 'I-11/tray-leak';
@@ -28,9 +31,9 @@ const TRIPS = Object.keys(STATIONS).flatMap((name) => {
 });
 const byEvidence = TRIPS.flatMap((one) => {
   const { cleared } = one.row;
-  return typeof cleared === 'string' ? [] : [{ ...one, key: one.row.key, inputs: cleared.inputs }];
+  return !('inputs' in cleared) ? [] : [{ ...one, key: one.row.key, inputs: cleared.inputs }];
 });
-const byPerson = TRIPS.filter(({ row }) => typeof row.cleared === 'string').map((one) => ({
+const byPerson = TRIPS.filter(({ row }) => !('inputs' in row.cleared)).map((one) => ({
   ...one,
   key: one.row.key,
 }));
@@ -51,7 +54,7 @@ describe('a reset without a name', () => {
       const state = latched();
       silence(plant, state, input);
       const name = plant.sensors[input]?.name ?? plant.actuators[input]?.name;
-      expect(resetTrip(plant, state, key, null)).toContain(
+      expect(say(resetTrip(plant, state, key, null), plant)).toContain(
         `${name} is silent or faulty: mend it, or look yourself`,
       );
       expect(state.trips[key]).toBe(0);
@@ -66,7 +69,9 @@ describe('a reset without a name', () => {
       for (const link of [{ up: false }, { echoAgeMs: plant.link.provenWithinMs + 1 }]) {
         const state = latched();
         Object.assign(state.link, link);
-        expect(resetTrip(plant, state, key, null)).toContain('the link to the broker is not proven');
+        expect(say(resetTrip(plant, state, key, null), plant)).toContain(
+          'the link to the broker is not proven',
+        );
         expect(state.trips[key]).toBe(0);
       }
     },
@@ -76,7 +81,9 @@ describe('a reset without a name', () => {
     '$name $key: never, since nothing at rest can show it',
     ({ plant, row, key, latched }) => {
       const state = latched();
-      expect(resetTrip(plant, state, key, null)).toContain(`${row.cleared}: look yourself`);
+      expect(say(resetTrip(plant, state, key, null), plant)).toContain(
+        `${say(row.cleared as Message, plant)}: look yourself`,
+      );
       expect(state.trips[key]).toBe(0);
       expect(resetTrip(plant, state, key, ANN)).toBeNull();
     },
@@ -92,7 +99,7 @@ describe('a reset without a name', () => {
       feedbackAgeMs: 0,
       disagreesMs: 0,
     });
-    expect(resetTrip(plant, state, key, null)).toContain('the cause is still there');
+    expect(say(resetTrip(plant, state, key, null), plant)).toContain('the cause is still there');
   });
 
   test('of a bare heater needs its water, not only that it is off', () => {
@@ -101,7 +108,7 @@ describe('a reset without a name', () => {
     const state = { ...draft(), trips: { [key]: 0 } };
     Object.assign(state.sensors['mixing-low'] as object, { value: false, believed: false });
     expect(rowOf(plant, key)?.holds(state)).toBe(false);
-    expect(resetTrip(plant, state, key, null)).toContain('the cause is still there');
+    expect(say(resetTrip(plant, state, key, null), plant)).toContain('the cause is still there');
   });
 });
 
@@ -121,7 +128,7 @@ describe('a request', () => {
     });
     const answer = done.effects.find((effect) => effect.do === 'answer');
     const records = done.effects.flatMap((effect) =>
-      effect.do === 'record' ? [`${effect.about}: ${effect.words}`] : [],
+      effect.do === 'record' ? [`${effect.about}: ${say(effect.words)}`] : [],
     );
     return { state: done.state, answer, records };
   };
@@ -132,7 +139,7 @@ describe('a request', () => {
       expect(Object.keys(state.trips)).toEqual([RAN]);
       expect(answer).toMatchObject({
         accepted: true,
-        words: expect.stringMatching(/^reset 1 of 2; still latched: I-04/u),
+        words: expect.objectContaining({ id: 'trips-reset-some' }),
       });
     }
   });
@@ -155,7 +162,7 @@ describe('a request', () => {
     const { state, answer } = ask(tripped(LEAK), { trip: LEAK, ...given });
     expect(answer).toMatchObject({
       accepted: false,
-      words: expect.stringContaining('a name and a sentence are needed'),
+      words: message('name-and-sentence-needed'),
     });
     expect(Object.keys(state.trips)).toEqual([LEAK]);
   });
@@ -172,13 +179,13 @@ describe('a request', () => {
     expect(back.trips[LEAK]).toBe(0);
     expect(ask(back, { trip: LEAK, ...ANN }).answer).toMatchObject({
       accepted: false,
-      words: expect.stringContaining('still there'),
+      words: expect.objectContaining({ id: 'trips-refused' }),
     });
   });
 
   test('whoever has looked at every vat, and says what was there, ends the watch for what was lost', () => {
     const key = `I-36/${plant.id}`;
-    const lost: State = { ...draft(), lost: ['the state file is missing'] };
+    const lost: State = { ...draft(), lost: [message('state-missing')] };
     judge(plant, lost, 0);
     expect(lost.trips).toEqual({ [key]: 0 });
     for (const target of [...Object.keys(plant.routes), ...Object.keys(plant.heaters)])
@@ -216,7 +223,9 @@ describe('a reset by a person who looked', () => {
     const leak = latched(LEAK);
     expect(lookNeeded(plant, leak, LEAK)).toBeNull();
     silence(plant, leak, 'tray-leak');
-    expect(lookNeeded(plant, leak, LEAK)).toContain('silent or faulty: mend it, or look yourself');
+    expect(say(lookNeeded(plant, leak, LEAK), plant)).toContain(
+      'silent or faulty: mend it, or look yourself',
+    );
     const wet = latched(LEAK);
     Object.assign(wet.sensors['tray-leak'] as object, { value: true, believed: true });
     expect(lookNeeded(plant, wet, LEAK)).toBeNull();
@@ -225,26 +234,30 @@ describe('a reset by a person who looked', () => {
     Object.assign(doubted.vessels.fresh as object, { contradiction: 'c', contradictionMs: 1e9 });
     expect(rowOf(plant, 'I-10/fresh')?.holds(doubted)).toBe(true);
     const before = structuredClone(doubted);
-    expect(lookNeeded(plant, doubted, 'I-10/fresh')).toContain('still there');
+    expect(say(lookNeeded(plant, doubted, 'I-10/fresh'), plant)).toContain('still there');
     expect(doubted).toEqual(before);
-    expect(lookNeeded(plant, latched('I-07/gone'), 'I-07/gone')).toContain('no longer has what it watched');
+    expect(say(lookNeeded(plant, latched('I-07/gone'), 'I-07/gone'), plant)).toContain(
+      'no longer has what it watched',
+    );
   });
 
   test('of what is not latched is refused', () => {
     const { plant: own } = quiet();
-    expect(resetTrip(own, initial(own), 'I-07/transfer', ANN)).toBe("no trip 'I-07/transfer' is latched");
+    expect(say(resetTrip(own, initial(own), 'I-07/transfer', ANN), own)).toBe(
+      "no trip 'I-07/transfer' is latched",
+    );
   });
 
   test('while the cause stands is refused, and the trip stays', () => {
     const { row, hold, state, reset } = tripped('I-07/transfer');
     hold('I-07/transfer', true);
-    expect(reset()).toBe(`the cause is still there: ${row('I-07/transfer').words}`);
+    expect(say(reset())).toBe(`the cause is still there: ${say(row('I-07/transfer').words)}`);
     expect(state.trips).toEqual({ 'I-07/transfer': 5_000 });
   });
 
   test('of one whose row the station no longer has is taken with a name and what was seen, and not without', () => {
     const { plant: own, state, reset } = tripped('I-07/gone');
-    expect(resetTrip(own, state, 'I-07/gone', null)).toContain('no longer has what it watched');
+    expect(say(resetTrip(own, state, 'I-07/gone', null), own)).toContain('no longer has what it watched');
     expect(reset()).toBeNull();
     expect(state.trips).toEqual({});
   });

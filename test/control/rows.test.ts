@@ -1,10 +1,12 @@
 // One test for each kind of row: from a healthy station at rest, make its hazard true and nothing else, and see that it
 // forbids what it should, latches if it is a trip, refuses a reset while the cause stands, and lets go afterwards.
+
 import { describe, expect, test } from 'vitest';
 import { deriveRows, isAllowed, judge, rowOf } from '../../src/control/guard/interlocks.ts';
 import { resetTrip } from '../../src/control/guard/resets.ts';
 import { ROW_KINDS } from '../../src/control/guard/rows.ts';
 import type { State } from '../../src/control/process/state.ts';
+import { say } from '../tools/english.ts';
 import { baseline, STATIONS } from './baseline.ts';
 
 const { plant, draft } = baseline('marram-point');
@@ -428,7 +430,8 @@ describe('interlock rows, one accident each', () => {
       const state = draft();
       for (const { row: key, make } of CASES) if (key === row) make(state);
       judge(plant, state, 0);
-      for (const witness of [null, ANN]) expect(resetTrip(plant, state, row, witness)).toMatch(/still there/);
+      for (const witness of [null, ANN])
+        expect(say(resetTrip(plant, state, row, witness), plant)).toMatch(/still there/);
       expect(state.trips[row]).toBe(0);
     },
   );
@@ -518,7 +521,13 @@ describe('interlock rows, one accident each', () => {
   test.each(ROW_KINDS.map((kind) => [[kind.id, kind.suffix].filter(Boolean).join('/'), kind] as const))(
     '%s lacks no column: hazard, hardware, pattern, reset, bypass, and a proof test or why there is none',
     (_, kind) => {
-      for (const words of [kind.hazard, kind.hardware, kind.pattern, kind.reset, kind.bypass.because])
+      for (const words of [
+        say(kind.hazard),
+        kind.hardware,
+        kind.pattern,
+        kind.reset,
+        say(kind.bypass.because),
+      ])
         expect(words.length).toBeGreaterThan(3);
       expect(kind.forbids).toBeTypeOf('function');
       if (kind.response === 'trip') {
@@ -532,11 +541,12 @@ describe('interlock rows, one accident each', () => {
 
   test.each(Object.keys(STATIONS))('no row of %s lacks a column', (name) => {
     for (const row of deriveRows(baseline(name).plant)) {
-      for (const words of [row.hazard, row.hardware, row.pattern, row.reset, row.bypass.because, row.words])
+      const said = [row.hazard, row.bypass.because, row.words].map((one) => say(one));
+      for (const words of [...said, row.hardware, row.pattern, row.reset])
         expect(words.length, row.key).toBeGreaterThan(3);
       expect(row.proof === null, row.key).toBe(row.proves === null);
       expect(row.proof === null, row.key).toBe(row.unproven !== '');
-      if (row.priority !== null) expect(row.mend, row.key).not.toBe('');
+      if (row.priority !== null) expect(say(row.mend), row.key).not.toBe('');
     }
   });
 

@@ -4,6 +4,7 @@ import type { Effect, Input, Request } from '../../src/control/guard/types.ts';
 import type { State } from '../../src/control/process/state.ts';
 import { step } from '../../src/control/step.ts';
 import type { Plant } from '../../src/station/plant.ts';
+import { say } from '../tools/english.ts';
 
 export interface Walk {
   state: State;
@@ -46,7 +47,8 @@ export function walk(plant: Plant, from: State): Walk {
       const effects = self.go([{ type: 'request', id: 'test', request }]);
       const given = effects.find((effect) => effect.do === 'answer');
       if (given?.do !== 'answer') throw new Error('no answer');
-      return given.accepted ? given.words : `refused: ${given.words}`;
+      const words = say(given.words, plant);
+      return given.accepted ? words : `refused: ${words}`;
     },
     says: (sensor, value) => void self.go([{ type: 'reading', sensor, value, live: true }]),
   };

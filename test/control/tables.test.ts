@@ -1,10 +1,12 @@
 // The literal tables: every cell filled, and the moves that must never happen.
+
 import { describe, expect, test } from 'vitest';
 import type { AlarmState } from '../../src/control/guard/types.ts';
 import { ALARM_STATES, type AlarmEvent } from '../../src/control/process/alarm-states.ts';
 import { hold, move, PROCEDURE, type ProcedureEvent } from '../../src/control/process/procedure.ts';
 import { ACCEPTED, type Happening, happen, STAGES } from '../../src/control/process/stages.ts';
 import type { BatchState, Procedure, Stage, UnitState } from '../../src/control/process/state.ts';
+import { message } from '../../src/language/message.ts';
 import { baseline } from './baseline.ts';
 
 const PROCEDURES = Object.keys(PROCEDURE) as Procedure[];
@@ -15,7 +17,7 @@ const HAPPENINGS = Object.keys(STAGES.idle) as Happening[];
 const unit = (procedure: Procedure, cause: UnitState['cause'] = null): UnitState => ({
   procedure,
   cause,
-  words: '',
+  words: message('nothing'),
   forMs: 0,
   freshMs: 0,
   restarts: 0,
@@ -45,16 +47,16 @@ describe('procedural states (ISA-88)', () => {
   });
 
   test('finishing what does not run stops the core instead of passing unseen', () => {
-    expect(() => move(unit('held'), 'done', '')).toThrow(/broken/);
-    expect(() => move(unit('idle'), 'done', '')).toThrow(/broken/);
+    expect(() => move(unit('held'), 'done', message('nothing'))).toThrow(/broken/);
+    expect(() => move(unit('idle'), 'done', message('nothing'))).toThrow(/broken/);
   });
 
   test('a weaker cause never loosens a stronger hold', () => {
     const held = unit('held', 'trip');
-    hold(held, 'link', 'the link is gone');
+    hold(held, 'link', message('link-was-lost'));
     expect(held.cause).toBe('trip');
     const linked = unit('held', 'link');
-    hold(linked, 'person', 'held by request');
+    hold(linked, 'person', message('held-by-request'));
     expect(linked.cause).toBe('person');
   });
 });
@@ -78,13 +80,13 @@ describe('stages of a batch', () => {
   test('leaving heat or ready for a trim makes the water unaccepted', () => {
     const batch: BatchState = { ...baseline('marram-point').draft().batch, accepted: true };
     expect(batch.stage).toBe('ready');
-    happen(batch, 'below', 'a trim');
+    happen(batch, 'below', message('salt-is-asked-for'));
     expect([batch.stage, batch.accepted]).toEqual(['mix/trim-salt', false]);
   });
 
   test('an impossible happening stops the core and says where', () => {
     const batch: BatchState = { ...baseline('marram-point').draft().batch, stage: 'idle' };
-    expect(() => happen(batch, 'warm', '')).toThrow(/'warm' in stage 'idle'/);
+    expect(() => happen(batch, 'warm', message('nothing'))).toThrow(/'warm' in stage 'idle'/);
   });
 });
 

@@ -3,6 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { MISSED_REPORTS, UNHEARD_MS } from '../../src/control/guard/limits.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { type Coupled, couple, plantAt } from '../tools/coupled.ts';
+import { say } from '../tools/english.ts';
 
 const DAY_MS = 86_400_000;
 const AT = 'schemas/examples/marram-point.json';
@@ -44,7 +45,8 @@ describe('what was never heard since the link came up', () => {
     expect(told(coupled, /./u)).toEqual([]);
     coupled.run(15_000);
     expect(told(coupled, /^A-40/u)).toHaveLength(1);
-    const { words, mend } = coupled.state().alarms[ALARM] ?? { words: '', mend: '' };
+    const alarm = coupled.state().alarms[ALARM];
+    const [words, mend] = [say(alarm?.words), say(alarm?.mend)];
     expect(words).toMatch(/from: .*Fresh vat, high float.*; .*Drain meter/u);
     expect(words).toMatch(/nothing can run$/u);
     expect(mend).toMatch(/breaker panel.*lift its float.*republishes/u);
@@ -56,7 +58,7 @@ describe('what was never heard since the link came up', () => {
   test('follows what is still missing, names only what it blocks, and ends with the last word', () => {
     const coupled = afterTheDevices(quiet(plantAt(AT), (id) => id === 'fresh-high' || id === 'system-low'));
     coupled.run(UNHEARD_MS + 10_000);
-    const words = () => coupled.state().alarms[ALARM]?.words ?? '';
+    const words = () => say(coupled.state().alarms[ALARM]?.words);
     expect(words()).toBe(
       'no report since the connection came up from: Fresh vat, high float; Sump, low float. Until they report, blocked: Refill; Drain',
     );
@@ -77,7 +79,7 @@ describe('what was never heard since the link came up', () => {
     expect(promisedMs).toBeLessThan(UNHEARD_MS);
     coupled.run(promisedMs + 10_000);
     expect(told(coupled, /^A-40/u)[0]).toBeLessThanOrEqual(promisedMs + 5_000);
-    expect(coupled.state().alarms[ALARM]?.mend).not.toMatch(/only changes/u);
+    expect(say(coupled.state().alarms[ALARM]?.mend)).not.toMatch(/only changes/u);
   });
 
   test('a value that the broker stored, and a word that it is offline, are no reports', () => {
@@ -85,7 +87,7 @@ describe('what was never heard since the link came up', () => {
     coupled.input({ type: 'reading', sensor: 'fresh-high', value: false, live: false });
     coupled.input({ type: 'bad-reading', sensor: 'fresh-low', reason: 'offline' });
     coupled.run(UNHEARD_MS + 10_000);
-    expect(coupled.state().alarms[ALARM]?.words).toMatch(/high float; Fresh vat, low float/u);
+    expect(say(coupled.state().alarms[ALARM]?.words)).toMatch(/high float; Fresh vat, low float/u);
     expect(told(coupled, /^I-12/u)).toEqual([]);
   });
 
@@ -130,7 +132,7 @@ describe('feedback that reports only changes', () => {
     const coupled = couple({ ...plant, actuators }, { faults: ['feedback-silent:drain-pump@0'] });
     coupled.run(UNHEARD_MS + 10_000);
     expect(coupled.state().devices['drain-pump']?.provenOff).toBe(false);
-    expect(coupled.state().alarms[ALARM]?.words).toMatch(
+    expect(say(coupled.state().alarms[ALARM]?.words)).toMatch(
       /from: the feedback of Drain pump\. .*blocked: Drain$/u,
     );
   });

@@ -1,10 +1,12 @@
 // Every route and heater x every wet / dry / stale / faulty combination of the contacts that guard it: exactly one verdict,
 // and off whenever a needed input is not fresh or says stop. The expectation is worked out here from the plumbing alone.
+
 import { describe, expect, test } from 'vitest';
 import { deriveRows, forbiddenBy, isAllowed, judge } from '../../src/control/guard/interlocks.ts';
 import { all } from '../../src/control/guard/row-kinds.ts';
 import type { State } from '../../src/control/process/state.ts';
 import type { Plant } from '../../src/station/plant.ts';
+import { say as english } from '../tools/english.ts';
 import { baseline, STATIONS } from './baseline.ts';
 
 type Said = 'wet' | 'dry' | 'stale' | 'faulty';
@@ -90,8 +92,8 @@ describe.each(Object.keys(STATIONS))('%s', (name) => {
     for (const row of rows) {
       expect(row.forbids.length, row.key).toBeGreaterThan(0);
       for (const target of row.forbids) expect(exists.has(target), `${row.key} forbids ${target}`).toBe(true);
-      expect(row.words.length, row.key).toBeGreaterThan(10);
-      if (row.priority !== null) expect(row.mend.length, row.key).toBeGreaterThan(10);
+      expect(english(row.words).length, row.key).toBeGreaterThan(10);
+      if (row.priority !== null) expect(english(row.mend).length, row.key).toBeGreaterThan(10);
     }
   });
 });

@@ -1,9 +1,11 @@
 // Every text of every row, over stations of several kinds: it names only what the station has, it is written as a sentence,
 // and where something is to be done it says what.
+
 import { describe, expect, test } from 'vitest';
 import { deriveRows } from '../../src/control/guard/interlocks.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { plantAt } from '../tools/coupled.ts';
+import { say } from '../tools/english.ts';
 
 const EXAMPLES: Readonly<Record<string, Plant>> = {
   'marram-point': plantAt('schemas/examples/marram-point.json'),
@@ -50,7 +52,10 @@ interface Said {
 
 const saidBy = (plant: Plant): readonly Said[] =>
   deriveRows(plant).flatMap(({ key, words, mend, proof }) =>
-    [words, mend, proof ?? ''].filter((text) => text !== '').map((text) => ({ key, text })),
+    [words, mend, proof]
+      .map((one) => say(one, plant))
+      .filter((text) => text !== '')
+      .map((text) => ({ key, text })),
   );
 
 const namesOf = (plant: Plant): readonly string[] => [
@@ -127,7 +132,7 @@ describe.each(Object.entries(STATIONS))('what the rows of %s say', (_, plant) =>
 
   test('begins each sentence of an instruction with what to do, or with what happens', () => {
     const wrong = deriveRows(plant).flatMap(({ key, mend }) =>
-      mend
+      say(mend, plant)
         .split(/(?<=[.?!])\s+/u)
         .filter((sentence) => sentence !== '' && !OPENS.test(sentence))
         .map((sentence) => ({ key, sentence })),
@@ -136,7 +141,11 @@ describe.each(Object.entries(STATIONS))('what the rows of %s say', (_, plant) =>
   });
 
   test('ends each instruction with one full stop, and each cause with none', () => {
-    const rows = deriveRows(plant);
+    const rows = deriveRows(plant).map(({ key, words, mend }) => ({
+      key,
+      words: say(words, plant),
+      mend: say(mend, plant),
+    }));
     expect(rows.filter(({ mend }) => mend !== '' && !/[^.]\.$/u.test(mend)).map(({ key }) => key)).toEqual(
       [],
     );
@@ -150,7 +159,7 @@ const OPENS =
 
 describe('where two kinds of station differ', () => {
   const wordsOf = (plant: Plant, key: string): string =>
-    deriveRows(plant).find((row) => row.key === key)?.words ?? '';
+    say(deriveRows(plant).find((row) => row.key === key)?.words, plant);
   test('water that comes by height has no membrane: its outlet, its valve and air are named', () => {
     expect(wordsOf(gravity, 'I-07/transfer/starved')).toMatch(
       /air or dirt.*too little water above the outlet of the Fresh vat/u,

@@ -1,5 +1,6 @@
 // Rules of the wire that no single room keeps: what an actuator must do, how old a reading may be, what a flood may cost,
 // and that nothing asks what o'clock it is.
+
 import { afterEach, describe, expect, it } from 'vitest';
 import { wallClockwork } from '../../src/bridge/clockwork.ts';
 import { inboxOf } from '../../src/bridge/inbox.ts';
@@ -12,6 +13,7 @@ import { startWater } from '../../src/simulate/station-water.ts';
 import { makeTwin } from '../../src/simulate/twin.ts';
 import { device as ear, pause, until } from '../bridge/rig.ts';
 import { embedded } from '../tools/brokers.ts';
+import { taskOf } from '../tools/english.ts';
 import { calm, having, loaded, plantOf, stationFile } from './stations.ts';
 
 const plant = plantOf('marram-point');
@@ -152,7 +154,7 @@ it('R13: a step is the same in whatever order its readings came in', () => {
     state = done.state;
     for (const effect of done.effects) {
       if (effect.do === 'command') twin.command(effect.actuator, effect.on, effect.leaseMs);
-      if (effect.do === 'ask') twin.ask(effect.vessel, effect.task);
+      if (effect.do === 'ask') twin.ask(effect.vessel, taskOf(plant, effect.task));
     }
   }
   expect(moved).toBeGreaterThan(1000);

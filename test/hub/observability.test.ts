@@ -5,6 +5,8 @@ import { afterEach, describe, expect, it } from 'vitest';
 import { describe as describeState } from '../../src/control/process/describe.ts';
 import { initial } from '../../src/control/process/initial.ts';
 import { type Observability, startObservability } from '../../src/hub/observability.ts';
+import { message } from '../../src/language/message.ts';
+import { statusOf } from '../tools/english.ts';
 import { givenTime } from '../tools/given-time.ts';
 import { calm, having, plantOf } from './stations.ts';
 
@@ -54,7 +56,7 @@ const begin = async (options: { lost?: () => readonly string[] } = {}) => {
       nowMs += ms;
     },
     turn: (tick: boolean, effects: Parameters<Observability['turn']>[0]['effects'] = [], of = state) =>
-      here.turn({ effects, tick, status: () => describeState(plant, of) }),
+      here.turn({ effects, tick, status: () => statusOf(plant, of) }),
   };
 };
 
@@ -152,7 +154,7 @@ describe('/metrics', () => {
     const { turn } = await begin();
     turn(true, [
       { do: 'command', actuator: 'supply-pump', on: true, leaseMs: 1 },
-      { do: 'answer', request: '1', accepted: false, words: '' },
+      { do: 'answer', request: '1', accepted: false, words: message('nothing') },
     ]);
     const { code, type, body } = await ask('/metrics');
     expect([code, type]).toEqual([200, 'application/openmetrics-text; version=1.0.0; charset=utf-8']);

@@ -1,8 +1,8 @@
 // A station on a broker and its Homie side: the real bridge round the real core, and the hub's side as `run` starts it.
+
 import { type AddressInfo, createServer } from 'node:net';
 import { Aedes } from 'aedes';
 import { Bridge } from '../../src/bridge/bridge.ts';
-import { describe } from '../../src/control/process/describe.ts';
 import { forgetful, initial, restored } from '../../src/control/process/initial.ts';
 import type { State } from '../../src/control/process/state.ts';
 import { step } from '../../src/control/step.ts';
@@ -13,8 +13,9 @@ import { deviceOf } from '../../src/hub/model.ts';
 import type { StationFile } from '../../src/station/file/station.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { type Device, type Logged, listLog, machine } from '../bridge/rig.ts';
+import { statusOf } from '../tools/english.ts';
 
-export const CORE = { initial, step, restored, forgetful, describe };
+export const CORE = { initial, step, restored, forgetful, describe: statusOf };
 
 export interface Account {
   readonly username: string;

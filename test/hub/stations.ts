@@ -1,7 +1,7 @@
 // Stations, devices and states for the tests of this room.
+
 import { readFileSync } from 'node:fs';
 import type { Input } from '../../src/control/guard/types.ts';
-import { describe } from '../../src/control/process/describe.ts';
 import { initial } from '../../src/control/process/initial.ts';
 import type { State } from '../../src/control/process/state.ts';
 import { step } from '../../src/control/step.ts';
@@ -11,6 +11,7 @@ import type { StationFile } from '../../src/station/file/station.ts';
 import { loadStation } from '../../src/station/load.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { wordsOf } from '../../src/station/problem.ts';
+import { statusOf } from '../tools/english.ts';
 
 export const EXAMPLES = ['marram-point', 'one-vat', 'unequal-vats'] as const;
 export type Example = (typeof EXAMPLES)[number];
@@ -33,7 +34,7 @@ export const device = (name: Example, announce: StationFile['announce'] = {}): D
 export const NOTHING: Shown['last'] = { result: 'none', words: '' };
 
 export const shownOf = (plant: Plant, state: State = initial(plant)): Shown => ({
-  status: describe(plant, state),
+  status: statusOf(plant, state),
   last: NOTHING,
 });
 

@@ -100,7 +100,7 @@ describe('alerts', () => {
       silenced: '',
       shelvedMinutes: 0,
     };
-    return { ...shown, status: { ...shown.status, alarms: [alarm] } } as Shown;
+    return { ...shown, status: { ...shown.status, alarms: [alarm] } } as unknown as Shown;
   };
   const alert = `${marram.root}/$alert/i-02-fresh`;
 
@@ -194,7 +194,13 @@ describe('from one state to the next', () => {
     const holding = shownOf(plant);
     const procedure = (words: string) => ({
       ...holding,
-      status: { ...holding.status, units: { ...holding.status.units, refill: { procedure: words, words } } },
+      status: {
+        ...holding.status,
+        units: {
+          ...holding.status.units,
+          refill: { ...holding.status.units.refill, procedure: words, words },
+        },
+      },
     });
     const [was, is] = [pictureOf(marram, procedure('holding')), pictureOf(marram, procedure('held'))];
     expect(was.get(valueTopic('refill/held/$target'))).toBe('true');

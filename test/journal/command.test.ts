@@ -1,4 +1,5 @@
 // The command: once as it is shipped, in a process of its own, and from then on in this one.
+
 import { copyFileSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { Command } from 'commander';
@@ -8,6 +9,7 @@ import { toldOf } from '../../src/cli/telling.ts';
 import type { Effect } from '../../src/control/guard/types.ts';
 import { openDatabase } from '../../src/journal/driver.ts';
 import type { Story } from '../../src/journal/story.ts';
+import { message } from '../../src/language/message.ts';
 import { build, type Run, vatwarden as shipped } from '../calc/cli.ts';
 import { drive, fileIn, MARRAM_POINT, newFolder, removeFolders, START_MS } from './driven.ts';
 
@@ -125,7 +127,7 @@ describe('vatwarden replay', () => {
     const effect: Effect = {
       do: 'record',
       about: 'phase',
-      words: 'a phase that this release knows nothing of',
+      words: message('told-before', { what: 'a phase that this release knows nothing of' }),
     };
     const { event } = driven.taken.at(-1) ?? { event: { elapsedMs: 1, inputs: [], tick: true } };
     driven.journal.append({ event, effects: [effect], state: driven.state });

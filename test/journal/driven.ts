@@ -1,5 +1,6 @@
 // A station that runs in memory with a journal beside it: the real core, the simulated water, random trouble, and a clock
 // that only this file moves.
+
 import { copyFileSync, existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -17,6 +18,7 @@ import type { Written } from '../../src/journal/trouble.ts';
 import { makeTwin, type Twin } from '../../src/simulate/twin.ts';
 import { loadStation } from '../../src/station/load.ts';
 import type { Plant } from '../../src/station/plant.ts';
+import { taskOf } from '../tools/english.ts';
 
 export function plantOfFile(path: string): Plant {
   const text = readFileSync(new URL(`../../${path}`, import.meta.url), 'utf8');
@@ -141,7 +143,7 @@ export function drive(plant: Plant, options: DrivenOptions = {}): Driven {
       driven.taken.push({ event, effects });
       for (const effect of effects) {
         if (effect.do === 'command') twin.command(effect.actuator, effect.on, effect.leaseMs);
-        if (effect.do === 'ask') twin.ask(effect.vessel, effect.task);
+        if (effect.do === 'ask') twin.ask(effect.vessel, taskOf(plant, effect.task));
       }
       const taken = { event, effects, state };
       return orderOf(effects) === 'later' ? driven.journal.appendLater(taken) : driven.journal.append(taken);

@@ -14,6 +14,7 @@ import { orderOf } from '../../src/journal/order.ts';
 import { endOf, startsIn } from '../../src/journal/reading.ts';
 import { openRecording } from '../../src/journal/recording.ts';
 import { gapOf } from '../../src/journal/stamp.ts';
+import { message } from '../../src/language/message.ts';
 import {
   BENCH_RIG,
   copyFiles,
@@ -59,12 +60,18 @@ function durableSteps(directory: string): number {
 describe('the order of wire and journal', () => {
   it('puts the record first for every `on` and every answer', () => {
     expect(orderOf([off, on])).toBe('first');
-    expect(orderOf([{ do: 'answer', request: 'r-1', accepted: true, words: 'noted' }])).toBe('first');
+    expect(
+      orderOf([
+        { do: 'answer', request: 'r-1', accepted: true, words: message('told-before', { what: 'noted' }) },
+      ]),
+    ).toBe('first');
   });
 
   it('puts the wire first for an `off`, an alarm, a task and a record', () => {
     expect(orderOf([off])).toBe('soon');
-    expect(orderOf([{ do: 'record', about: 'phase', words: 'batch running' }])).toBe('soon');
+    expect(
+      orderOf([{ do: 'record', about: 'phase', words: message('told-before', { what: 'batch running' }) }]),
+    ).toBe('soon');
     expect(orderOf([{ do: 'ask', vessel: 'mixing', task: null }])).toBe('soon');
   });
 

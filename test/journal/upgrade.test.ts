@@ -103,7 +103,9 @@ describe('a journal of version 1', () => {
     const journal = openJournal(directory, BENCH_RIG);
     expect(journal.words).toBeNull();
     expect(journal.restore()?.state).toEqual(state);
-    expect(journal.records()).toMatchObject([{ step: 7, about: 'phase', words: 'batch running' }]);
+    expect(journal.records()).toMatchObject([
+      { step: 7, about: 'phase', words: { id: 'told-before', values: { what: 'batch running' } } },
+    ]);
     expect(journal.begin(state)).toEqual({ ok: true });
     const event: Event = { elapsedMs: 500, inputs: [], tick: true };
     const done = step(BENCH_RIG, state, event);

@@ -169,7 +169,20 @@ describe('asking for nonsense', () => {
     );
     expect(JSON.parse(reply.text)).toEqual({
       accepted: false,
-      words: "I-11/tray-leak: no trip 'I-11/tray-leak' is latched",
+      words: {
+        id: 'trips-refused',
+        values: {
+          refusals: [
+            {
+              id: 'trip-refused',
+              values: {
+                row: 'I-11/tray-leak',
+                why: { id: 'trip-not-latched', values: { row: 'I-11/tray-leak' } },
+              },
+            },
+          ],
+        },
+      },
     });
   });
 });

@@ -23,6 +23,8 @@ import { describe, expect, test } from 'vitest';
 import { provenBefore } from '../../src/control/guard/proof-tests.ts';
 import type { Request } from '../../src/control/guard/types.ts';
 import { movedBefore } from '../../src/control/process/exercise.ts';
+import { englishOf } from '../../src/language/english.ts';
+import { told } from '../../src/language/told.ts';
 import { verdictOf } from '../../src/simulate/verdict.ts';
 import { readQuantity } from '../../src/units/quantity.ts';
 import type { Memory } from '../../src/verify/coupled.ts';
@@ -102,9 +104,9 @@ const clock = (ms: number): string => {
 };
 
 /** Exchange steps repeat all day: the first two tell the story. */
-function account({ log }: Coupled): string[] {
+function account({ plant, log }: Coupled): string[] {
   let steps = 0;
-  return log.flatMap(({ atMs, effect }) => {
+  return told(englishOf(plant), log).flatMap(({ atMs, effect }) => {
     const at = clock(atMs);
     if (effect.do === 'record' && effect.about !== 'trip') {
       const ofStep = /running, (drain|supply|rest)$/.test(effect.words);
@@ -115,8 +117,8 @@ function account({ log }: Coupled): string[] {
     if (effect.do === 'record') return [`${at}  trip ${effect.words}`];
     if (effect.do === 'alarm') {
       // What a person reads when it comes; later only what became of it.
-      const told = effect.state === 'unacknowledged' ? `: ${effect.words}. ${effect.mend}`.trimEnd() : '';
-      return [`${at}  alarm ${effect.alarm} ${effect.state}${told}`];
+      const words = effect.state === 'unacknowledged' ? `: ${effect.words}. ${effect.mend}`.trimEnd() : '';
+      return [`${at}  alarm ${effect.alarm} ${effect.state}${words}`];
     }
     if (effect.do === 'ask' && effect.task) return [`${at}  please: ${effect.task.words}`];
     if (effect.do === 'answer' && !effect.accepted) return [`${at}  refused: ${effect.words}`];

@@ -1,5 +1,6 @@
 // The service is killed (SIGKILL) at random instants of simulated days, in the middle of a step, and started again. The water
 // lives in this process and goes on meanwhile. 12 kills usually; KILLS=500 for the long run.
+
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
 import { mkdtempSync, rmSync } from 'node:fs';
@@ -16,6 +17,7 @@ import { salinityOf } from '../../src/simulate/world.ts';
 import { paceOf } from '../../src/verify/trial/pace.ts';
 import { replayed } from '../journal/driven.ts';
 import { plantAt } from '../tools/coupled.ts';
+import { taskOf } from '../tools/english.ts';
 
 const KILLS = Number(process.env.KILLS ?? 12);
 /** In one day, on one journal. */
@@ -133,7 +135,7 @@ async function day(seed: number, kills: number): Promise<Day> {
         if (twin.isOn(command.actuator) !== command.on) pace.commanded();
         twin.command(command.actuator, command.on, command.leaseMs);
       }
-      if (ask) twin.ask(ask.vessel, ask.task);
+      if (ask) twin.ask(ask.vessel, taskOf(plant, ask.task));
     }
     if (said.some(({ done }) => done)) firstWords = false;
   };

@@ -1,9 +1,11 @@
 // What a row about other rows is about. I-12: whatever the other rows need to hear. I-28 and I-33: each row that a person
 // tries by hand.
+
 import type { Plant } from '../../station/plant.ts';
 import { blind, deafTo } from './evidence.ts';
 import type { Unplaced } from './interlocks.ts';
 import { known } from './invariant.ts';
+import { type Message, message } from './message.ts';
 import { actuatorsOf, all, type Holds } from './row-kinds.ts';
 import type { GuardState } from './state.ts';
 
@@ -11,6 +13,7 @@ import type { GuardState } from './state.ts';
 export interface Listened {
   readonly id: string;
   readonly name: string;
+  readonly about: Message;
   readonly forbids: readonly string[];
   readonly isSilent: Holds;
 }
@@ -27,6 +30,7 @@ export function listened(plant: Plant, rows: readonly Unplaced[]): Listened[] {
     ...[...sensors].map(([id, targets]) => ({
       id,
       name: known(plant.sensors, id).name,
+      about: message('the-sensor', { sensor: id }),
       forbids: [...targets],
       isSilent: blind(plant, id),
     })),
@@ -34,7 +38,8 @@ export function listened(plant: Plant, rows: readonly Unplaced[]): Listened[] {
       .filter((actuator) => actuator.feedback !== null)
       .map((actuator) => ({
         id: actuator.id,
-        name: `the feedback of ${actuator.name}`,
+        name: actuator.name,
+        about: message('the-feedback', { device: actuator.id }),
         forbids: all(plant).filter((target) => actuatorsOf(plant, target).includes(actuator.id)),
         isSilent: deafTo(actuator),
       }))
@@ -56,6 +61,7 @@ function neededByTrip(plant: Plant, row: Unplaced, target: string): boolean {
 export interface Tried {
   readonly id: string;
   readonly name: string;
+  readonly about: Message;
   readonly row: Unplaced & { readonly proves: string };
 }
 
@@ -65,7 +71,12 @@ export const tried = (rows: readonly Unplaced[]): Tried[] =>
     if (proves === null) return [];
     const [id, subject, suffix] = row.key.split('/');
     return [
-      { id: `${subject}/${[id, suffix].filter(Boolean).join('-')}`, name: about, row: { ...row, proves } },
+      {
+        id: `${subject}/${[id, suffix].filter(Boolean).join('-')}`,
+        name: row.key,
+        about,
+        row: { ...row, proves },
+      },
     ];
   });
 

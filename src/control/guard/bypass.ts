@@ -1,10 +1,12 @@
 // A row that a person switches off for a while: with a reason, for no longer than the limit, and only where the kind of row
 // says that it may be. Rows against overflow, dry running, flood, hot heaters and wrong water never may, and no trip does.
 // It is an alarm for as long as it lasts, and it ends by itself, while the service is away as well.
+
 import type { Plant } from '../../station/plant.ts';
 import { rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { BYPASS_MOST_MS } from './limits.ts';
+import { message } from './message.ts';
 import { actuatorsOf } from './row-kinds.ts';
 import type { GuardState } from './state.ts';
 import type { Done, Effect, Request } from './types.ts';
@@ -14,18 +16,24 @@ const MINUTE_MS = 60_000;
 export function bypass(plant: Plant, draft: GuardState, request: Extract<Request, { ask: 'bypass' }>): Done {
   const { row: key, minutes, reason, who } = request;
   const row = rowOf(plant, key);
-  if (row === undefined) return { refused: `there is no row '${key}'` };
+  if (row === undefined) return { refused: message('no-such-row', { row: key }) };
   if (!row.bypass.may || row.response === 'trip')
-    return { refused: `${row.id} is never bypassed: ${row.bypass.because}` };
-  if (reason.trim() === '') return { refused: 'a reason is needed' };
-  if (who.trim() === '') return { refused: 'say who answers for it' };
+    return { refused: message('row-never-bypassed', { row: row.id, because: row.bypass.because }) };
+  if (reason.trim() === '') return { refused: message('reason-needed') };
+  if (who.trim() === '') return { refused: message('say-who-answers') };
   if (!(minutes > 0 && minutes * MINUTE_MS <= BYPASS_MOST_MS))
-    return { refused: `a bypass lasts from 1 to ${(BYPASS_MOST_MS / MINUTE_MS).toFixed(0)} min` };
+    return { refused: message('bypass-lasts', { durationMs: BYPASS_MOST_MS }) };
   const runs = row.forbids.find((target) => mayRun(plant, draft, target));
-  if (runs !== undefined) return { refused: `${runs} is not proven off: a row is not bypassed under way` };
+  if (runs !== undefined) return { refused: message('not-proven-off-under-way', { target: runs }) };
   const given = { leftMs: Math.round(minutes * MINUTE_MS), reason: reason.trim(), who: who.trim() };
   draft.bypasses = { ...draft.bypasses, [key]: given };
-  return { done: `${key} is bypassed for ${minutes.toFixed(0)} min, provided that ${row.bypass.because}` };
+  return {
+    done: message('row-bypassed-for', {
+      row: key,
+      durationMs: minutes * MINUTE_MS,
+      because: row.bypass.because,
+    }),
+  };
 }
 
 function mayRun(plant: Plant, draft: GuardState, target: string): boolean {
@@ -55,6 +63,8 @@ export function passBypasses(draft: GuardState, elapsedMs: number): readonly Eff
   draft.bypasses = Object.fromEntries(left.filter(([, { leftMs }]) => leftMs > 0));
   return left
     .filter(([, { leftMs }]) => leftMs <= 0)
-    .map(([key]): Effect => ({ do: 'record', about: 'bypass', words: `the bypass of ${key} is over` }));
+    .map(
+      ([key]): Effect => ({ do: 'record', about: 'bypass', words: message('bypass-is-over', { row: key }) }),
+    );
 }
 const NOTHING: readonly Effect[] = [];

@@ -1,9 +1,11 @@
 // What the floats say now cuts the contents of a vessel: wet, at least the mark less its tolerance; dry, at most the mark plus
 // its tolerance. A float whose own book excludes what it says cuts nothing: it or the book is wrong, which is row I-10's.
+
 import type { Plant, Vessel } from '../../station/plant.ts';
 import { bookOf, clamp, contradictsBy, pinBooks, type Word, wordsOf } from './float-books.ts';
 import { known } from './invariant.ts';
 import { CONTRADICTION_MS } from './limits.ts';
+import { type Message, message } from './message.ts';
 import type { GuardState, Interval, VesselState } from './state.ts';
 
 export function cutByFloats(
@@ -44,8 +46,8 @@ function believeTurn(
   if (!wet && boundL < held.leastL) Object.assign(held, { leastL: 0, settledLeastL: 0 });
 }
 
-function contradict(held: VesselState, words: string): void {
-  held.contradiction = words;
+function contradict(held: VesselState, why: Message): void {
+  held.contradiction = why;
   held.contradictionMs = CONTRADICTION_MS;
 }
 
@@ -56,7 +58,7 @@ function atLeast(vessel: Vessel, held: VesselState, pending: Interval, word: Wor
   const book = bookOf(vessel, held, pending, float);
   if (boundL > book.mostL || boundL > held.mostL) {
     if (boundL > held.mostL + float.toleranceL || contradictsBy(vessel, word, boundL - book.mostL))
-      contradict(held, `${float.id} is wet`);
+      contradict(held, message('float-says-wet', { sensor: float.id }));
     held.mostL = Math.max(held.mostL, boundL);
     held.settledMostL = Math.max(held.settledMostL, boundL);
     if (boundL <= book.mostL) return;
@@ -74,7 +76,7 @@ function atMost(vessel: Vessel, held: VesselState, pending: Interval, word: Word
   const book = bookOf(vessel, held, pending, float);
   if (boundL < book.leastL || boundL < held.leastL) {
     if (boundL < held.leastL - float.toleranceL || contradictsBy(vessel, word, book.leastL - boundL))
-      contradict(held, `${float.id} is dry`);
+      contradict(held, message('float-says-dry', { sensor: float.id }));
     held.leastL = Math.min(held.leastL, boundL);
     held.settledLeastL = Math.min(held.settledLeastL, boundL);
     if (boundL >= book.leastL) return;

@@ -2,9 +2,12 @@
 //
 // `verdict` is the only way to an actuator: a target (route, heater, doser) runs only while no row forbids it. Trips stay
 // until they are reset; see `resets.ts`.
+
 import type { Plant } from '../../station/plant.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
+import { type Look, sensors as sensorLooks } from './look.ts';
+import { type Message, message } from './message.ts';
 import { perPlant } from './per-plant.ts';
 import {
   actuatorsOf,
@@ -27,14 +30,14 @@ export interface Row {
   readonly id: string;
   /** `I-05/transfer`: one of a kind in the station. */
   readonly key: string;
-  readonly about: string;
-  readonly hazard: string;
+  readonly about: Message;
+  readonly hazard: Message;
   readonly hardware: string;
   readonly response: 'block' | 'trip';
   readonly pattern: string;
   readonly reset: string;
   /** Of a trip: what shows that its cause is gone, or why nothing that is measured can. */
-  readonly cleared: Shown | string;
+  readonly cleared: Shown | Message;
   readonly bypass: Bypass;
   /** What a phase may conclude from it; null: that it must wait. */
   readonly means: Meaning | null;
@@ -43,9 +46,9 @@ export interface Row {
   readonly priority: Priority | null;
   readonly afterMs: number;
   readonly cause: HoldCause | null;
-  readonly words: string;
-  readonly mend: string;
-  readonly proof: string | null;
+  readonly words: Message;
+  readonly mend: Message;
+  readonly proof: Message | null;
   /** The contact that a person moves for it; null without a proof test. */
   readonly proves: string | null;
   /** Why it has no proof test; empty where it has one. */
@@ -55,6 +58,8 @@ export interface Row {
   /** Of a trip: what its reset wipes, before it is asked again. */
   readonly afterReset?: (draft: GuardState) => void;
   readonly holds: Holds;
+  /** What it looks at beside the sensors that it needs, as it stands. */
+  readonly looks: (state: GuardState) => readonly Look[];
 }
 
 /** Every row that follows from the plumbing, in the order of the table; worked out once for a plant. */
@@ -74,11 +79,24 @@ export const deriveRows = perPlant((plant): readonly Row[] => {
 export type Unplaced = Omit<Row, 'place'>;
 const NO_TRIP: Shown = { inputs: [] };
 
+/** What a row is about, by its name. */
+function thing(plant: Plant, subject: Subject): Message {
+  const { id } = subject;
+  if (subject === plant) return message('the-station', { station: id });
+  if (subject === plant.vessels[id]) return message('the-vessel', { vessel: id });
+  if (subject === plant.routes[id]) return message('the-route', { route: id });
+  if (subject === plant.sensors[id]) return message('the-sensor', { sensor: id });
+  if (subject === plant.heaters[id]) return message('the-heater', { heater: id });
+  return subject === plant.exercises[id]
+    ? message('the-valve', { valve: id })
+    : message('the-device', { device: id });
+}
+
 const rowAbout = (plant: Plant, kind: RowKind, subject: Subject): Unplaced => ({
   ...provenBy(plant, kind, subject),
   id: kind.id,
   key: [kind.id, subject.id, kind.suffix].filter(Boolean).join('/'),
-  about: subject.name,
+  about: kind.about?.(subject) ?? thing(plant, subject),
   hazard: kind.hazard,
   hardware: kind.hardware,
   response: kind.response,
@@ -93,10 +111,11 @@ const rowAbout = (plant: Plant, kind: RowKind, subject: Subject): Unplaced => ({
   afterMs: kind.afterMs ?? 0,
   cause: kind.response === 'trip' ? 'trip' : (kind.cause ?? null),
   words: kind.words(plant, subject),
-  mend: kind.mend?.(plant, subject) ?? '',
+  mend: kind.mend?.(plant, subject) ?? message('nothing'),
   ...(kind.tests === undefined ? {} : { tests: kind.tests(subject) }),
   ...(kind.afterReset === undefined ? {} : { afterReset: kind.afterReset }),
   holds: kind.holds(plant, subject),
+  looks: (state: GuardState) => kind.looks?.(plant, state, subject.id, subject) ?? [],
 });
 
 function provenBy(plant: Plant, kind: RowKind, subject: Subject) {
@@ -158,6 +177,13 @@ export const isAllowed = (state: GuardState, target: string): boolean => state.v
 /** The keys of the rows that forbid a target now. */
 export const forbiddenBy = (state: GuardState, target: string): readonly string[] =>
   state.verdicts[target] ?? [];
+
+/** What this row looks at, in the order in which a person would look. */
+export function looksOf(row: Row, state: GuardState): readonly Look[] {
+  const shown = row.looks(state);
+  const already = shown.flatMap((one) => (one.input === 'sensor' ? [one.sensor] : []));
+  return [...sensorLooks(...row.needs.filter((need) => !already.includes(need))), ...shown];
+}
 
 const byKey = perPlant((plant) => new Map(deriveRows(plant).map((row) => [row.key, row])));
 

@@ -1,4 +1,5 @@
 // How full a living system is, as far as its floats or its level say: too low or too high. Rows and alarms ask the same.
+
 import type { Plant, Vessel } from '../../station/plant.ts';
 import { saying } from './evidence.ts';
 import { known } from './invariant.ts';

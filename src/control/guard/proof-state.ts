@@ -1,4 +1,5 @@
 // What is remembered of the proof tests of the protection.
+import type { Message } from './message.ts';
 
 /** A proof test under way. */
 export interface ProofTestState {
@@ -33,5 +34,5 @@ export interface ProofState {
   beyondGrace: number;
   test: ProofTestState | null;
   /** Rows whose last test was not passed, each with what was seen: until one is. */
-  failed: Readonly<Record<string, string>>;
+  failed: Readonly<Record<string, Message>>;
 }

@@ -7,12 +7,14 @@
 // only when that is proven. A trip that the test provoked stays latched until a person resets it, like any other; its
 // alarm is suppressed while the test lasts, because it is expected. A test that the link or the service does not survive
 // has no result.
+
 import type { Plant } from '../../station/plant.ts';
 import { sinceProven, vesselOf } from './about-rows.ts';
 import { contact, rawContact, stopWord } from './evidence.ts';
 import { deriveRows, type Row, rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { PROOF_AGE_CAP_MS, PROOF_ANSWER_MS, PROOF_FOLD_MS, PROOF_WAIT_MS, PROOF_WARN_MS } from './limits.ts';
+import { type Message, message } from './message.ts';
 import { perPlant } from './per-plant.ts';
 import type { ProofTestState } from './proof-state.ts';
 import { actuatorsOf } from './row-kinds.ts';
@@ -21,7 +23,7 @@ import type { Effect } from './types.ts';
 import { isLinked } from './watched.ts';
 
 /** A row that has a proof test. */
-export type Provable = Row & { readonly proof: string; readonly proves: string };
+export type Provable = Row & { readonly proof: Message; readonly proves: string };
 
 export const provable = perPlant((plant): readonly Provable[] =>
   deriveRows(plant).filter((row): row is Provable => row.proof !== null && row.proves !== null),
@@ -91,17 +93,16 @@ export function provenBefore<S extends GuardState>(
 }
 
 /** Starts the watch. @returns null, or why not */
-export function beginProofTest(plant: Plant, draft: GuardState, key: string, who: string): string | null {
+export function beginProofTest(plant: Plant, draft: GuardState, key: string, who: string): Message | null {
   const row = provable(plant).find((one) => one.key === key);
-  if (row === undefined) return `there is no row '${key}' that has a proof test`;
-  if (who.trim() === '') return 'say who does the test';
-  if (draft.proofs.test !== null) return `a proof test is under way: ${draft.proofs.test.row}`;
-  if (draft.trips[key] !== undefined) return 'this row is tripped: look why, and reset it first';
+  if (row === undefined) return message('no-such-proof-test', { row: key });
+  if (who.trim() === '') return message('say-who-tests');
+  if (draft.proofs.test !== null) return message('another-proof-test', { row: draft.proofs.test.row });
+  if (draft.trips[key] !== undefined) return message('proof-test-of-tripped-row');
   const said = contact(plant, draft, row.proves);
-  if (said.kind !== 'fresh')
-    return `${known(plant.sensors, row.proves).name} is silent or faulty: mend it first`;
+  if (said.kind !== 'fresh') return message('sensor-silent-mend-first', { sensor: row.proves });
   if (said.value === stopWord(known(plant.sensors, row.proves)) || row.holds(draft))
-    return 'this row holds already: it can not be seen to answer';
+    return message('proof-test-of-holding-row');
   draft.proofs.test = {
     row: key,
     sensor: row.proves,
@@ -117,11 +118,13 @@ export function beginProofTest(plant: Plant, draft: GuardState, key: string, who
 }
 
 /** What the person is to do now, or waits for. */
-export function proofWords(plant: Plant, test: ProofTestState): string {
-  const { name } = known(plant.sensors, test.sensor);
-  if (test.phase === 'stopping') return 'switching off what the test concerns: wait';
-  if (test.phase === 'waiting') return `now: ${rowOf(plant, test.row)?.proof ?? ''}`;
-  return `the row has answered: let go of ${name} and see that it goes back`;
+export function proofWords(plant: Plant, test: ProofTestState): Message {
+  if (test.phase === 'stopping') return message('proof-stopping');
+  if (test.phase === 'waiting')
+    return message('proof-now', {
+      proof: rowOf(plant, test.row)?.proof ?? message('the-row', { row: test.row }),
+    });
+  return message('proof-let-go', { sensor: test.sensor });
 }
 
 /** After the rows were judged. @param holding the rows that hold now */
@@ -135,11 +138,11 @@ export function watchProofTest(
   if (before === null) return NOTHING;
   const test = { ...before, forMs: before.forMs + elapsedMs };
   draft.proofs.test = test;
-  if (!isLinked(plant, draft)) return abandon(draft, 'the link was lost');
+  if (!isLinked(plant, draft)) return abandon(draft, message('link-was-lost'));
   if (test.phase === 'stopping') return stopping(plant, draft, test);
   const raw = rawContact(plant, draft, test.sensor);
   const says = raw === stopWord(known(plant.sensors, test.sensor));
-  if (raw === null) return finish(plant, draft, test, false, 'the contact fell silent or faulty');
+  if (raw === null) return finish(plant, draft, test, false, message('contact-fell-silent'));
   if (test.phase === 'returning') return returning(plant, draft, test, says || isAmong(holding, test.row));
   return waiting(plant, draft, test, says ? (test.saidMs ?? -elapsedMs) + elapsedMs : test.saidMs, holding);
 }
@@ -154,7 +157,7 @@ function stopping(plant: Plant, draft: GuardState, test: ProofTestState): readon
     return actuatorsOf(plant, target).some((id) => known(draft.devices, id).provenOff);
   });
   if (rests) Object.assign(test, { phase: 'waiting', forMs: 0 });
-  else if (test.forMs > PROOF_WAIT_MS) return abandon(draft, 'what it concerns could not be proven off');
+  else if (test.forMs > PROOF_WAIT_MS) return abandon(draft, message('not-proven-off-for-test'));
   return NOTHING;
 }
 
@@ -183,16 +186,14 @@ function waiting(
     return NOTHING;
   }
   if (saidMs !== null && saidMs > allowedMs)
-    return finish(plant, draft, test, false, 'the contact moved, and the row did not answer in time');
-  if (test.forMs > PROOF_WAIT_MS)
-    return finish(plant, draft, test, false, 'the contact said nothing: it is stuck, or was not moved');
+    return finish(plant, draft, test, false, message('row-did-not-answer'));
+  if (test.forMs > PROOF_WAIT_MS) return finish(plant, draft, test, false, message('contact-said-nothing'));
   return NOTHING;
 }
 
 function returning(plant: Plant, draft: GuardState, test: ProofTestState, isUp: boolean): readonly Effect[] {
-  if (!isUp) return finish(plant, draft, test, true, 'the row answered, and the contact went back');
-  if (test.forMs > PROOF_WAIT_MS)
-    return finish(plant, draft, test, false, 'the row answered, but the contact did not go back');
+  if (!isUp) return finish(plant, draft, test, true, message('row-answered'));
+  if (test.forMs > PROOF_WAIT_MS) return finish(plant, draft, test, false, message('contact-stayed'));
   return NOTHING;
 }
 
@@ -207,7 +208,7 @@ function finish(
   draft: GuardState,
   test: ProofTestState,
   passed: boolean,
-  seen: string,
+  seen: Message,
 ): readonly Effect[] {
   draft.proofs.test = null;
   if (passed) {
@@ -219,21 +220,21 @@ function finish(
     count(plant, draft);
   } else draft.proofs.failed = { ...draft.proofs.failed, [test.row]: seen };
   const seconds = test.answeredMs === null ? null : test.answeredMs / 1000;
-  const expected = `an answer within ${(allowed(plant, test.sensor) / 1000).toFixed(0)} s`;
+  const expected = message('answer-within', { durationMs: allowed(plant, test.sensor) });
   const { row, sensor, who } = test;
   const results = (passed ? test.shown : [row]).map(
     (key): Effect => ({ do: 'proof-test', row: key, sensor, who, expected, seen, passed, seconds }),
   );
-  const words = `proof test of ${row} by ${who}: ${passed ? 'passed' : 'failed'}, ${seen}`;
+  const words = message('proof-test-ended', { row, who, result: passed ? 'passed' : 'failed', why: seen });
   return [...results, { do: 'record', about: 'proof-test', words }];
 }
 
 /** Ends a test without a result. */
-export function abandon(draft: GuardState, why: string): readonly Effect[] {
+export function abandon(draft: GuardState, why: Message): readonly Effect[] {
   const { test } = draft.proofs;
   if (test === null) return NOTHING;
   draft.proofs.test = null;
   return [
-    { do: 'record', about: 'proof-test', words: `proof test of ${test.row} ended without a result: ${why}` },
+    { do: 'record', about: 'proof-test', words: message('proof-test-abandoned', { row: test.row, why }) },
   ];
 }

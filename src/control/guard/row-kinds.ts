@@ -1,8 +1,11 @@
 // The shape of an interlock row, and the few questions about the plumbing that the table in `rows.ts` asks again and again.
+
 import type { Exercise } from '../../station/exercise.ts';
 import type { Plant, Vessel } from '../../station/plant.ts';
 import type { Unplaced } from './interlocks.ts';
 import { known } from './invariant.ts';
+import type { Look } from './look.ts';
+import { type Message, message } from './message.ts';
 import { perPlant } from './per-plant.ts';
 import type { GuardState, HoldCause } from './state.ts';
 import type { Priority } from './types.ts';
@@ -10,27 +13,27 @@ import type { Priority } from './types.ts';
 /** May a person switch a row off for a while, and why (not). */
 export interface Bypass {
   readonly may: boolean;
-  readonly because: string;
+  readonly because: Message;
 }
 
 /** @param because what must be so for the time of the bypass; it is told to whoever asks for one */
-export const may = (because: string): Bypass => ({ may: true, because });
-const never = (because: string): Bypass => ({ may: false, because });
+export const may = (because: Message): Bypass => ({ may: true, because });
+const never = (because: Message): Bypass => ({ may: false, because });
 
 /** Why a row is never bypassed. Trips never are: they have a reset. */
 export const NEVER = {
-  overflow: never('it keeps a vessel from overflowing'),
-  dry: never('it keeps a pump from running dry'),
-  flood: never('it keeps water off the floor'),
-  heat: never('it keeps a heater under water, cool and out of dissolving salt'),
-  water: never('it keeps wrong water out of the system'),
-  crossed: never('it keeps two waters apart'),
-  device: never('a device that does not obey must not be used'),
-  blind: never('nothing may run that is not heard, punctual and recorded'),
-  pause: never('it ends by itself within the hour'),
-  retried: never('it tries again by itself'),
-  test: never('it ends with its proof test'),
-  exercise: never('it ends with the exercise'),
+  overflow: never(message('keeps-from-overflowing')),
+  dry: never(message('keeps-from-dry-running')),
+  flood: never(message('keeps-floor-dry')),
+  heat: never(message('keeps-heater-safe')),
+  water: never(message('keeps-wrong-water-out')),
+  crossed: never(message('keeps-waters-apart')),
+  device: never(message('keeps-disobedient-device-off')),
+  blind: never(message('keeps-all-heard')),
+  pause: never(message('ends-within-the-hour')),
+  retried: never(message('tries-again-by-itself')),
+  test: never(message('ends-with-proof-test')),
+  exercise: never(message('ends-with-exercise')),
 } as const;
 
 /** Does a row hold in this state? */
@@ -73,7 +76,7 @@ export interface Subject {
 /** One kind of row, before it is spread over the plumbing. S is what it is about: a route, a vessel, a device ... */
 export interface RowKindOf<S> {
   readonly id: string;
-  readonly hazard: string;
+  readonly hazard: Message;
   /** What the station must have for this row to exist, in words. */
   readonly hardware: string;
   readonly response: 'block' | 'trip';
@@ -82,7 +85,7 @@ export interface RowKindOf<S> {
   /** What ends it. A trip is latched until a person resets it; a block ends by itself. */
   readonly reset: string;
   /** Of a trip: what must be heard before it is reset without a name; or why only a person can see that the cause is gone. */
-  readonly cleared?: string | ((plant: Plant, subject: S) => Shown);
+  readonly cleared?: Message | ((plant: Plant, subject: S) => Shown);
   readonly bypass: Bypass;
   /** Tells two kinds of one id apart. */
   readonly suffix?: string;
@@ -103,10 +106,14 @@ export interface RowKindOf<S> {
   readonly holds: (plant: Plant, subject: S) => Holds;
   /** The routes, heaters and dosers that are off while it holds or is latched. */
   readonly forbids: (plant: Plant, subject: S) => readonly string[];
-  readonly words: (plant: Plant, subject: S) => string;
-  readonly mend?: (plant: Plant, subject: S) => string;
+  /** What it looks at, beside the sensors that it needs: values with their limits. */
+  readonly looks?: (plant: Plant, state: GuardState, id: string, subject: S) => readonly Look[];
+  /** What it is about, where that is more than the name of its subject. */
+  readonly about?: (subject: S) => Message;
+  readonly words: (plant: Plant, subject: S) => Message;
+  readonly mend?: (plant: Plant, subject: S) => Message;
   /** How a person proves that it works, with nothing energised ... */
-  readonly proof?: (plant: Plant, subject: S) => string;
+  readonly proof?: (plant: Plant, subject: S) => Message;
   /** ... and the contact that they move; nothing where this subject has no such contact. */
   readonly proves?: (plant: Plant, subject: S) => string | undefined;
   /** Of a row about a proof test: the key of the row that is tested. */

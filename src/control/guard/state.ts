@@ -1,6 +1,7 @@
 // What the guard remembers: plain JSON, durations and amounts, never an instant. Two equal situations are equal states. Every
 // rule of the guard takes this and nothing else, so that none can ask in which stage a unit is; what the process remembers
 // beside it stands in `process/state.ts`, which makes one state of both.
+import type { Message } from './message.ts';
 import type { ProofState } from './proof-state.ts';
 import type { BadReading } from './types.ts';
 import type { WaterState } from './water-state.ts';
@@ -111,7 +112,7 @@ export interface VesselState {
   /** How long ago a level was first further outside the book than its bound, and none was inside since; null: none is. */
   doubtMs: number | null;
   /** Which two pieces of evidence contradict each other, or null. */
-  contradiction: string | null;
+  contradiction: Message | null;
   /** For how much longer it counts, once seen: a float that lies does not lie at every reading. */
   contradictionMs: number;
   /** Hand-drawn water that is still within the day's bound. */
@@ -196,8 +197,8 @@ export interface GuardState {
   /** Rows that hold now, by target. */
   verdicts: Record<string, string[]>;
   outOfService: Record<string, string>;
-  /** What the run before this one could not hand over, in words, until a person has looked. */
-  lost: readonly string[];
+  /** What the run before this one could not hand over, until a person has looked. */
+  lost: readonly Message[];
   proofs: ProofState;
   /** By row. */
   bypasses: Readonly<Record<string, BypassState>>;

@@ -3,6 +3,7 @@
 // An event is one input image: what arrived, how much time passed since the event before it, and whether a control tick
 // is due. The core evaluates everything on every event, so a wet float acts at once; leases are renewed on ticks only.
 // Effects say what is to be done; their order is their order on the wire. Time is elapsed milliseconds, never an instant.
+import type { Message } from './message.ts';
 
 export interface Event {
   /** Time since the event before this one; a whole number >= 0. */
@@ -109,7 +110,7 @@ export interface Task {
   readonly vessel: string;
   /** For add-salt: the dry product to add, kg. */
   readonly massKg: number | null;
-  readonly words: string;
+  readonly words: Message;
 }
 
 export type AlarmState =
@@ -138,14 +139,14 @@ export type Effect =
       readonly alarm: string;
       readonly state: AlarmState;
       readonly priority: Priority;
-      readonly words: string;
-      readonly mend: string;
+      readonly words: Message;
+      readonly mend: Message;
     }
   | {
       readonly do: 'answer';
       readonly request: string;
       readonly accepted: boolean;
-      readonly words: string;
+      readonly words: Message;
     }
   /** A proof test came to its end. `seconds`: from the contact's word to the row's answer; null where none came. */
   | {
@@ -153,15 +154,15 @@ export type Effect =
       readonly row: string;
       readonly sensor: string;
       readonly who: string;
-      readonly expected: string;
-      readonly seen: string;
+      readonly expected: Message;
+      readonly seen: Message;
       readonly passed: boolean;
       readonly seconds: number | null;
     }
   /** Something worth keeping: a phase moved, a trip latched, a batch was accepted. */
-  | { readonly do: 'record'; readonly about: string; readonly words: string };
+  | { readonly do: 'record'; readonly about: string; readonly words: Message };
 
 /** What came of a request: what was done, or why not. */
 export type Done =
-  | { readonly done: string; readonly effects?: readonly Effect[] }
-  | { readonly refused: string };
+  | { readonly done: Message; readonly effects?: readonly Effect[] }
+  | { readonly refused: Message };

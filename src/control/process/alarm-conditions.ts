@@ -1,9 +1,11 @@
 // What raises an alarm: rows that hold or are latched, units that wait for a person, promises that are overdue, proof tests
 // and bypasses. How each then moves through its states stands in `alarms.ts`.
+
 import type { Plant } from '../../station/plant.ts';
 import { type Row, rowOf } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { PERSON_PATIENCE_MS, RESERVE_DEADBAND, RESERVE_PATIENCE_MS } from '../guard/limits.ts';
+import { type Message, message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import type { Priority } from '../guard/types.ts';
 import { isLinked } from '../guard/watched.ts';
@@ -27,8 +29,8 @@ export interface Condition {
   readonly trip: boolean;
   readonly priority: Priority;
   readonly afterMs: number;
-  readonly words: string;
-  readonly mend: string;
+  readonly words: Message;
+  readonly mend: Message;
   /** It is expected: nobody is told. */
   readonly suppressed?: boolean;
   /** What it says changes while it stands. */
@@ -92,7 +94,7 @@ export function conditions(plant: Plant, draft: State, holding: readonly Row[]):
 }
 
 /** An alarm keeps the words that it was raised with: what showed then may be gone when somebody reads them. */
-function wordsOf(plant: Plant, draft: State, row: Row): string {
+function wordsOf(plant: Plant, draft: State, row: Row): Message {
   const raised = draft.alarms[row.key];
   return raised?.active ? raised.words : withSwapped(plant, draft, row);
 }
@@ -118,7 +120,7 @@ function isExpected(draft: State, row: Row): boolean {
 function bypassed(draft: State, found: Condition[]): void {
   for (const key in draft.bypasses) {
     const { reason, who } = known(draft.bypasses, key);
-    found.push(bypassAlarm(key, true, `${key} is bypassed by ${who}: ${reason}`));
+    found.push(bypassAlarm(key, true, message('row-bypassed-by', { row: key, who, reason })));
   }
   for (const alarm in draft.alarms) {
     const key = alarm.startsWith(BYPASSED) ? alarm.slice(BYPASSED.length) : null;
@@ -127,7 +129,7 @@ function bypassed(draft: State, found: Condition[]): void {
   }
 }
 const BYPASSED = 'A-04/';
-const bypassAlarm = (key: string, active: boolean, words: string): Condition => ({
+const bypassAlarm = (key: string, active: boolean, words: Message): Condition => ({
   alarm: `${BYPASSED}${key}`,
   active,
   latched: false,
@@ -136,7 +138,7 @@ const bypassAlarm = (key: string, active: boolean, words: string): Condition => 
   priority: 'soon',
   afterMs: 0,
   words,
-  mend: 'Stay with the station while the row is off. It counts again by itself when the time is over, or on request.',
+  mend: message('mend-row-bypassed'),
 });
 
 /** The rows that are latched, or have an alarm that is not over yet, beside those that hold. */
@@ -178,8 +180,8 @@ function waits(
       unit.cause === 'process' || usedUp
         ? 0
         : 10 * 60_000 + (mayRestart(plant, unit) ? plant.policy.restarts.evidenceStandsForMs : 0),
-    words: `${name} is held: ${unit.words}${usedUp ? ' (its restarts for the day are used up)' : ''}`,
-    mend: 'Look at the station, mend what the words say, then restart it.',
+    words: message(usedUp ? 'unit-is-held-used-up' : 'unit-is-held', { unit: name, why: unit.words }),
+    mend: message('mend-unit-is-held'),
   });
 }
 
@@ -199,8 +201,8 @@ function taskWaits(plant: Plant, draft: State, found: Condition[]): void {
     trip: false,
     priority: 'notice',
     afterMs: PERSON_PATIENCE_MS,
-    words: `somebody is still needed: ${task?.words ?? ''}`,
-    mend: 'Do what is asked and confirm it; until then the batch waits.',
+    words: message('person-still-needed', { task: task?.words ?? message('nothing') }),
+    mend: message('mend-person-still-needed'),
   });
 }
 
@@ -221,10 +223,9 @@ function reserveShort(plant: Plant, draft: State, found: Condition[]): void {
     afterMs: Math.max(RESERVE_PATIENCE_MS, plant.process.refill?.longestRunMs ?? 0),
     // An alarm keeps the words that it was raised with.
     words: told?.active ? told.words : reserveWords(share, plant.process.reserveShare),
-    mend: `Let the purifier fill the ${known(plant.vessels, plant.freshId ?? plant.mixingId).name}; if it can not keep up, exchange less or find out why it is slow.`,
+    mend: message('mend-reserve-short', { vessel: plant.freshId ?? plant.mixingId }),
   });
 }
 
-const reserveWords = (share: number, least: number): string =>
-  `water on hand is ${percent(share)} of the system, less than ${percent(least)}`;
-const percent = (part: number): string => `${(100 * part).toFixed(0)} %`;
+const reserveWords = (share: number, least: number): Message =>
+  message('reserve-short', { share, leastShare: least });

@@ -1,9 +1,11 @@
 // 5. Alarms: how each condition of `alarm-conditions.ts` moves through the states of `alarm-states.ts`. An alarm may be
 // delayed, shelved or out of service; a row never is: the rows were judged before this file is asked, and nothing here can
 // take a verdict back.
+
 import type { Plant } from '../../station/plant.ts';
 import type { Row } from '../guard/interlocks.ts';
 import { AGE_CAP_MS, ALARM_QUIET_MS, ANNOUNCED_KEPT, FLOOD_MS } from '../guard/limits.ts';
+import { type Message, sameMessage } from '../guard/message.ts';
 import type { Effect, Priority } from '../guard/types.ts';
 import { type Condition, conditions } from './alarm-conditions.ts';
 import { ALARM_STATES, returned } from './alarm-states.ts';
@@ -28,7 +30,7 @@ function forget(draft: State, elapsedMs: number): void {
 }
 
 /** An alarm that nobody knows of yet. */
-export const quiet = (priority: Priority, words: string, mend: string): AlarmRecord => ({
+export const quiet = (priority: Priority, words: Message, mend: Message): AlarmRecord => ({
   state: 'normal',
   active: false,
   pendingMs: 0,
@@ -59,7 +61,8 @@ function settle(draft: State, condition: Condition, elapsedMs: number): Effect |
   } else if (gone && !condition.latched && record.state.startsWith('latched')) {
     record.state = ALARM_STATES[record.state].reset;
   }
-  const isReworded = (condition.follows ?? false) && condition.active && record.words !== condition.words;
+  const isReworded =
+    (condition.follows ?? false) && condition.active && !sameMessage(record.words, condition.words);
   if (isReworded) Object.assign(record, { words: condition.words, mend: condition.mend });
   silence(record, condition, elapsedMs);
   if (record.state !== before) record.forMs = 0;

@@ -1,11 +1,13 @@
 // 3b. The batch: fresh water goes over, salt is asked for, dissolved, measured and trimmed, the water is heated if it has
 // to be, and then kept ready. Which stage follows which is the table in `stages.ts`; what each does is in a file of its own.
+
 import type { Plant } from '../../station/plant.ts';
 import type { Wants } from '../guard/commands.ts';
 import { middleL } from '../guard/contents.ts';
 import { circulates } from '../guard/flows.ts';
 import { known } from '../guard/invariant.ts';
 import { AGE_CAP_MS } from '../guard/limits.ts';
+import { message } from '../guard/message.ts';
 import { cameUnasked } from '../guard/salt-balance.ts';
 import { isLinked, watched } from '../guard/watched.ts';
 import { availableL } from './on-hand.ts';
@@ -35,7 +37,7 @@ const AT_WORK: Readonly<Record<Stage, Work>> = {
 export function batch(plant: Plant, draft: State, elapsedMs: number, wants: Wants): void {
   const work = draft.batch;
   supervise(plant, draft, work, targetsOf(plant).batch, elapsedMs);
-  if (work.procedure === 'complete') move(work, 'reset', 'idle');
+  if (work.procedure === 'complete') move(work, 'reset', message('idle'));
   // A trip is water that went where nobody sent it, or may have: what was accepted before it is measured again.
   if (work.cause === 'trip' || (work.accepted && cameUnasked(plant, draft))) work.accepted = false;
   work.stageMs = Math.min(work.stageMs + elapsedMs, AGE_CAP_MS);
@@ -71,7 +73,7 @@ function isInHands(plant: Plant, { batch, routes }: State): boolean {
 function startByItself(plant: Plant, draft: State): void {
   const work = draft.batch;
   if (work.procedure === 'running') return begin(plant, draft);
-  work.words = 'idle';
+  work.words = message('idle');
   if (plant.policy.starts.batch !== 'itself' || !isLinked(plant, draft)) return;
   const quiet = isQuiet(plant, draft, 'transfer');
   if (quiet !== 'no') {
@@ -82,10 +84,10 @@ function startByItself(plant: Plant, draft: State): void {
     availableL(plant, draft) >= chunkL(plant) ||
     middleL(known(draft.vessels, plant.mixingId)) >= plant.process.batch.contentsL;
   if (!enough) {
-    work.words = 'waiting for enough fresh water to begin a batch';
+    work.words = message('waiting-for-fresh-water-to-begin');
     return;
   }
-  if (move(work, 'start', 'a batch begins')) begin(plant, draft);
+  if (move(work, 'start', message('a-batch-begins'))) begin(plant, draft);
 }
 
 /** A person lets a stuck batch go on: trims and budgets begin anew, and what was accepted too long ago is measured again. */

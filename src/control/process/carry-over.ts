@@ -1,8 +1,10 @@
 // A saved state, in the shape of the station that goes on from it. The file may have been changed meanwhile, and another release
 // may have other rows: what still has its place is taken over by its id or its row; what was latched, switched off or half done
 // and has no place any more is named in `lost`, which row I-36 latches until a person has looked.
+
 import type { Plant } from '../../station/plant.ts';
 import { rowOf } from '../guard/interlocks.ts';
+import { type Message, message, sameMessage } from '../guard/message.ts';
 import { unmoved } from './exercise-state.ts';
 import type { State } from './state.ts';
 
@@ -13,25 +15,26 @@ import type { State } from './state.ts';
  */
 export function carriedOver(plant: Plant, fresh: State, saved: State, isSamePlumbing: boolean): State {
   const before = structuredClone(saved);
-  const lost = new Set<string>(before.lost);
+  const lost: Message[] = [...before.lost];
+  const lose = (what: Message): void => {
+    if (!lost.some((one) => sameMessage(one, what))) lost.push(what);
+  };
   const isRow = (key: string): boolean => rowOf(plant, key) !== undefined;
   const isDevice = (id: string): boolean =>
     plant.sensors[id] !== undefined || plant.actuators[id] !== undefined;
   for (const key of Object.keys(before.trips).filter((one) => !isRow(one)))
-    lost.add(`${key} was tripped, and is not in the station file any more`);
+    lose(message('lost-trip', { row: key }));
   for (const id of Object.keys(before.outOfService).filter((one) => !isDevice(one)))
-    lost.add(`${id} was out of service, and is not in the station file any more`);
+    lose(message('lost-out-of-service', { what: id }));
   for (const key of Object.keys(before.proofs.failed).filter((one) => !isRow(one)))
-    lost.add(`the proof test of ${key} had failed, and it is not in the station file any more`);
+    lose(message('lost-failed-proof', { row: key }));
   for (const id of Object.keys(before.exercises.seized).filter((one) => plant.exercises[one] === undefined))
-    lost.add(`${id} was seized, and is not exercised any more`);
+    lose(message('lost-seized', { what: id }));
   for (const [id, { differenceL }] of Object.entries(before.exchange))
-    if (fresh.exchange[id] === undefined && differenceL !== 0)
-      lost.add(`the ledger of ${id} was open, and it is exchanged no more`);
+    if (fresh.exchange[id] === undefined && differenceL !== 0) lose(message('lost-ledger', { what: id }));
   const { batch } = before;
   const keepsBatch = isSamePlumbing || batch.stage === 'idle';
-  if (!keepsBatch)
-    lost.add(`a batch was under way (${batch.stage}), and vessels, routes or sensors are others now`);
+  if (!keepsBatch) lose(message('lost-batch', { stage: batch.stage }));
   const { number, yields } = batch;
   return {
     ...fresh,
@@ -52,7 +55,7 @@ export function carriedOver(plant: Plant, fresh: State, saved: State, isSamePlum
     alarms: only(before.alarms, (alarm) => hasPlace(plant, alarm)),
     tasks: keepsBatch ? only(before.tasks, (id) => plant.vessels[id] !== undefined) : {},
     outOfService: only(before.outOfService, isDevice),
-    lost: [...lost],
+    lost,
     proofs: {
       ...fresh.proofs,
       ...before.proofs,

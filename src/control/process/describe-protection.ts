@@ -1,8 +1,10 @@
 // What of protection people must be able to see at any time: proof tests and when they are due, what is bypassed, how many
 // alarms come. Part of the status; it decides nothing.
+
 import type { Plant } from '../../station/plant.ts';
 import { rowOf } from '../guard/interlocks.ts';
 import { CHATTERING_ALARMS, CHATTERING_MS, FLOOD_ALARMS, STALE_ALARM_MS } from '../guard/limits.ts';
+import { type Message, message } from '../guard/message.ts';
 import { dueInMs, proofWords, provable, type Standing, standingOf } from '../guard/proof-tests.ts';
 import { type ExerciseStanding, exerciseStanding, sinceMoved } from './exercise-news.ts';
 import type { AlarmRecord, State } from './state.ts';
@@ -30,7 +32,7 @@ export interface ProofStatus {
     readonly phase: 'stopping' | 'waiting' | 'returning';
     readonly forSeconds: number;
     /** What to do now. */
-    readonly words: string;
+    readonly words: Message;
   } | null;
 }
 
@@ -47,7 +49,7 @@ export interface ExerciseStatus {
 export interface BypassStatus {
   readonly row: string;
   /** What the row would say. */
-  readonly words: string;
+  readonly words: Message;
   readonly reason: string;
   readonly who: string;
   readonly leftMinutes: number;
@@ -103,7 +105,7 @@ export const exerciseStatus = (plant: Plant, state: State): Readonly<Record<stri
 export const bypassStatus = (plant: Plant, state: State): readonly BypassStatus[] =>
   Object.entries(state.bypasses).map(([row, { reason, who, leftMs }]) => ({
     row,
-    words: rowOf(plant, row)?.words ?? row,
+    words: rowOf(plant, row)?.words ?? message('the-row', { row }),
     reason,
     who,
     leftMinutes: Math.ceil(leftMs / MINUTE_MS),

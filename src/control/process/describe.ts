@@ -1,8 +1,11 @@
 // The state in words and numbers for people and hubs: plain JSON, rounded to what means something. It decides nothing.
+
+import type { Told } from '../../language/told.ts';
 import type { Plant } from '../../station/plant.ts';
 import { feedbackOf, fresh, isFresh, salinityOf } from '../guard/evidence.ts';
 import { rowOf } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
+import { type Message, message, tenths } from '../guard/message.ts';
 import { expectedYield } from '../guard/salt-yield.ts';
 import type { Task } from '../guard/types.ts';
 import {
@@ -20,7 +23,7 @@ import type { AlarmRecord, State, UnitState } from './state.ts';
 
 export interface Why {
   readonly row: string;
-  readonly words: string;
+  readonly words: Message;
 }
 
 export interface Status {
@@ -62,13 +65,16 @@ export interface Status {
   /** Valves that must move now and then. */
   readonly exercises: Readonly<Record<string, ExerciseStatus>>;
   readonly forecast: Forecast;
-  /** What a restart or a lost link left open, in words; empty when everything is known. */
-  readonly unknown: readonly string[];
+  /** What a restart or a lost link left open; empty when everything is known. */
+  readonly unknown: readonly Message[];
 }
+
+/** As it goes over the wire and to pages: sentences, and beside them what they mean. */
+export type ToldStatus = Told<Status>;
 
 export interface UnitStatus {
   readonly procedure: string;
-  readonly words: string;
+  readonly words: Message;
 }
 interface ExchangeStatus {
   readonly step: string;
@@ -200,24 +206,23 @@ const mapped = <A, B>(
 ): Record<string, B> => Object.fromEntries(Object.entries(record).map(([id, item]) => [id, make(item, id)]));
 
 const why = (plant: Plant, keys: readonly string[]): Why[] =>
-  keys.map((key) => ({ row: key, words: rowOf(plant, key)?.words ?? key }));
+  keys.map((key) => ({ row: key, words: rowOf(plant, key)?.words ?? message('the-row', { row: key }) }));
 
 /** What a person is asked: at the mixing vat, where a batch waits; else at any other vessel. */
 const taskNow = (plant: Plant, { tasks }: State): Task | null =>
   [plant.mixingId, ...plant.systemIds].flatMap((id) => tasks[id] ?? [])[0] ?? null;
 
 /** A pump that may be running, a meter that has not spoken since it may have run: what nobody can know yet. */
-function unknowns(plant: Plant, state: State): string[] {
+function unknowns(plant: Plant, state: State): Message[] {
   const open = Object.entries(state.routes).flatMap(([id, pipe]) => {
-    const { name } = known(plant.routes, id);
-    const maybe = pipe.running === 'maybe' ? [`whether ${name} runs`] : [];
+    const maybe = pipe.running === 'maybe' ? [message('whether-route-runs', { route: id })] : [];
     const wide = pipe.pendingMostL - pipe.pendingLeastL > 0.5 && pipe.running !== 'yes';
     return wide
-      ? [...maybe, `up to ${pipe.pendingMostL.toFixed(1)} L that may have passed by ${name}`]
+      ? [...maybe, message('may-have-passed', { volumeL: tenths(pipe.pendingMostL), route: id })]
       : maybe;
   });
   const wide = Object.entries(state.vessels).filter(
     ([id, held]) => held.mostL - held.leastL > known(plant.vessels, id).capacityL / 2,
   );
-  return [...state.lost, ...open, ...wide.map(([id]) => `the contents of ${known(plant.vessels, id).name}`)];
+  return [...state.lost, ...open, ...wide.map(([id]) => message('contents-of', { vessel: id }))];
 }

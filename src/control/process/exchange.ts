@@ -7,6 +7,7 @@
 // that is forbidden turns to the supply with what was drained. A supply that is forbidden ends as well; what the system is
 // still owed stands in the ledger, keeps the top-off inhibited, holds nothing else up, and is delivered before anything
 // more is drained.
+
 import type { ExchangeTargets, Plant, Route } from '../../station/plant.ts';
 import type { Wants } from '../guard/commands.ts';
 import { doubtOfL } from '../guard/flows.ts';
@@ -14,6 +15,7 @@ import { forbiddenBy, isAllowed, rowOf } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { isUncertain, ledgersOf, sidesOf } from '../guard/ledger.ts';
 import { AGE_CAP_MS } from '../guard/limits.ts';
+import { type Message, message, tenths } from '../guard/message.ts';
 import { isLinked } from '../guard/watched.ts';
 import { isInStep, isOwed, MEANT_L, wantedL } from './demand.ts';
 import { deliverableL } from './on-hand.ts';
@@ -43,8 +45,8 @@ function one(plant: Plant, draft: State, systemId: string, elapsedMs: number, wa
   const dayL = aims.perDayShare * volumeL;
   work.restMs = work.step === 'rest' ? Math.min(work.restMs + elapsedMs, AGE_CAP_MS) : 0;
   if (work.procedure === 'idle' && isLinked(plant, draft) && plant.policy.starts.exchange === 'itself')
-    move(work, 'start', 'exchange begins');
-  if (work.procedure === 'complete') move(work, 'reset', 'idle');
+    move(work, 'start', message('exchange-begins'));
+  if (work.procedure === 'complete') move(work, 'reset', message('idle'));
   if (!isRunning(work)) return;
   // What was missed is caught up, but never more than a day's worth: nobody wants a week's water at once.
   work.dueL = Math.min(work.dueL + (elapsedMs / DAY_MS) * dayL, Math.max(dayL, dayL > 0 ? aims.stepL : 0));
@@ -59,7 +61,7 @@ function one(plant: Plant, draft: State, systemId: string, elapsedMs: number, wa
 function askForLook(plant: Plant, draft: State, systemId: string): void {
   if (ledgersOf(plant)[systemId] === undefined) return;
   const { name, volumeL } = known(plant.vessels, systemId);
-  const words = `Look at the level of the ${name}. Bring it to where it stands with ${volumeL.toFixed(0)} L in it, then say that the level is right.`;
+  const words = message('task-look', { vessel: name, volumeL });
   draft.tasks[systemId] = isUncertain(plant, draft, systemId, 'drain')
     ? { task: 'look', vessel: systemId, massKg: null, words }
     : null;
@@ -115,22 +117,24 @@ function begin(
     return;
   }
   if (!batchIsReady(draft)) {
-    work.words = 'waiting for a batch';
+    work.words = message('waiting-for-batch');
     return;
   }
   if (deliverableL(plant, draft) < neededL) {
-    work.words = 'waiting for the next batch: not enough is left for a step';
+    work.words = message('waiting-for-next-batch');
     return;
   }
   const other = busyWith(draft, systemId);
   if (other !== undefined) {
-    work.words = `waiting: the water change of the ${known(plant.vessels, other).name} is under way`;
+    work.words = message('waiting-for-other-system', { vessel: other });
     return;
   }
   const ways = owed ? [supply] : [drain, supply];
   const blocker = ways.flatMap(({ id }) => forbiddenBy(draft, id))[0];
   if (blocker !== undefined) {
-    work.words = `waiting: ${rowOf(plant, blocker)?.words ?? blocker}`;
+    work.words = message('waiting-because', {
+      why: rowOf(plant, blocker)?.words ?? message('the-row', { row: blocker }),
+    });
     return;
   }
   if (owed) {
@@ -147,15 +151,16 @@ function begin(
   });
 }
 
-/** Nothing is due yet, or the step before was too short a time ago: in words; null: a step may begin. */
-function restsFor(plant: Plant, draft: State, systemId: string, aims: ExchangeTargets): string | null {
+/** Nothing is due yet, or the step before was too short a time ago; null: a step may begin. */
+function restsFor(plant: Plant, draft: State, systemId: string, aims: ExchangeTargets): Message | null {
   const work = known(draft.exchange, systemId);
   if (wantedL(plant, draft, systemId) === 0)
-    return aims.perDayShare > 0 ? 'resting until the next step is due' : 'waiting for a request';
-  if (work.requestedL > MEANT_L) return work.restMs < aims.settleMs ? 'settling between steps' : null;
+    return aims.perDayShare > 0 ? message('resting-until-due') : message('waiting-for-request');
+  if (work.requestedL > MEANT_L)
+    return work.restMs < aims.settleMs ? message('settling-between-steps') : null;
   // What was missed is caught up at twice the day's pace, not in one go.
   const paceMs = (aims.stepL / (aims.perDayShare * known(plant.vessels, systemId).volumeL)) * DAY_MS;
-  if (work.restMs < paceMs / 2) return 'resting between two steps';
+  if (work.restMs < paceMs / 2) return message('resting-between-steps');
   const quiet = isQuiet(plant, draft, 'exchange');
   return quiet === 'no' ? null : quietWords(quiet);
 }
@@ -165,7 +170,7 @@ function drainStep(draft: State, work: ExchangeState, drain: Route, wants: Wants
     work.step = 'supply';
     return;
   }
-  work.words = `draining: ${missingL.toFixed(1)} L to go`;
+  work.words = message('draining-to-go', { volumeL: tenths(missingL) });
   wants.targets.push(drain.id);
 }
 
@@ -175,10 +180,10 @@ function supplyStep(plant: Plant, draft: State, work: ExchangeState, supply: Rou
     // What is still owed keeps its step: rows I-22 and I-42 know by it that the drain was meant.
     const stepL = isDone ? 0 : work.differenceL;
     Object.assign(work, { step: 'rest', stepL, restMs: 0, stepRequested: !isDone && work.stepRequested });
-    work.words = isDone ? 'a step is done' : 'a step ended before all was delivered: the rest comes first';
+    work.words = isDone ? message('step-is-done') : message('step-ended-early');
     return;
   }
-  work.words = `delivering: ${work.differenceL.toFixed(1)} L to go`;
+  work.words = message('delivering-to-go', { volumeL: tenths(work.differenceL) });
   wants.targets.push(supply.id);
 }
 

@@ -7,6 +7,7 @@
 // touches its ways is wanted, held or not proven off; row I-34 forbids it the moment that changes, and row I-35 keeps
 // everything away from it until it is proven shut. A valve that did not follow is told as seized. Where no second valve
 // holds the water back the service never moves it: a person is asked.
+
 import type { Exercise } from '../../station/exercise.ts';
 import type { Plant } from '../../station/plant.ts';
 import type { Wants } from '../guard/commands.ts';
@@ -14,6 +15,7 @@ import { feedbackOf, isFresh } from '../guard/evidence.ts';
 import { rowOf } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { EXERCISE_FOLD_MS, EXERCISE_PAUSE_MS, PROOF_AGE_CAP_MS } from '../guard/limits.ts';
+import { type Message, message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import { disturbing, exercisedBySelf, exerciseOf } from '../guard/row-kinds.ts';
 import type { Effect } from '../guard/types.ts';
@@ -112,10 +114,10 @@ function moved(plant: Plant, draft: State, id: string): void {
 }
 
 /** A person has opened and shut it by hand. @returns null, or why that can't be noted */
-export function movedByHand(plant: Plant, draft: State, id: string, who: string): string | null {
-  if (plant.exercises[id] === undefined) return `there is no valve '${id}' that is exercised`;
-  if (who.trim() === '') return 'say who moved it';
-  if (draft.exercises.run?.valve === id) return 'it is being exercised now';
+export function movedByHand(plant: Plant, draft: State, id: string, who: string): Message | null {
+  if (plant.exercises[id] === undefined) return message('no-such-valve', { what: id });
+  if (who.trim() === '') return message('say-who-moved');
+  if (draft.exercises.run?.valve === id) return message('valve-in-exercise');
   moved(plant, draft, id);
   return null;
 }
@@ -128,7 +130,7 @@ function begin(plant: Plant, draft: State, wants: Wants): readonly Effect[] {
   if (id === undefined) return NOTHING;
   wants.targets.push(exerciseOf(id));
   change(draft, { run: { valve: id, phase: 'opening', forMs: 0, broken: false } });
-  return told(plant, id, 'begins');
+  return told(id, message('exercise-begins'));
 }
 
 /** The rows had nothing against it a moment ago; nothing near it is wanted or held; and it is shut for certain. */
@@ -169,12 +171,12 @@ function goOn(plant: Plant, draft: State, run: ExerciseRun, wants: Wants): reado
   if (phase === 'closing') return close(plant, draft, run);
   const forbidding = draft.verdicts[exerciseOf(valve)] ?? [];
   if (forbidding.some((key) => rowOf(plant, key)?.means === 'disobeys' && key.split('/')[1] === valve))
-    return seize(plant, draft, run, 'shut');
+    return seize(draft, run, 'shut');
   if (forbidding.length > 0 || !isLinked(plant, draft) || !isLeftAlone(plant, draft, valve)) {
     change(draft, { run: { ...run, phase: 'closing', forMs: 0, broken: true }, pauseMs: EXERCISE_PAUSE_MS });
-    return told(plant, valve, 'was broken off: something else mattered more');
+    return told(valve, message('exercise-broken-off'));
   }
-  if (phase === 'opening' && run.forMs > patienceMs(plant, valve)) return seize(plant, draft, run, 'shut');
+  if (phase === 'opening' && run.forMs > patienceMs(plant, valve)) return seize(draft, run, 'shut');
   const isOpen = draft.exercises.opened.includes(valve);
   if (phase === 'open' && run.forMs >= known(plant.exercises, valve).opensForMs) {
     change(draft, { run: { ...run, phase: 'closing', forMs: 0 } });
@@ -190,12 +192,12 @@ function close(plant: Plant, draft: State, run: ExerciseRun): readonly Effect[] 
   const device = known(draft.devices, run.valve);
   if (!device.on && device.provenOff) {
     change(draft, { run: null });
-    return told(plant, run.valve, run.broken ? 'over: it is proven shut' : 'done: it opened and shut');
+    return told(run.valve, run.broken ? message('exercise-over') : message('exercise-done'));
   }
   const waited = isLinked(plant, draft) ? run : { ...run, forMs: 0 };
   change(draft, { run: waited });
   if (waited.forMs <= patienceMs(plant, run.valve)) return NOTHING;
-  return seize(plant, draft, run, 'open');
+  return seize(draft, run, 'open');
 }
 
 /** What an answer may take: its travel, heard at the latest when the device speaks again. */
@@ -205,19 +207,15 @@ function patienceMs(plant: Plant, id: string): number {
 }
 
 /** It did not follow. One that may be open is over at once; one that did not open is told to shut first. */
-function seize(plant: Plant, draft: State, run: ExerciseRun, at: 'shut' | 'open'): readonly Effect[] {
+function seize(draft: State, run: ExerciseRun, at: 'shut' | 'open'): readonly Effect[] {
   change(draft, {
     run: at === 'open' ? null : { ...run, phase: 'closing', forMs: 0, broken: true },
     seized: { ...draft.exercises.seized, [run.valve]: at },
     pauseMs: EXERCISE_PAUSE_MS,
   });
-  return told(
-    plant,
-    run.valve,
-    at === 'shut' ? 'failed: it was not seen to open' : 'failed: it was not seen to shut',
-  );
+  return told(run.valve, at === 'shut' ? message('exercise-not-opened') : message('exercise-not-shut'));
 }
 
-const told = (plant: Plant, id: string, words: string): readonly Effect[] => [
-  { do: 'record', about: 'exercise', words: `exercise of ${known(plant.exercises, id).name}: ${words}` },
+const told = (id: string, how: Message): readonly Effect[] => [
+  { do: 'record', about: 'exercise', words: message('exercise-of', { valve: id, how }) },
 ];

@@ -1,17 +1,19 @@
 // When: how long each remaining part of a batch takes, and why; when the reserve is restored; how a large exchange goes.
 // Estimates for people, from usual flows and the engineering room's formulas. No decision rests on them.
+
 import { heatingTime } from '../../engineering/heat.ts';
 import type { Plant } from '../../station/plant.ts';
 import { middleL } from '../guard/contents.ts';
 import { fresh, probeOf } from '../guard/evidence.ts';
 import { known } from '../guard/invariant.ts';
+import { type Message, message, tenths, whole } from '../guard/message.ts';
 import { availableL, deliverableL, reserveShareOf, transferRoute } from './on-hand.ts';
 import { STAGES } from './stages.ts';
 import type { Stage, State } from './state.ts';
 
 export interface Part {
   readonly phase: 'transfer' | 'mix' | 'heat' | 'exchange';
-  readonly words: string;
+  readonly words: Message;
   /** Null: nobody can say, a person is needed. */
   readonly lastsMs: number | null;
 }
@@ -66,48 +68,51 @@ function stagesOf(plant: Plant, state: State): Readonly<Record<Timed, Part>> {
     transfer: { phase: 'transfer', ...transferTime(plant, state) },
     'mix/assess': {
       phase: 'mix',
-      words: 'measuring what is in the vat',
+      words: message('measuring-the-vat'),
       lastsMs: left('mix/assess', probeOf(plant, plant.mixingId) ? settleMs : 0),
     },
     'mix/salt': { phase: 'mix', ...saltTime(plant, state) },
-    'mix/dissolve': { phase: 'mix', words: 'dissolving', lastsMs: left('mix/dissolve', dissolveMs) },
+    'mix/dissolve': { phase: 'mix', words: message('dissolving'), lastsMs: left('mix/dissolve', dissolveMs) },
     'mix/measure': {
       phase: 'mix',
-      words: 'settling and measuring',
+      words: message('settling-and-measuring'),
       lastsMs: left('mix/measure', settleMs + steadyOverMs),
     },
     heat: { phase: 'heat', ...heatTime(plant, state) },
   };
 }
 
-function transferTime(plant: Plant, state: State): { words: string; lastsMs: number } {
+function transferTime(plant: Plant, state: State): { words: Message; lastsMs: number } {
   const route = transferRoute(plant);
   const missingL = Math.max(0, plant.process.batch.contentsL - middleL(known(state.vessels, plant.mixingId)));
-  if (route === undefined || missingL === 0) return { words: 'nothing to move', lastsMs: 0 };
+  if (route === undefined || missingL === 0) return { words: message('nothing-to-move'), lastsMs: 0 };
   const pumpMs = (missingL / route.flowUsualLpm) * MINUTE_MS;
   const lackingL = Math.max(0, missingL - availableL(plant, state));
   const refill = Object.values(plant.routes).find((r) => r.purpose === 'refill');
   const waitMs = refill && lackingL > 0 ? (lackingL / refill.flowUsualLpm) * MINUTE_MS : 0;
   const words =
     waitMs > 0
-      ? `moving ${missingL.toFixed(0)} L, ${lackingL.toFixed(0)} L of it not purified yet`
-      : `moving ${missingL.toFixed(0)} L`;
+      ? message('moving-unpurified', { volumeL: whole(missingL), lackingL: whole(lackingL) })
+      : message('moving', { volumeL: whole(missingL) });
   return { words, lastsMs: Math.round(pumpMs + waitMs) };
 }
 
-function saltTime(plant: Plant, state: State): { words: string; lastsMs: number | null } {
+function saltTime(plant: Plant, state: State): { words: Message; lastsMs: number | null } {
   const doser = Object.values(plant.dosers).find((d) => d.vessel === plant.mixingId);
-  if (doser === undefined) return { words: 'a person adds the salt', lastsMs: null };
+  if (doser === undefined) return { words: message('person-adds-salt'), lastsMs: null };
   const leftKg = Math.max(0, state.batch.askedKg - state.batch.saltAddedNowKg);
-  return { words: 'dosing the salt', lastsMs: Math.round((leftKg / doser.rateKgPerMin) * MINUTE_MS) };
+  return {
+    words: message('dosing-the-salt'),
+    lastsMs: Math.round((leftKg / doser.rateKgPerMin) * MINUTE_MS),
+  };
 }
 
-function heatTime(plant: Plant, state: State): { words: string; lastsMs: number } {
+function heatTime(plant: Plant, state: State): { words: Message; lastsMs: number } {
   const heater = Object.values(plant.heaters).find((h) => h.vessel === plant.mixingId);
   const aims = plant.process.temperature;
   const celsius = fresh(plant, state, known(plant.vessels, plant.mixingId).temperature);
   if (!heater || aims === null || celsius === null || celsius >= aims.targetC - aims.toleranceK)
-    return { words: 'no heating', lastsMs: 0 };
+    return { words: message('no-heating'), lastsMs: 0 };
   const litres = Math.max(plant.process.batch.contentsL, middleL(known(state.vessels, plant.mixingId)));
   const time = heatingTime(
     litres,
@@ -120,10 +125,10 @@ function heatTime(plant: Plant, state: State): { words: string; lastsMs: number 
   );
   return time.kind === 'reached'
     ? {
-        words: `heating from ${celsius.toFixed(1)} degC, if the exchange needs it`,
+        words: message('heating-from', { temperatureC: tenths(celsius) }),
         lastsMs: Math.round(time.hours * 60 * MINUTE_MS),
       }
-    : { words: 'the heater is too weak to reach the target', lastsMs: 0 };
+    : { words: message('heater-too-weak'), lastsMs: 0 };
 }
 
 function reserveInMs(plant: Plant, state: State, share: number): number | null {
@@ -160,7 +165,7 @@ export function timetable(plant: Plant, state: State, systemId: string): readonl
     if (nowL > 0)
       parts.push({
         phase: 'exchange',
-        words: `exchanging ${nowL.toFixed(0)} L`,
+        words: message('exchanging', { volumeL: whole(nowL) }),
         lastsMs: Math.round(nowL * perLitreMs),
       });
     leftL -= nowL;
@@ -181,11 +186,15 @@ function nextBatch(plant: Plant, state: State, already: number): readonly Part[]
   const waitMs = refill ? (Math.max(0, contentsL - haveL) / refill.flowUsualLpm) * MINUTE_MS : 0;
   const pumpMs = route ? (contentsL / route.flowUsualLpm) * MINUTE_MS : 0;
   return [
-    { phase: 'transfer', words: `moving ${contentsL.toFixed(0)} L`, lastsMs: Math.round(pumpMs + waitMs) },
+    {
+      phase: 'transfer',
+      words: message('moving', { volumeL: whole(contentsL) }),
+      lastsMs: Math.round(pumpMs + waitMs),
+    },
     { phase: 'mix', ...saltTime(plant, state) },
     {
       phase: 'mix',
-      words: 'dissolving, settling and measuring',
+      words: message('dissolving-and-measuring'),
       lastsMs: dissolveMs + 2 * settleMs + steadyOverMs,
     },
     { phase: 'heat', ...heatTime(plant, state) },

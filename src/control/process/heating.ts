@@ -1,8 +1,10 @@
 // Must the batch be heated, and how long may that take? The formula is the engineering room's.
+
 import { heatingTime } from '../../engineering/heat.ts';
 import type { Plant } from '../../station/plant.ts';
 import { known } from '../guard/invariant.ts';
 import { HEAT_TIME_GRACE } from '../guard/limits.ts';
+import { hundredths, type Message, message, tenths } from '../guard/message.ts';
 import { systemShiftK } from '../guard/rows.ts';
 import { temperatureC } from './mixing.ts';
 import type { State } from './state.ts';
@@ -11,7 +13,7 @@ const HOUR_MS = 3_600_000;
 
 export interface Heating {
   readonly kind: 'warm' | 'cold' | 'unknown';
-  readonly words: string;
+  readonly words: Message;
 }
 
 /**
@@ -21,24 +23,29 @@ export interface Heating {
 export function heatingNeeded(plant: Plant, draft: State, budget: boolean): Heating {
   const work = draft.batch;
   const aims = plant.process.temperature;
-  if (aims === null) return { kind: 'warm', words: 'no temperature target' };
+  if (aims === null) return { kind: 'warm', words: message('no-temperature-target') };
   const celsius = temperatureC(plant, draft);
-  if (celsius === null) return { kind: 'unknown', words: 'waiting for the temperature of the mixing vat' };
+  if (celsius === null) return { kind: 'unknown', words: message('waiting-for-temperature') };
   const shifts = Object.keys(plant.process.exchange).map((id) => systemShiftK(plant, draft, id, celsius));
   work.systemShiftK = shifts.reduce((most, k) => (Math.abs(k) > Math.abs(most) ? k : most), 0);
   const started = work.heatBudgetMs > 0;
-  const shown = `${celsius.toFixed(1)} degC`;
   // Once begun, heating goes on to the target; the tolerance decides only whether to begin.
   if (celsius >= aims.targetC - (started ? aims.toleranceK / 4 : aims.toleranceK))
-    return { kind: 'warm', words: `warm enough: ${shown}` };
+    return { kind: 'warm', words: message('warm-enough', { temperatureC: tenths(celsius) }) };
   const slow = Math.abs(work.systemShiftK) <= aims.systemMayMoveK && celsius >= aims.leastC;
   if (slow && !started)
     return {
       kind: 'warm',
-      words: `not heated: at ${shown} a day's exchange moves the system by ${work.systemShiftK.toFixed(2)} K`,
+      words: message('not-heated', {
+        temperatureC: tenths(celsius),
+        differenceK: hundredths(work.systemShiftK),
+      }),
     };
   if (budget) work.heatBudgetMs = heatBudgetMs(plant, draft, celsius);
-  return { kind: 'cold', words: `heating: ${shown}, target ${aims.targetC.toFixed(1)} degC` };
+  return {
+    kind: 'cold',
+    words: message('heating-to', { temperatureC: tenths(celsius), targetC: aims.targetC }),
+  };
 }
 
 function heatBudgetMs(plant: Plant, draft: State, celsius: number): number {

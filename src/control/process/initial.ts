@@ -1,9 +1,11 @@
 // How the core's memory begins: `initial` knows nothing and has nothing proven off; `restored` is what a saved state is worth
 // after a gap. Each shape of `state.ts` begins here and nowhere else.
+
 import type { Actuator, Plant, Route, Vessel } from '../../station/plant.ts';
 import { moveBooks } from '../guard/float-books.ts';
 import { known } from '../guard/invariant.ts';
 import { AGE_CAP_MS } from '../guard/limits.ts';
+import { type Message, message } from '../guard/message.ts';
 import type { ProofState } from '../guard/proof-state.ts';
 import type {
   DeviceState,
@@ -75,7 +77,7 @@ function isInPulses(plant: Plant, meter: string | null): boolean {
 const unit = (restarts: number): UnitState => ({
   procedure: 'idle',
   cause: null,
-  words: 'idle',
+  words: message('idle'),
   forMs: 0,
   freshMs: 0,
   restarts,
@@ -226,9 +228,9 @@ export function initial(plant: Plant): State {
 
 /**
  * What a service knows whose memory of this station is lost: nothing, and that nothing moves before a person has looked.
- * @param lost why, in words
+ * @param lost why
  */
-export const forgetful = (plant: Plant, lost: string): State => ({ ...initial(plant), lost: [lost] });
+export const forgetful = (plant: Plant, lost: Message): State => ({ ...initial(plant), lost: [lost] });
 
 /**
  * A saved state after the service was gone for `gapMs` (null: nobody knows). Records survive (trips, the batch, the
@@ -303,6 +305,6 @@ function holdAfterGap(work: UnitState): void {
     cause,
     forMs: 0,
     freshMs: 0,
-    words: 'held: the service was away',
+    words: message('service-was-away'),
   });
 }

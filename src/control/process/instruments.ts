@@ -1,16 +1,18 @@
 // Who measures the salinity of the mixing vat, the probe or a person, with which instrument; and the sheet that asks a person for
 // it. What becomes of a number is in `measuring.ts`.
+
 import type { Plant } from '../../station/plant.ts';
 import { probeOf, salinityOf } from '../guard/evidence.ts';
 import { known } from '../guard/invariant.ts';
 import { PROBE_PATIENCE_MS, SECOND_INSTRUMENT } from '../guard/limits.ts';
+import { isMessage, type Message, message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import type { State } from './state.ts';
 
 /** One word about the salinity, and whose it is. */
 export interface Measured {
   readonly salinity: number;
-  /** In the words of the sentence: `the probe`, or the instrument that a person named. */
+  /** `PROBE`, or the instrument that a person named. */
   readonly by: string;
 }
 export const PROBE = 'the probe';
@@ -60,46 +62,45 @@ export function byHand(plant: Plant, draft: State): Measured | null {
   return measured !== null && measuredAgeMs < servesMs ? { salinity: measured, by: instrument } : null;
 }
 
-const asking = (why: string): string => `${why}: a person is asked to measure`;
-
 /** The sheet that hangs there already, where only its numbers waver: nobody is asked anew by a probe's noise. */
-function steadied(before: string, now: string): string {
-  const told = before.slice(0, before.lastIndexOf(': '));
-  if (before !== asking(told)) return now;
-  const [who, what] = saidIn(told);
-  const [by, which] = saidIn(now);
-  return who === by && Math.abs(what - which) <= SECOND_INSTRUMENT ? told : now;
+function steadied({ id, values }: Message, now: Message): Message {
+  const told = values.why;
+  if (id !== 'asked-to-measure' || !isMessage(told)) return now;
+  const [was, is] = [saidIn(told), saidIn(now)];
+  const isOfOne = was.id === 'instrument-says' && was.values.instrument === is.values.instrument;
+  if (!isOfOne) return now;
+  const offBy = Math.abs(Number(was.values.salinity) - Number(is.values.salinity));
+  return offBy <= SECOND_INSTRUMENT ? told : now;
 }
 
-/** Whose number a reason is about, and that number; a reason without one stands for itself. */
-function saidIn(reason: string): readonly [string, number] {
-  const said = /^(.*?) says (\d+(?:\.\d+)?)/u.exec(reason);
-  return said === null ? [reason, 0] : [said[1] ?? '', Number(said[2])];
+/** What a reason begins with: whose number it is about, and that number; a reason without one stands for itself. */
+function saidIn(reason: Message): Message {
+  const first = reason.values.says ?? reason.values.doubt;
+  return isMessage(first) ? saidIn(first) : reason;
 }
 
 /** Hangs up the task; the reason says what it is for. */
-export function ask(plant: Plant, draft: State, reason: string, except: string): void {
-  const why = steadied(draft.batch.words, reason);
-  const vat = known(plant.vessels, plant.mixingId).name;
-  const words =
+export function ask(plant: Plant, draft: State, reason: Message | null, except: string): void {
+  const why = reason === null ? null : steadied(draft.batch.words, reason);
+  const task =
     except === ''
-      ? `Measure the salinity of the ${vat} while it circulates, and report the value with the instrument and its temperatures.`
-      : `Measure the salinity of the ${vat} while it circulates, with another instrument than ${except}, and report the value with the instrument and its temperatures.`;
+      ? message('task-measure', { vessel: plant.mixingId })
+      : message('task-measure-with-another', { vessel: plant.mixingId, instrument: except });
   draft.tasks[plant.mixingId] = {
     task: 'measure-salinity',
     vessel: plant.mixingId,
     massKg: null,
-    words: why === '' ? words : `${why}. ${words}`,
+    words: why === null ? task : message('task-measure-because', { why, task }),
   };
-  draft.batch.words = why === '' ? 'asked for a measurement of the salinity' : asking(why);
+  draft.batch.words = why === null ? message('asked-for-measurement') : message('asked-to-measure', { why });
 }
 
-const DEAD = 'the probe has given no valid reading for some minutes';
+const DEAD = message('probe-is-dead');
 
 /** A person's number of this stage, asked for where there is none. */
 export function askByHand(plant: Plant, draft: State): Measured | null {
   const hand = byHand(plant, draft);
-  if (hand === null) ask(plant, draft, isProbeDead(plant, draft) ? DEAD : '', draft.batch.doubtedBy);
+  if (hand === null) ask(plant, draft, isProbeDead(plant, draft) ? DEAD : null, draft.batch.doubtedBy);
   return hand;
 }
 

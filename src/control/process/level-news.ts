@@ -1,8 +1,10 @@
 // The alarms of a living system that stays too low or too high: what lives in it has too little water, or it runs over.
+
 import type { Plant } from '../../station/plant.ts';
 import { known } from '../guard/invariant.ts';
 import { SYSTEM_LEVEL_PATIENCE_MS } from '../guard/limits.ts';
 import { isHigh, isLow } from '../guard/living.ts';
+import { type Message, message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import type { Priority } from '../guard/types.ts';
 import type { State } from './state.ts';
@@ -12,27 +14,25 @@ export interface LevelNews {
   readonly active: boolean;
   readonly priority: Priority;
   readonly afterMs: number;
-  readonly words: string;
-  readonly mend: string;
+  readonly words: Message;
+  readonly mend: Message;
 }
 
 const watched = perPlant((plant) =>
   plant.systemIds.flatMap((id) => {
     const system = known(plant.vessels, id);
-    const { name } = system;
-    const hours = (SYSTEM_LEVEL_PATIENCE_MS / 3_600_000).toFixed(0);
     return [
       {
         alarm: `A-09/${id}/low`,
         holds: isLow(plant, system),
-        words: `the ${name} has been low for more than ${hours} h`,
-        mend: `What lives in the ${name} has too little water. Look for a leak, a bucket, a return pump that stopped, or a top-off that failed. Bring water by hand: purified where it evaporated, salted where it was lost.`,
+        words: message('system-low-for', { vessel: id, durationMs: SYSTEM_LEVEL_PATIENCE_MS }),
+        mend: message('mend-system-low-for', { vessel: id }),
       },
       {
         alarm: `A-09/${id}/high`,
         holds: isHigh(plant, system),
-        words: `the ${name} has been high for more than ${hours} h`,
-        mend: `The ${name} may run over. Look whether its return pump runs, its own top-off is shut and nothing else brings water; draw off by hand what is too much.`,
+        words: message('system-high-for', { vessel: id, durationMs: SYSTEM_LEVEL_PATIENCE_MS }),
+        mend: message('mend-system-high-for', { vessel: id }),
       },
     ];
   }),

@@ -1,6 +1,7 @@
 // What was measured in the mixing vat, and whether that is believed. Every number is held against the salt's balance; what the
 // balance does not explain, and what it can not tell, wants a second, different instrument. Until that agrees nothing is accepted:
 // so nothing is heated and nothing delivered.
+
 import { BRINE_SALINITY } from '../../engineering/properties.ts';
 import { PRACTICAL_SALINITY } from '../../engineering/seawater.ts';
 import type { Plant } from '../../station/plant.ts';
@@ -12,6 +13,7 @@ import {
   STEADY_PATIENCE,
   TENTH,
 } from '../guard/limits.ts';
+import { hundredths, type Message, message, tenths, whole } from '../guard/message.ts';
 import { anchor, type SaltRange, saltRange } from '../guard/salt-balance.ts';
 import {
   agreeWithin,
@@ -30,6 +32,8 @@ import { inFormulas, temperatureC, waterForTrim } from './mixing.ts';
 import type { BatchState, State } from './state.ts';
 import { learnYield, saltedTo } from './yield-of-batch.ts';
 
+const MINUTE_MS = 60_000;
+
 /** What is in the vat before salting: measured, or known from the balance; null: not yet. */
 export function measuredBefore(plant: Plant, draft: State): Measured | null {
   const work = draft.batch;
@@ -38,7 +42,7 @@ export function measuredBefore(plant: Plant, draft: State): Measured | null {
     const settled = work.circulatedMs >= plant.process.batch.settleMs;
     if (settled && water.probe !== null && water.probeAgeMs === 0)
       return { salinity: water.probe, by: PROBE };
-    work.words = 'circulating, to measure what is in the vat';
+    work.words = message('circulating-to-measure');
     return null;
   }
   const range = saltRange(plant, draft);
@@ -51,15 +55,15 @@ const tells = (plant: Plant, { least, most }: SaltRange): boolean =>
   most - least <= 2 * Math.max(TENTH * plant.process.salinity.target, SECOND_INSTRUMENT);
 
 export type Judged =
-  | { readonly kind: 'waiting'; readonly words: string }
-  | { readonly kind: 'stuck'; readonly words: string }
+  | { readonly kind: 'waiting'; readonly words: Message }
+  | { readonly kind: 'stuck'; readonly words: Message }
   | ({ readonly kind: 'measured' } & Measured);
 
 /** The salinity of the finished mix: settled, steady for long enough, and measured now. */
 export function judgeSalinity(plant: Plant, draft: State): Judged {
   const work = draft.batch;
   const { settleMs, steadyOverMs } = plant.process.batch;
-  if (work.circulatedMs < settleMs) return { kind: 'waiting', words: 'settling before the measurement' };
+  if (work.circulatedMs < settleMs) return { kind: 'waiting', words: message('settling-before-measurement') };
   if (measuredByPerson(plant, draft)) {
     const hand = askByHand(plant, draft);
     return hand === null ? { kind: 'waiting', words: work.words } : { kind: 'measured', ...hand };
@@ -72,33 +76,30 @@ export function judgeSalinity(plant: Plant, draft: State): Judged {
   if (work.stageMs > Math.max(patienceMs, 0) && work.circulatedMs > patienceMs)
     return {
       kind: 'stuck',
-      words:
-        'the salinity does not become steady, or can not be read: clean the probe, see whether salt lies on the bottom; far too much salt reads as nothing',
+      words: message('salinity-not-steady'),
     };
   if (work.stageMs > patienceMs + PERSON_PATIENCE_MS)
     return {
       kind: 'stuck',
-      words: 'the salinity could not be measured: circulation or the probe is missing',
+      words: message('salinity-not-measurable'),
     };
-  const now = water.probe === null || water.probeAgeMs > 0 ? 'no valid reading' : water.probe.toFixed(2);
+  const durationMs = MINUTE_MS * tenths(water.steadyMs / MINUTE_MS);
   return {
     kind: 'waiting',
-    words: `measuring: ${now}, steady for ${(water.steadyMs / 60_000).toFixed(1)} min`,
+    words:
+      water.probe === null || water.probeAgeMs > 0
+        ? message('measuring-nothing', { durationMs })
+        : message('measuring-steady', { salinity: hundredths(water.probe), durationMs }),
   };
 }
 
 /** The probe reads what no practical salinity has: a person says how much it is, with a sample that they thin. */
 function beyond(plant: Plant, draft: State): Judged {
   const work = draft.batch;
-  const shown = 'the probe reads more than practical salinity reaches (42)';
+  const shown = message('probe-beyond-scale');
   const hand = byHand(plant, draft);
   if (hand === null || isProbe(plant, hand.by)) {
-    ask(
-      plant,
-      draft,
-      `${shown}. Thin a sample with a known share of fresh water where an instrument ends`,
-      '',
-    );
+    ask(plant, draft, message('thin-a-sample', { says: shown }), '');
     return { kind: 'waiting', words: work.words };
   }
   if (hand.salinity > PRACTICAL_SALINITY.most - agreeWithin(plant)) {
@@ -107,7 +108,11 @@ function beyond(plant: Plant, draft: State): Judged {
   }
   return {
     kind: 'stuck',
-    words: `${shown}, ${hand.by} says ${hand.salinity.toFixed(2)}: measure again, clean and calibrate the probe, then restart`,
+    words: message('probe-beyond-scale-contradicted', {
+      says: shown,
+      instrument: hand.by,
+      salinity: hundredths(hand.salinity),
+    }),
   };
 }
 
@@ -126,7 +131,7 @@ function agreed(plant: Plant, draft: State, one: number, other: number): void {
 export type Doubt =
   | { readonly kind: 'none'; readonly salinity: number }
   | { readonly kind: 'asked' }
-  | { readonly kind: 'stuck'; readonly words: string };
+  | { readonly kind: 'stuck'; readonly words: Message };
 
 /** Before any salt: can the water hold what was measured? Where it can, the balance is so much narrower from now on. */
 export function doubtUnsalted(plant: Plant, draft: State, measured: Measured): Doubt {
@@ -145,49 +150,50 @@ export function doubtUnsalted(plant: Plant, draft: State, measured: Measured): D
 export const doubtSalinity = (plant: Plant, draft: State, measured: Measured): Doubt =>
   doubted(plant, draft, measured, (...of) => unexplained(...of) ?? untold(...of));
 
-type Why = (plant: Plant, draft: State, measured: Measured) => string | null;
+type Why = (plant: Plant, draft: State, measured: Measured) => Message | null;
 
 /** The balance does not allow it, or a person's number of a moment ago contradicts it. */
 const unexplained: Why = (plant, draft, { salinity, by }) => {
   const { least, most } = saltRange(plant, draft);
-  const says = `${by} says ${salinity.toFixed(1)}`;
+  const says = message('instrument-says', { instrument: by, salinity: tenths(salinity) });
   if (salinity > most + SECOND_INSTRUMENT || salinity < least - SECOND_INSTRUMENT) {
-    const allowed = `${says}, and the salt and the water that went in allow ${least.toFixed(1)} to ${most.toFixed(1)}`;
+    const allowed = message('not-allowed-by-balance', {
+      says,
+      leastSalinity: tenths(least),
+      mostSalinity: tenths(most),
+    });
     return withWayOut(plant, draft, allowed, salinity);
   }
   const work = draft.batch;
   const contradicts = work.doubted !== null && Math.abs(work.doubted - salinity) > agreeWithin(plant);
   return by === PROBE && contradicts && work.doubtedBy !== PROBE
-    ? `${says}, and ${work.doubtedBy} says ${(work.doubted ?? 0).toFixed(1)}`
+    ? message('contradicted-by', { says, instrument: work.doubtedBy, salinity: tenths(work.doubted ?? 0) })
     : null;
 };
 
 /** With what would thin it, where that is the doubt: whether the number is right is not known yet. */
-function withWayOut(plant: Plant, draft: State, doubt: string, salinity: number): string {
+function withWayOut(plant: Plant, draft: State, doubt: Message, salinity: number): Message {
   const { target, tolerance } = plant.process.salinity;
   if (salinity <= target + tolerance || salinity > BRINE_SALINITY.most) return doubt;
   const water = waterForTrim(plant, draft, salinity);
   return water.kind === 'water'
-    ? `${doubt}. If that is right, ${water.litres.toFixed(0)} L of fresh water bring it to ${target.toFixed(1)}`
-    : `${doubt}. If that is right, draw off ${water.drawnL.toFixed(1)} L and put fresh water in its place`;
+    ? message('if-right-add-water', { doubt, volumeL: whole(water.litres), salinity: tenths(target) })
+    : message('if-right-draw-off', { doubt, volumeL: tenths(water.drawnL) });
 }
 
 /** The balance allows it, but is too wide to tell, or nobody has ever checked this instrument with another one. */
 const untold: Why = (plant, draft, { salinity, by }) => {
   const { confirmed } = draft.water;
   if (draft.batch.confirmed) return null;
-  const says = `${by} says ${salinity.toFixed(1)}`;
-  if (confirmed === null) return `${says}, and before the first delivery a second instrument must agree`;
-  if (by === PROBE && confirmed !== entryOf(plant))
-    return `${says}, and no second instrument has agreed since its entry in the station file changed`;
+  const says = message('instrument-says', { instrument: by, salinity: tenths(salinity) });
+  if (confirmed === null) return message('second-must-agree-first', { says });
+  if (by === PROBE && confirmed !== entryOf(plant)) return message('second-must-agree-anew', { says });
   const expected = saltedTo(plant, draft, inFormulas(temperatureC(plant, draft)));
   if (expected === null)
-    return tells(plant, saltRange(plant, draft))
-      ? null
-      : `${says}, and what went in is not known well enough to check that`;
+    return tells(plant, saltRange(plant, draft)) ? null : message('too-little-known', { says });
   const rise = expected - draft.batch.salinityBefore;
   return Math.abs(salinity - expected) > Math.max(TENTH * rise, SECOND_INSTRUMENT)
-    ? `${says}, and by the salt that went in it would be ${expected.toFixed(1)}`
+    ? message('by-salt-it-would-be', { says, salinity: tenths(expected) })
     : null;
 };
 
@@ -199,7 +205,7 @@ function doubted(plant: Plant, draft: State, measured: Measured, why: Why): Doub
     : handAgainstHand(plant, draft, measured, reason, why);
 }
 
-function probeAgainstHand(plant: Plant, draft: State, probe: Measured, reason: string): Doubt {
+function probeAgainstHand(plant: Plant, draft: State, probe: Measured, reason: Message): Doubt {
   const hand = byHand(plant, draft);
   if (hand === null || isProbe(plant, hand.by)) {
     ask(plant, draft, reason, PROBE);
@@ -211,12 +217,16 @@ function probeAgainstHand(plant: Plant, draft: State, probe: Measured, reason: s
   }
   return {
     kind: 'stuck',
-    words: `the probe says ${probe.salinity.toFixed(2)}, ${hand.by} says ${hand.salinity.toFixed(2)}: measure again, clean and calibrate the probe, then restart`,
+    words: message('probe-contradicted', {
+      salinity: hundredths(probe.salinity),
+      instrument: hand.by,
+      otherSalinity: hundredths(hand.salinity),
+    }),
   };
 }
 
 /** Two instruments in a person's hands, one after the other. A new number of the same one takes the place of its old one. */
-function handAgainstHand(plant: Plant, draft: State, hand: Measured, reason: string, why: Why): Doubt {
+function handAgainstHand(plant: Plant, draft: State, hand: Measured, reason: Message, why: Why): Doubt {
   const work: BatchState = draft.batch;
   const { doubted, doubtedBy } = work;
   const isNew = isProbe(plant, doubtedBy) || isSameInstrument(doubtedBy, hand.by);
@@ -235,7 +245,12 @@ function handAgainstHand(plant: Plant, draft: State, hand: Measured, reason: str
   }
   return {
     kind: 'stuck',
-    words: `${doubtedBy} says ${before.toFixed(2)}, ${hand.by} says ${hand.salinity.toFixed(2)}: measure again with both, then restart`,
+    words: message('instruments-contradict', {
+      instrument: doubtedBy,
+      salinity: hundredths(before),
+      otherInstrument: hand.by,
+      otherSalinity: hundredths(hand.salinity),
+    }),
   };
 }
 

@@ -3,8 +3,10 @@
 // A cell is the next state; `ignore`: it changes nothing and that is fine; `refuse`: a person asked for something that
 // makes no sense here, and is told so; `impossible`: the core would contradict itself, which stops it.
 // Holding, stopping and aborting last until every output of the unit is proven off.
+
 import { InvariantError } from '../guard/invariant.ts';
 import { AGE_CAP_MS } from '../guard/limits.ts';
+import type { Message } from '../guard/message.ts';
 import type { HoldCause } from '../guard/state.ts';
 import type { Procedure, UnitState } from './state.ts';
 
@@ -39,7 +41,7 @@ export const PROCEDURE: Readonly<Record<Procedure, Readonly<Record<ProcedureEven
 };
 
 /** Moves a unit; false where the table refuses. */
-export function move(unit: UnitState, event: ProcedureEvent, words: string): boolean {
+export function move(unit: UnitState, event: ProcedureEvent, words: Message): boolean {
   const cell = PROCEDURE[unit.procedure][event];
   if (cell === 'impossible') throw new InvariantError(`broken: '${event}' while ${unit.procedure}`);
   if (cell === 'refuse') return false;
@@ -53,7 +55,7 @@ export function move(unit: UnitState, event: ProcedureEvent, words: string): boo
  * Holds a unit for a cause. A stronger cause replaces a weaker one and never the other way: what a person or a trip has
  * stopped is not set going by a link that came back.
  */
-export function hold(unit: UnitState, cause: HoldCause, words: string): void {
+export function hold(unit: UnitState, cause: HoldCause, words: Message): void {
   const active = unit.procedure === 'running' || unit.procedure === 'restarting';
   const held = unit.procedure === 'held' || unit.procedure === 'holding';
   if (!active && !held) return;

@@ -1,11 +1,13 @@
 // 5a. Promises: refill, batch and each exchange owe something. Where one makes no headway for longer than its wait may last
 // (`waits.ts`) that is an alarm, whatever the reason, with the first thing that stands in its way. One alarm for each unit;
 // it goes by itself as soon as the unit makes headway. It decides nothing.
+
 import type { Plant } from '../../station/plant.ts';
 import { forbiddenBy, type Row, rowOf } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { sidesOf } from '../guard/ledger.ts';
 import { AGE_CAP_MS } from '../guard/limits.ts';
+import { type Message, message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import type { Meaning } from '../guard/row-kinds.ts';
 import type { Priority } from '../guard/types.ts';
@@ -55,8 +57,8 @@ export interface PromiseNews {
   readonly alarm: string;
   readonly active: boolean;
   readonly priority: Priority;
-  readonly words: string;
-  readonly mend: string;
+  readonly words: Message;
+  readonly mend: Message;
 }
 
 /** Everything there is to say now, and what was said until now and is over. */
@@ -70,8 +72,11 @@ export function promiseNews(plant: Plant, state: State): readonly PromiseNews[] 
       alarm,
       active: wait !== null,
       priority: wait?.priority ?? 'soon',
-      words: wait === null ? '' : `${unit} is overdue: ${wait.why ?? blockerOf(plant, state, unit)}`,
-      mend: wait === null ? '' : wait.person === '' ? MEND : wait.person,
+      words:
+        wait === null
+          ? message('nothing')
+          : message('unit-overdue', { unit, why: wait.why ?? blockerOf(plant, state, unit) }),
+      mend: wait === null ? message('nothing') : (wait.person ?? MEND),
     });
   }
   return found;
@@ -82,8 +87,7 @@ const alarmsOf = perPlant(
     Object.fromEntries(unitsOf(plant).map((unit) => [unit, `A-10/${unit}`])),
 );
 
-const MEND =
-  'Look at what the words name: mend it, do it, or stop what is not wanted. It goes on by itself once nothing stands in its way.';
+const MEND = message('mend-unit-overdue');
 
 /** The wait that has lasted too long, where it is this file that tells of it. Without a link everything waits for that. */
 function overdue(plant: Plant, state: State, unit: UnitId): Wait | null {
@@ -111,19 +115,22 @@ const rowsInTheWay = (plant: Plant, state: State, unit: UnitId): readonly Row[] 
     .filter((row) => rank(row) < LAST)
     .toSorted((a, b) => rank(a) - rank(b));
 
+const FOR_A_BATCH: readonly Message['id'][] = ['waiting-for-batch', 'waiting-for-next-batch'];
+const FOR_WATER: readonly Message['id'][] = ['waiting-for-fresh-water-to-begin', 'moved-so-far'];
+
 /** What stands in a unit's way, the first that a person could do something about. */
-export function blockerOf(plant: Plant, state: State, unit: UnitId): string {
+export function blockerOf(plant: Plant, state: State, unit: UnitId): Message {
   const { procedure, words } = unitOf(state, unit);
   if (procedure !== 'running' && procedure !== 'idle') return words;
   const task = state.tasks[unit] ?? (unit === 'batch' ? state.tasks[plant.mixingId] : null) ?? null;
   if (task !== null) return task.words;
   // Whether the batch is ready is the batch's own matter, and what its water waits for is the refill's.
-  if (unit !== 'refill' && unit !== 'batch' && /waiting for (a|the next) batch/u.test(words))
+  if (unit !== 'refill' && unit !== 'batch' && FOR_A_BATCH.includes(words.id))
     return state.batch.procedure === 'idle' && plant.policy.starts.batch === 'person'
-      ? 'a person starts the batch'
-      : `the batch: ${blockerOf(plant, state, 'batch')}`;
-  if (unit === 'batch' && /waiting for (enough )?fresh water/u.test(words) && plant.process.refill !== null)
-    return `the refill: ${blockerOf(plant, state, 'refill')}`;
+      ? message('person-starts-batch')
+      : message('because-of-batch', { why: blockerOf(plant, state, 'batch') });
+  if (unit === 'batch' && FOR_WATER.includes(words.id) && plant.process.refill !== null)
+    return message('because-of-refill', { why: blockerOf(plant, state, 'refill') });
   return rowsInTheWay(plant, state, unit)[0]?.words ?? words;
 }
 

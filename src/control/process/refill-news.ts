@@ -1,8 +1,10 @@
 // The alarm of a vat that is never filled, because a float says that it is full.
+
 import type { Plant } from '../../station/plant.ts';
 import { fresh, says } from '../guard/evidence.ts';
 import { known } from '../guard/invariant.ts';
 import { FULL_AND_LOW_MS } from '../guard/limits.ts';
+import { message } from '../guard/message.ts';
 import type { State } from './state.ts';
 
 const ALARM = 'A-39/refill';
@@ -25,7 +27,7 @@ const isFullAndLow = (plant: Plant, draft: State): boolean => {
 export function refillNews(plant: Plant, draft: State) {
   const active = isFullAndLow(plant, draft);
   if (!active && draft.alarms[ALARM] === undefined) return [];
-  const { name } = known(plant.vessels, plant.freshId ?? plant.mixingId);
+  const vessel = plant.freshId ?? plant.mixingId;
   return [
     {
       alarm: ALARM,
@@ -34,8 +36,8 @@ export function refillNews(plant: Plant, draft: State) {
       trip: false,
       priority: 'soon' as const,
       afterMs: FULL_AND_LOW_MS,
-      words: `the ${name} is below the mark at which it is filled, and its high float says that it is full: nothing fills it`,
-      mend: `Look into the ${name}. If it is not full, its high float hangs, or its words for wet and dry are swapped in the station file.`,
+      words: message('full-and-low', { vessel }),
+      mend: message('mend-full-and-low', { vessel }),
     },
   ];
 }

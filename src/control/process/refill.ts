@@ -1,5 +1,6 @@
 // 3a. Refill: keeps the fresh vat full. Starts below a mark, stops when full; a membrane that was started for seconds
 // makes poor water, so it runs and rests for the route's least times, and is flushed first where there is a way to.
+
 import type { Plant, Route } from '../../station/plant.ts';
 import type { Wants } from '../guard/commands.ts';
 import { fresh, says } from '../guard/evidence.ts';
@@ -7,6 +8,7 @@ import { impure } from '../guard/flows.ts';
 import { isAllowed } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { FLUSH_LEAST_MS, FLUSH_MOST_MS } from '../guard/limits.ts';
+import { message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import { isLinked } from '../guard/watched.ts';
 import { isRunning, move } from './procedure.ts';
@@ -20,7 +22,7 @@ export function refill(plant: Plant, draft: State, elapsedMs: number, wants: Wan
   const unit = draft.refill;
   if (aims === null || route === undefined) return;
   supervise(plant, draft, unit, targetsOf(plant).refill, elapsedMs);
-  if (unit.procedure === 'complete') move(unit, 'reset', 'the fresh vat is full');
+  if (unit.procedure === 'complete') move(unit, 'reset', message('fresh-vat-full'));
   // Each refill flushes first, whoever starts it: a reset and a start may come in the same moment.
   if (ENDED.includes(unit.procedure)) {
     unit.flushMs = 0;
@@ -29,15 +31,15 @@ export function refill(plant: Plant, draft: State, elapsedMs: number, wants: Wan
   if (unit.procedure === 'idle') startByItself(plant, draft, unit);
   if (!isRunning(unit)) return;
   if (isFull(plant, draft, route)) {
-    move(unit, 'done', 'the fresh vat is full');
+    move(unit, 'done', message('fresh-vat-full'));
     return;
   }
   if (flush && !isFlushed(plant, draft, flush, elapsedMs)) {
-    unit.words = 'flushing the purifier';
+    unit.words = message('flushing');
     wants.targets.push(flush.id);
     return;
   }
-  unit.words = isAllowed(draft, route.id) ? 'filling the fresh vat' : 'waiting to fill the fresh vat';
+  unit.words = isAllowed(draft, route.id) ? message('filling-fresh-vat') : message('waiting-to-fill');
   wants.targets.push(route.id);
 }
 
@@ -63,7 +65,7 @@ function startByItself(plant: Plant, draft: State, unit: RefillState): void {
     return;
   // A float whose words are swapped says full of a vat that is low: a refill would end as it begins, again and again.
   if (saysFull(plant, draft)) {
-    unit.words = 'waiting: the vat is below its mark, and its high float says that it is full';
+    unit.words = message('waiting-full-and-low');
     return;
   }
   const quiet = isQuiet(plant, draft, 'refill');
@@ -71,7 +73,7 @@ function startByItself(plant: Plant, draft: State, unit: RefillState): void {
     unit.words = quietWords(quiet);
     return;
   }
-  move(unit, 'start', 'the fresh vat is below its mark');
+  move(unit, 'start', message('fresh-vat-below-mark'));
 }
 
 function isFull(plant: Plant, draft: State, route: Route): boolean {

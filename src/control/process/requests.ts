@@ -1,10 +1,12 @@
 // What a person or a hub may ask, and the answer. A request can start, hold, stop, confirm or report; it can never command
 // an actuator and never overrule a row. A refusal says why, and changes nothing.
+
 import type { Plant } from '../../station/plant.ts';
 import { bypass, endBypass } from '../guard/bypass.ts';
 import { swell } from '../guard/contents.ts';
 import { known } from '../guard/invariant.ts';
 import { MOST_MEASURED } from '../guard/limits.ts';
+import { hundredths, type Message, message, whole } from '../guard/message.ts';
 import { abandon, beginProofTest } from '../guard/proof-tests.ts';
 import { resetTrips } from '../guard/resets.ts';
 import type { Done, Effect, Request, Unit } from '../guard/types.ts';
@@ -21,11 +23,11 @@ import type { ExchangeState, State, UnitState } from './state.ts';
 
 interface Answer {
   readonly accepted: boolean;
-  readonly words: string;
+  readonly words: Message;
   readonly effects?: readonly Effect[];
 }
-const yes = (words: string, effects: readonly Effect[] = []): Answer => ({ accepted: true, words, effects });
-const no = (words: string): Answer => ({ accepted: false, words });
+const yes = (words: Message, effects: readonly Effect[] = []): Answer => ({ accepted: true, words, effects });
+const no = (words: Message): Answer => ({ accepted: false, words });
 
 const given = (done: Done): Answer => ('refused' in done ? no(done.refused) : yes(done.done, done.effects));
 
@@ -35,7 +37,9 @@ export function answer(plant: Plant, draft: State, id: string, request: Request)
   const record: Effect = {
     do: 'record',
     about: 'request',
-    words: `${request.ask}: ${accepted ? words : `refused, ${words}`}`,
+    words: accepted
+      ? message('answered', { ask: request.ask, answer: words })
+      : message('refused', { ask: request.ask, why: words }),
   };
   return [{ do: 'answer', request: id, accepted, words }, record, ...(decided.effects ?? [])];
 }
@@ -45,8 +49,8 @@ function decide(plant: Plant, draft: State, request: Request): Answer {
     case 'acknowledge': {
       const effects = acknowledge(draft, request.alarm);
       return effects.length > 0
-        ? yes('acknowledged', effects)
-        : no(`there is no unacknowledged alarm '${request.alarm}'`);
+        ? yes(message('acknowledged'), effects)
+        : no(message('no-unacknowledged-alarm', { alarm: request.alarm }));
     }
     case 'reset-trip':
       return given(resetTrips(plant, draft, request));
@@ -64,24 +68,24 @@ function decide(plant: Plant, draft: State, request: Request): Answer {
       return intoService(draft, request.device);
     case 'proof-test': {
       const why = beginProofTest(plant, draft, request.row, request.who);
-      return why === null ? yes('the proof test begins: wait until everything is off') : no(why);
+      return why === null ? yes(message('proof-test-begins')) : no(why);
     }
     case 'end-proof-test': {
-      const effects = abandon(draft, 'ended by request');
+      const effects = abandon(draft, message('ended-by-request'));
       return effects.length > 0
-        ? yes('the proof test is ended, without a result', effects)
-        : no('no proof test is under way');
+        ? yes(message('proof-test-ended-by-request'), effects)
+        : no(message('no-proof-test'));
     }
     case 'valve-moved': {
       const why = movedByHand(plant, draft, request.valve, request.who);
-      return why === null ? yes('noted: the time until it is due begins anew') : no(why);
+      return why === null ? yes(message('valve-noted')) : no(why);
     }
     case 'bypass':
       return given(bypass(plant, draft, request));
     case 'end-bypass':
       return endBypass(draft, request.row)
-        ? yes('the row counts again')
-        : no(`'${request.row}' is not bypassed`);
+        ? yes(message('row-counts-again'))
+        : no(message('row-not-bypassed', { row: request.row }));
     case 'shelve':
       return given(shelve(plant, draft, request));
     case 'unshelve':
@@ -95,9 +99,14 @@ function decide(plant: Plant, draft: State, request: Request): Answer {
   }
 }
 
-function unitsOf(draft: State, which: Unit | 'all'): readonly (readonly [string, UnitState])[] {
-  const exchanges = Object.entries(draft.exchange).map(([id, work]) => [`exchange of ${id}`, work] as const);
-  const each: Readonly<Record<Unit, readonly (readonly [string, UnitState])[]>> = {
+type Steer = ProcedureEvent & Request['ask'];
+type Named = readonly [string | Message, UnitState];
+
+function unitsOf(draft: State, which: Unit | 'all'): readonly Named[] {
+  const exchanges = Object.entries(draft.exchange).map(
+    ([id, work]) => [message('exchange-of', { what: id }), work] as const,
+  );
+  const each: Readonly<Record<Unit, readonly Named[]>> = {
     refill: [['refill', draft.refill]],
     batch: [['batch', draft.batch]],
     exchange: exchanges,
@@ -105,24 +114,19 @@ function unitsOf(draft: State, which: Unit | 'all'): readonly (readonly [string,
   return which === 'all' ? [...each.refill, ...each.batch, ...each.exchange] : each[which];
 }
 
+const each = (told: readonly Message[]): Message => message('units-are', { each: told });
+
 /** Start, hold, restart, stop, abort, reset: the table of ISA-88 decides; with `all`, whatever can follow does. */
-function steer(
-  plant: Plant,
-  draft: State,
-  ask: ProcedureEvent & Request['ask'],
-  which: Unit | 'all',
-): Answer {
+function steer(plant: Plant, draft: State, ask: Steer, which: Unit | 'all'): Answer {
   const units = unitsOf(draft, which);
   const followed = units.filter(([, unit]) => obey(plant, draft, unit, ask));
   if (followed.length > 0)
-    return yes(followed.map(([name, unit]) => `${name} is ${unit.procedure}`).join(', '));
-  return no(
-    units.map(([name, unit]) => `${name} is ${unit.procedure}, which can't ${ask}`).join(', ') ||
-      'there is no such unit',
-  );
+    return yes(each(followed.map(([unit, { procedure }]) => message('unit-is', { unit, procedure }))));
+  const refused = units.map(([unit, { procedure }]) => message('unit-can-not', { unit, procedure, ask }));
+  return no(refused.length > 0 ? each(refused) : message('no-such-unit'));
 }
 
-function obey(plant: Plant, draft: State, unit: UnitState, ask: ProcedureEvent): boolean {
+function obey(plant: Plant, draft: State, unit: UnitState, ask: Steer): boolean {
   const before = unit.procedure;
   // A ready batch that is asked to start is topped up: somebody is at home to bring the salt.
   if (ask === 'start' && unit === draft.batch && draft.batch.stage === 'ready' && before === 'running') {
@@ -130,12 +134,12 @@ function obey(plant: Plant, draft: State, unit: UnitState, ask: ProcedureEvent):
     return true;
   }
   if (ask === 'hold') {
-    hold(unit, 'person', 'held by request');
+    hold(unit, 'person', message('held-by-request'));
     return unit.cause === 'person';
   }
   if (ask === 'restart' && unit.cause === 'trip' && Object.keys(draft.trips).length > 0) return false;
   const stuck = unit.cause === 'process';
-  if (!move(unit, ask, `${ask} by request`) || unit.procedure === before) return false;
+  if (!move(unit, ask, message(`${ask}-by-request`)) || unit.procedure === before) return false;
   if (unit === draft.batch) {
     if (ask === 'restart' && stuck) reconsider(draft.batch);
     if (ask === 'reset')
@@ -164,12 +168,12 @@ function newLedger(work: ExchangeState): void {
 
 function levelRight(draft: State, system: string, who: string): Answer {
   const work = draft.exchange[system];
-  if (work === undefined) return no(`there is no exchange for '${system}'`);
-  if (who.trim() === '') return no('say who looked');
-  if (isInStep(work)) return no('a step is under way: look again once it has ended');
+  if (work === undefined) return no(message('no-such-exchange', { what: system }));
+  if (who.trim() === '') return no(message('say-who-looked'));
+  if (isInStep(work)) return no(message('step-under-way'));
   newLedger(work);
   draft.tasks[system] = null;
-  return yes('noted: what is drained and delivered is summed up anew');
+  return yes(message('ledger-begins-anew'));
 }
 
 const ASKS_FOR_SALT = ['mix/salt', 'mix/trim-salt'];
@@ -177,12 +181,10 @@ const ASKS_FOR_SALT = ['mix/salt', 'mix/trim-salt'];
 function saltAdded(plant: Plant, draft: State, massKg: number | null): Answer {
   const work = draft.batch;
   if (work.procedure === 'idle' || work.stage === 'idle' || work.stage === 'transfer')
-    return no(
-      'no batch is being mixed: salt that is in the vat will be measured before the next batch is salted',
-    );
-  if (massKg !== null && !(massKg > 0)) return no('the mass must be more than 0 kg');
+    return no(message('no-batch-mixed'));
+  if (massKg !== null && !(massKg > 0)) return no(message('mass-must-be-positive'));
   const asked = ASKS_FOR_SALT.includes(work.stage);
-  if (massKg === null && !asked) return no('no salt was asked for: say how much was added');
+  if (massKg === null && !asked) return no(message('no-salt-asked'));
   // Unasked salt makes the batch unaccepted and its yield unknown; it dissolves and is measured like any other.
   if (!asked) work.salted = null;
   const beyondKg = Math.max(0, (massKg ?? 0) - (asked ? work.askedKg : 0));
@@ -190,7 +192,7 @@ function saltAdded(plant: Plant, draft: State, massKg: number | null): Answer {
   // A batch that is held keeps what it asks of a person: this was done, and a second dose can't be taken out.
   draft.tasks[plant.mixingId] = null;
   salted(draft, massKg ?? work.askedKg);
-  return yes('dissolving');
+  return yes(message('dissolving'));
 }
 
 function measured(
@@ -200,49 +202,49 @@ function measured(
 ): Answer {
   const { vessel, salinity } = request;
   const water = draft.salinity[vessel];
-  if (water === undefined) return no(`there is no vessel '${vessel}' that can be measured`);
+  if (water === undefined) return no(message('no-such-vessel', { what: vessel }));
   const instrument = request.instrument.trim();
-  if (instrument === '')
-    return no('name the instrument, for example "refractometer": a second one must be another');
+  if (instrument === '') return no(message('name-the-instrument'));
   // A vat that somebody salted twice is beyond what the formulas reach, and must still be reported.
   if (!(salinity >= 0 && salinity <= MOST_MEASURED))
-    return no(`a practical salinity between 0 and ${MOST_MEASURED} is needed`);
+    return no(message('salinity-out-of-range', { mostSalinity: MOST_MEASURED }));
   Object.assign(water, { measured: salinity, measuredAgeMs: 0, instrument });
   if (vessel === plant.mixingId) reported(plant, draft, { salinity, by: instrument });
-  return yes(`noted: ${salinity.toFixed(2)} by ${instrument}`);
+  return yes(message('measurement-noted', { salinity: hundredths(salinity), instrument }));
 }
 
 function exchangeNow(plant: Plant, draft: State, system: string, volumeL: number): Answer {
   const work = draft.exchange[system];
   const aims = plant.process.exchange[system];
-  if (work === undefined || aims === undefined) return no(`there is no exchange for '${system}'`);
-  if (!(volumeL > 0)) return no('the volume must be more than 0 L');
+  if (work === undefined || aims === undefined) return no(message('no-such-exchange', { what: system }));
+  if (!(volumeL > 0)) return no(message('volume-must-be-positive'));
   if (work.requestedL + volumeL > aims.largestL)
     return no(
-      `${(work.requestedL + volumeL).toFixed(0)} L is more than the ${aims.largestL.toFixed(0)} L that one request may exchange`,
+      message('more-than-one-request', { volumeL: whole(work.requestedL + volumeL), mostL: aims.largestL }),
     );
   if (work.procedure !== 'running') {
-    if (work.procedure !== 'idle' || !move(work, 'start', 'exchange by request'))
-      return no(`the exchange is ${work.procedure}: ${work.words}`);
+    if (work.procedure !== 'idle' || !move(work, 'start', message('exchange-by-request')))
+      return no(message('exchange-is', { procedure: work.procedure, why: work.words }));
   }
   work.requestedL += volumeL;
-  return yes(`${work.requestedL.toFixed(0)} L to exchange`);
+  return yes(message('to-exchange', { volumeL: whole(work.requestedL) }));
 }
 
 function outOfService(plant: Plant, draft: State, device: string, reason: string): Answer {
   if (plant.sensors[device] === undefined && plant.actuators[device] === undefined)
-    return no(`there is no sensor or actuator '${device}'`);
-  if (reason.trim() === '') return no('a reason is needed');
+    return no(message('no-such-device', { what: device }));
+  if (reason.trim() === '') return no(message('reason-needed'));
   draft.outOfService[device] = reason;
   const sensor = draft.sensors[device];
   if (sensor) sensor.fault = 'out-of-service';
-  return yes(`${device} is out of service: what needs it does not run`);
+  return yes(message('device-out-of-service', { what: device }));
 }
 
 function intoService(draft: State, device: string): Answer {
-  if (draft.outOfService[device] === undefined) return no(`'${device}' is not out of service`);
+  if (draft.outOfService[device] === undefined)
+    return no(message('device-not-out-of-service', { what: device }));
   delete draft.outOfService[device];
   const sensor = draft.sensors[device];
   if (sensor) Object.assign(sensor, { fault: null, live: false, believed: null });
-  return yes(`${device} is back in service`);
+  return yes(message('device-back-in-service', { what: device }));
 }

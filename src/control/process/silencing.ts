@@ -1,8 +1,10 @@
 // Alarms that a person silences: shelved for a while, or out of service for maintenance; always with a reason and a name,
 // always shown, never the interlock itself. How long is bounded by the alarm's priority.
+
 import type { Plant } from '../../station/plant.ts';
 import { rowOf } from '../guard/interlocks.ts';
 import { SHELVE_MOST_MS } from '../guard/limits.ts';
+import { type Message, message } from '../guard/message.ts';
 import type { Done, Request } from '../guard/types.ts';
 import { ALARM_STATES } from './alarm-states.ts';
 import { announce, comeBack, quiet } from './alarms.ts';
@@ -21,14 +23,14 @@ function recordOf(plant: Plant, draft: State, alarm: string): AlarmRecord | null
 export function shelve(plant: Plant, draft: State, request: Extract<Request, { ask: 'shelve' }>): Done {
   const { alarm, minutes, reason, who } = request;
   const record = recordOf(plant, draft, alarm);
-  if (record === null) return { refused: `there is no alarm '${alarm}'` };
+  if (record === null) return { refused: message('no-such-alarm', { alarm }) };
   const why = unfit(reason, who);
   if (why !== null) return { refused: why };
   const mostMs = SHELVE_MOST_MS[record.priority];
   if (!(minutes > 0 && minutes * MINUTE_MS <= mostMs))
-    return { refused: `this alarm is shelved for 1 to ${(mostMs / MINUTE_MS).toFixed(0)} min` };
+    return { refused: message('alarm-shelved-at-most', { durationMs: mostMs }) };
   const next = ALARM_STATES[record.state].shelve;
-  if (next !== 'shelved') return { refused: `this alarm is silent already: ${record.state}` };
+  if (next !== 'shelved') return { refused: message('alarm-silent-already', { alarmState: record.state }) };
   Object.assign(record, {
     state: next,
     forMs: 0,
@@ -37,13 +39,13 @@ export function shelve(plant: Plant, draft: State, request: Extract<Request, { a
   });
   draft.alarms[alarm] = record;
   return {
-    done: `${alarm} is shelved for ${minutes.toFixed(0)} min; what it speaks of goes on protecting`,
+    done: message('alarm-shelved-for', { alarm, durationMs: minutes * MINUTE_MS }),
     effects: [announce(alarm, record)],
   };
 }
 
 export const unshelve = (draft: State, alarm: string): Done =>
-  back(draft, alarm, 'shelved', 'is not shelved');
+  back(draft, alarm, 'shelved', message('alarm-not-shelved', { alarm }));
 
 export function outOf(
   plant: Plant,
@@ -52,7 +54,7 @@ export function outOf(
 ): Done {
   const { alarm, reason, who } = request;
   const record = recordOf(plant, draft, alarm);
-  if (record === null) return { refused: `there is no alarm '${alarm}'` };
+  if (record === null) return { refused: message('no-such-alarm', { alarm }) };
   const why = unfit(reason, who);
   if (why !== null) return { refused: why };
   Object.assign(record, {
@@ -63,24 +65,24 @@ export function outOf(
   });
   draft.alarms[alarm] = record;
   return {
-    done: `${alarm} is out of service; what it speaks of goes on protecting`,
+    done: message('alarm-out-of-service', { alarm }),
     effects: [announce(alarm, record)],
   };
 }
 
 export const intoServiceAgain = (draft: State, alarm: string): Done =>
-  back(draft, alarm, 'out-of-service', 'is not out of service');
+  back(draft, alarm, 'out-of-service', message('alarm-not-out-of-service', { alarm }));
 
-function back(draft: State, alarm: string, from: AlarmRecord['state'], otherwise: string): Done {
+function back(draft: State, alarm: string, from: AlarmRecord['state'], otherwise: Message): Done {
   const record = draft.alarms[alarm];
-  if (record === undefined || record.state !== from) return { refused: `'${alarm}' ${otherwise}` };
+  if (record === undefined || record.state !== from) return { refused: otherwise };
   comeBack(record, draft.trips[alarm] !== undefined);
   record.forMs = 0;
   if (record.state === 'normal' && !record.active) delete draft.alarms[alarm];
-  return { done: `${alarm} is heard again`, effects: [announce(alarm, record)] };
+  return { done: message('alarm-heard-again', { alarm }), effects: [announce(alarm, record)] };
 }
 
-function unfit(reason: string, who: string): string | null {
-  if (reason.trim() === '') return 'a reason is needed';
-  return who.trim() === '' ? 'say who answers for it' : null;
+function unfit(reason: string, who: string): Message | null {
+  if (reason.trim() === '') return message('reason-needed');
+  return who.trim() === '' ? message('say-who-answers') : null;
 }

@@ -1,5 +1,6 @@
 // 3b, mix: assess what is in the vat, ask for salt, dissolve, measure, trim. What salt and water are needed is worked out in
 // `mixing.ts`; here is the order of things.
+
 import { BRINE_SALINITY } from '../../engineering/properties.ts';
 import type { Plant } from '../../station/plant.ts';
 import type { Wants } from '../guard/commands.ts';
@@ -7,6 +8,7 @@ import { circulates } from '../guard/flows.ts';
 import { isAllowed } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { ACCEPTED_SHARE, PERSON_PATIENCE_MS } from '../guard/limits.ts';
+import { hundredths, type Message, message, tenths, whole } from '../guard/message.ts';
 import { saltPoured } from '../guard/salt-balance.ts';
 import { accept, doubtSalinity, doubtUnsalted, judgeSalinity, measuredBefore } from './measuring.ts';
 import { askForSalt, doseKg, seenOfSalt, tooFullForL, waterForTrim } from './mixing.ts';
@@ -25,25 +27,22 @@ export function assess(plant: Plant, draft: State, _elapsedMs: number, wants: Wa
   const { salinity } = doubt;
   work.salinityBefore = salinity;
   const { target, tolerance } = plant.process.salinity;
-  if (Math.abs(salinity - target) <= tolerance) happen(work, 'within', 'already salt enough: measuring');
-  else if (salinity < target) askOrDraw(plant, draft, salinity, 'salt is asked for');
+  if (Math.abs(salinity - target) <= tolerance) happen(work, 'within', message('already-salt-enough'));
+  else if (salinity < target) askOrDraw(plant, draft, salinity, message('salt-is-asked-for'));
   else dilute(plant, draft, salinity);
 }
 
 function dilute(plant: Plant, draft: State, salinity: number): void {
   const work = draft.batch;
   if (salinity > BRINE_SALINITY.most)
-    return stuck(work, `too salt to thin (${salinity.toFixed(0)}): draw the vat off and begin a new batch`);
+    return stuck(work, message('too-salt-to-thin', { salinity: whole(salinity) }));
   const water = waterForTrim(plant, draft, salinity);
   if (water.kind === 'no-room') {
-    stuck(
-      work,
-      `too salt (${salinity.toFixed(1)}) and no room to dilute: draw off ${water.drawnL.toFixed(1)} L of it and put fresh water in its place, then restart`,
-    );
+    stuck(work, message('too-salt-no-room', { salinity: tenths(salinity), volumeL: tenths(water.drawnL) }));
     return;
   }
   Object.assign(work, { askedL: water.litres, movedL: 0, salted: null });
-  happen(work, 'above', `too salt: ${water.litres.toFixed(1)} L of fresh water go over`);
+  happen(work, 'above', message('too-salt-water-goes-over', { volumeL: tenths(water.litres) }));
 }
 
 export function salt(plant: Plant, draft: State, elapsedMs: number, wants: Wants): void {
@@ -56,27 +55,32 @@ export function salt(plant: Plant, draft: State, elapsedMs: number, wants: Wants
       work.saltAddedNowKg += (elapsedMs / 60_000) * doser.rateKgPerMin;
     if (work.saltAddedNowKg >= work.askedKg) return salted(draft, work.saltAddedNowKg);
     if (circulates(plant, draft, plant.mixingId)) wants.targets.push(doser.id);
-    work.words = `dosing salt: ${Math.max(0, kg).toFixed(2)} kg to go`;
+    work.words = message('dosing-to-go', { massKg: hundredths(Math.max(0, kg)) });
     return;
   }
   const seen = seenOfSalt(plant, draft);
   if (seen === 'target' && work.stage === 'mix/trim-salt') {
     // Salted it was before: nobody is asked to pour what the probe no longer misses.
-    happen(work, 'within', 'the probe stands at the target: measuring again');
+    happen(work, 'within', message('probe-at-target'));
     return;
   }
   if (seen !== 'nothing') {
     // A probe alone is not believed that salt went in: one that jumps would let fresh water pass for salted.
-    const words = `The probe already sees salt in the ${known(plant.vessels, plant.mixingId).name}: pour nothing more. Confirm what was poured; if nothing was, look at the probe.`;
+    const words = message('task-salt-seen', { vessel: plant.mixingId });
     draft.tasks[plant.mixingId] = { task: 'add-salt', vessel: plant.mixingId, massKg: work.askedKg, words };
-    work.words = 'the probe sees salt that nobody confirmed';
+    work.words = message('salt-unconfirmed');
     return;
   }
-  const grams = work.askedKg < 1 ? `${Math.round(work.askedKg * 1000)} g` : `${work.askedKg.toFixed(2)} kg`;
-  const words = `Add ${grams} of ${plant.process.saltName} to the ${known(plant.vessels, plant.mixingId).name}, slowly, with the circulation running. Then confirm, with what you really added.`;
+  const words = message('task-add-salt', {
+    massKg: work.askedKg,
+    salt: plant.process.saltName,
+    vessel: plant.mixingId,
+  });
   draft.tasks[plant.mixingId] = { task: 'add-salt', vessel: plant.mixingId, massKg: work.askedKg, words };
   work.words =
-    work.stageMs > PERSON_PATIENCE_MS ? `still waiting for ${grams} of salt` : `asked for ${grams} of salt`;
+    work.stageMs > PERSON_PATIENCE_MS
+      ? message('still-waiting-for-salt', { massKg: work.askedKg })
+      : message('asked-for-salt', { massKg: work.askedKg });
 }
 
 export function salted(draft: State, massKg: number): void {
@@ -84,15 +88,15 @@ export function salted(draft: State, massKg: number): void {
   saltPoured(draft, massKg);
   work.saltAddedKg += massKg;
   work.saltAddedNowKg = 0;
-  happen(work, 'salted', 'dissolving');
+  happen(work, 'salted', message('dissolving'));
 }
 
 export function dissolve(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): void {
   const work = draft.batch;
   circulate(plant, wants);
-  work.words = 'dissolving';
+  work.words = message('dissolving');
   if (work.circulatedMs >= plant.process.batch.dissolveMs)
-    happen(work, 'dissolved', 'settling, then measuring');
+    happen(work, 'dissolved', message('settling-then-measuring'));
 }
 
 export function measure(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): void {
@@ -115,14 +119,11 @@ export function measure(plant: Plant, draft: State, _elapsedMs: number, wants: W
     work.trims >= plant.process.batch.trims || (salinity > target && !fits(plant, draft, salinity));
   if (off <= tolerance * ACCEPTED_SHARE || (off <= tolerance && uncorrectable)) {
     accept(plant, draft, salinity);
-    happen(work, 'within', 'accepted');
+    happen(work, 'within', message('batch-accepted'));
     return;
   }
   if (work.trims >= plant.process.batch.trims) {
-    stuck(
-      work,
-      `still ${salinity.toFixed(2)} after ${work.trims} trims: check the probe against another instrument, and the salt`,
-    );
+    stuck(work, message('still-off-after-trims', { salinity: hundredths(salinity), count: work.trims }));
     return;
   }
   work.trims += 1;
@@ -134,17 +135,16 @@ const fits = (plant: Plant, draft: State, salinity: number): boolean =>
 
 export function correct(plant: Plant, draft: State, salinity: number): void {
   if (salinity > plant.process.salinity.target) return dilute(plant, draft, salinity);
-  askOrDraw(plant, draft, salinity, `${salinity.toFixed(2)} is too little: salt is asked for`);
+  askOrDraw(plant, draft, salinity, message('too-little-salt', { salinity: hundredths(salinity) }));
 }
 
 /** Asks for salt, or first for the room that it takes: poured into a vat that stands at its brim it would push water out. */
-function askOrDraw(plant: Plant, draft: State, salinity: number, words: string): void {
+function askOrDraw(plant: Plant, draft: State, salinity: number, words: Message): void {
   const drawnL = tooFullForL(plant, draft, doseKg(plant, draft, salinity));
   if (drawnL > 0) {
-    const { name } = known(plant.vessels, plant.mixingId);
     return stuck(
       draft.batch,
-      `the ${name} is too full for the salt that it needs: draw off ${drawnL.toFixed(1)} L of it, then restart`,
+      message('too-full-for-salt', { vessel: plant.mixingId, volumeL: tenths(drawnL) }),
     );
   }
   askForSalt(plant, draft, salinity);

@@ -1,10 +1,12 @@
 // 3b, heat and ready: heated if it has to be, then kept: stirred now and then, measured at every stirring, trimmed when it
 // drifts, and left when it is old or used up.
+
 import type { Heater, Plant } from '../../station/plant.ts';
 import type { Wants } from '../guard/commands.ts';
 import { middleL } from '../guard/contents.ts';
 import { salinityOf } from '../guard/evidence.ts';
 import { known } from '../guard/invariant.ts';
+import { type Message, message } from '../guard/message.ts';
 import { isInStep, isTooLittle, wantedL } from './demand.ts';
 import { heatingNeeded } from './heating.ts';
 import { needsNewMeasurement } from './instruments.ts';
@@ -36,14 +38,11 @@ export function heat(plant: Plant, draft: State, _elapsedMs: number, wants: Want
   }
   if (!coversHeater(plant, draft, heater)) {
     work.heatBudgetMs = 0;
-    happen(work, 'warm', 'too little is left to warm');
+    happen(work, 'warm', message('too-little-to-warm'));
     return;
   }
   if (work.stageMs > work.heatBudgetMs) {
-    stuck(
-      work,
-      `heating takes longer than the ${(work.heatBudgetMs / 60_000).toFixed(0)} min computed: check the heater and the thermometer`,
-    );
+    stuck(work, message('heating-takes-too-long', { durationMs: work.heatBudgetMs }));
     return;
   }
   circulate(plant, wants);
@@ -67,7 +66,7 @@ export function ready(plant: Plant, draft: State, _elapsedMs: number, wants: Wan
   const work = draft.batch;
   const { ageLimitMs, circulateEveryMs, circulateForMs } = plant.process.batch;
   if (work.ageMs > ageLimitMs) {
-    const words = `the batch is older than ${Number((ageLimitMs / 86_400_000).toFixed(1))} d: measure it, and restart to accept it anew, or draw it off`;
+    const words = message('batch-too-old', { durationMs: ageLimitMs });
     if (happen(work, 'aged', words) === 'hold') hold(work, 'process', words);
     return;
   }
@@ -75,7 +74,7 @@ export function ready(plant: Plant, draft: State, _elapsedMs: number, wants: Wan
   const pumping = known(plant.vessels, plant.mixingId).outOf.some(
     (id) => known(draft.routes, id).running !== 'no',
   );
-  if (!exchanging && isTooLittle(plant, draft)) return usedUp(draft, 'the mixing vat is spent');
+  if (!exchanging && isTooLittle(plant, draft)) return usedUp(draft, message('mixing-vat-spent'));
   if (!work.accepted) return measureAgain(work);
   // A step that waits for its supply because the water drifted away waits for the trim.
   if (!pumping && driftsAway(plant, draft)) return;
@@ -88,16 +87,15 @@ export function ready(plant: Plant, draft: State, _elapsedMs: number, wants: Wan
   const heater = Object.values(plant.heaters).find((h) => h.vessel === plant.mixingId);
   if (wanted && !pumping && heater && heatingNeeded(plant, draft, false).kind === 'cold') {
     // A leftover below the heater can't be warmed any more: the next batch takes it in.
-    if (!coversHeater(plant, draft, heater))
-      return usedUp(draft, 'the rest is too cold, and too little to warm');
-    happen(work, 'cooled', 'too cold to deliver: heating');
+    if (!coversHeater(plant, draft, heater)) return usedUp(draft, message('rest-too-cold'));
+    happen(work, 'cooled', message('too-cold-to-deliver'));
     return;
   }
-  work.words = 'ready';
+  work.words = message('batch-ready');
   stirNowAndThen(plant, draft, wants, circulateEveryMs, circulateForMs);
 }
 
-function usedUp(draft: State, words: string): void {
+function usedUp(draft: State, words: Message): void {
   happen(draft.batch, 'spent', words);
   move(draft.batch, 'done', words);
 }

@@ -1,5 +1,6 @@
 // 3b, transfer: all that is there goes over, up to the target; then it waits for the purifier and goes on. And the litres of
 // a trim with fresh water, by the same route.
+
 import type { Plant, Route } from '../../station/plant.ts';
 import type { Wants } from '../guard/commands.ts';
 import { middleL } from '../guard/contents.ts';
@@ -7,6 +8,7 @@ import { salinityOf, says } from '../guard/evidence.ts';
 import { forbiddenBy, isAllowed, rowOf } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { TRANSFER_CHUNK_SHARE } from '../guard/limits.ts';
+import { message, tenths, whole } from '../guard/message.ts';
 import { availableL, transferRoute } from './on-hand.ts';
 import { happen } from './stages.ts';
 import type { State } from './state.ts';
@@ -32,7 +34,7 @@ export function begin(plant: Plant, draft: State): void {
     acceptedSalinity: null,
     ageMs: 0,
   });
-  happen(work, 'begun', 'fresh water goes over');
+  happen(work, 'begun', message('fresh-water-goes-over'));
 }
 
 export const chunkL = (plant: Plant): number => TRANSFER_CHUNK_SHARE * plant.process.batch.contentsL;
@@ -41,23 +43,23 @@ export const chunkL = (plant: Plant): number => TRANSFER_CHUNK_SHARE * plant.pro
 export function transfer(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): void {
   const work = draft.batch;
   const route = transferRoute(plant);
-  if (route === undefined) return stuck(work, 'no route brings fresh water to the mixing vat');
+  if (route === undefined) return stuck(work, message('no-route-to-mixing-vat'));
   const held = known(draft.vessels, plant.mixingId);
   const pipe = known(draft.routes, route.id);
   work.movedL += pipe.movedL;
   const missingL = plant.process.batch.contentsL - middleL(held);
   if (missingL <= 0 || isAsFullAsItGets(plant, draft, route)) {
-    happen(work, 'filled', 'looking at what is in the vat before salt goes in');
+    happen(work, 'filled', message('looking-before-salt'));
     return;
   }
   const available = availableL(plant, draft);
   if (!work.moving && available < Math.min(missingL, chunkL(plant))) {
-    work.words = `moved ${work.movedL.toFixed(0)} L so far, ${missingL.toFixed(0)} L to go: waiting for fresh water`;
+    work.words = message('moved-so-far', { movedL: whole(work.movedL), volumeL: whole(missingL) });
     return;
   }
   // What is left near the pump's least contents is not worth another start.
   work.moving = available > 0 && (isAllowed(draft, route.id) || !isForLackOfWater(plant, draft, route));
-  work.words = `fresh water goes over: ${missingL.toFixed(0)} L to go`;
+  work.words = message('fresh-water-to-go', { volumeL: whole(missingL) });
   if (work.moving) wants.targets.push(route.id);
 }
 
@@ -79,12 +81,12 @@ function isAsFullAsItGets(plant: Plant, draft: State, route: Route): boolean {
 export function trimWater(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): void {
   const work = draft.batch;
   const route = transferRoute(plant);
-  if (route === undefined) return stuck(work, 'no route brings fresh water to the mixing vat');
+  if (route === undefined) return stuck(work, message('no-route-to-mixing-vat'));
   const pipe = known(draft.routes, route.id);
   work.movedL += pipe.movedL;
-  work.words = `fresh water goes over: ${Math.max(0, work.askedL - work.movedL).toFixed(1)} L to go`;
+  work.words = message('trim-water-to-go', { volumeL: tenths(Math.max(0, work.askedL - work.movedL)) });
   if (work.movedL >= work.askedL || isAsFullAsItGets(plant, draft, route)) {
-    happen(work, 'diluted', 'mixing');
+    happen(work, 'diluted', message('mixing'));
     return;
   }
   wants.targets.push(route.id);

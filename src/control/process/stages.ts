@@ -1,7 +1,9 @@
 // The stages of a batch and what moves it from one to the next, as one literal table. `mix` covers salting, dissolving,
 // measuring and trimming. A cell is the next stage; `ignore`: true here and of no consequence; `hold`: a person must look;
 // `impossible`: the core would contradict itself.
+
 import { InvariantError } from '../guard/invariant.ts';
+import type { Message } from '../guard/message.ts';
 import type { BatchState, Stage } from './state.ts';
 
 export type Happening =
@@ -48,7 +50,7 @@ export const ACCEPTED: Readonly<Record<Stage, boolean>> = {
 };
 
 /** Moves a batch. @returns what the table says: the next stage, `ignore` or `hold` */
-export function happen(batch: BatchState, happening: Happening, words: string): StageCell {
+export function happen(batch: BatchState, happening: Happening, words: Message): StageCell {
   const cell = STAGES[batch.stage][happening];
   if (cell === 'impossible') throw new InvariantError(`broken: '${happening}' in stage '${batch.stage}'`);
   if (cell === 'ignore' || cell === 'hold') return cell;

@@ -1,5 +1,6 @@
 // What the process remembers beside the guard: plain JSON, durations and amounts, never an instant. One state is both; how it
 // begins stands in `initial.ts`.
+import type { Message } from '../guard/message.ts';
 import type { GuardState, HoldCause, LedgerState, WaterRecord } from '../guard/state.ts';
 import type { AlarmState, Priority, Task } from '../guard/types.ts';
 import type { ExerciseState } from './exercise-state.ts';
@@ -19,7 +20,7 @@ export type Procedure =
 export interface UnitState {
   procedure: Procedure;
   cause: HoldCause | null;
-  words: string;
+  words: Message;
   /** Time in this procedural state. */
   forMs: number;
   /** How long everything it needs has been fresh and unblocked by doubt. */
@@ -102,8 +103,8 @@ export interface AlarmRecord {
   quietMs: number;
   forMs: number;
   priority: Priority;
-  words: string;
-  mend: string;
+  words: Message;
+  mend: Message;
   /** While shelved: what is left of it. */
   shelvedMs: number;
   /** Why somebody silenced it, and who; empty otherwise. */

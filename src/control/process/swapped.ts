@@ -1,15 +1,17 @@
 // Two outputs that are swapped: one device is told to run and another does. No row is about that, because what the water does
 // trips a row anyway; but whoever looks for the cause is told what the evidence shows: who was switched on when it began.
+
 import type { Plant, Route } from '../../station/plant.ts';
 import { feedbackOf, fresh } from '../guard/evidence.ts';
 import { zeroOf } from '../guard/flows.ts';
 import type { Row } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { AT_ONCE_MS, FOREIGN_MS } from '../guard/limits.ts';
+import { type Message, message } from '../guard/message.ts';
 import type { State } from './state.ts';
 
 const SHOWS_SWAPPED: Readonly<
-  Record<string, (plant: Plant, state: State, id: string, words: string) => string>
+  Record<string, (plant: Plant, state: State, id: string, words: Message) => Message>
 > = {
   'I-07': flowElsewhere,
   'I-09': flowOfAnother,
@@ -18,12 +20,12 @@ const SHOWS_SWAPPED: Readonly<
 };
 
 /** What a row says when it begins to hold, and what shows two swapped outputs where something does. */
-export function withSwapped(plant: Plant, state: State, { id, key, words }: Row): string {
+export function withSwapped(plant: Plant, state: State, { id, key, words }: Row): Message {
   return SHOWS_SWAPPED[id]?.(plant, state, key.split('/')[1] ?? '', words) ?? words;
 }
 
 /** It reports on against its orders since another was told to be on, which does not report on. */
-function cameOnWithAnother(plant: Plant, state: State, id: string, words: string): string {
+function cameOnWithAnother(plant: Plant, state: State, id: string, words: Message): Message {
   const device = state.devices[id];
   if (device === undefined || device.on || feedbackOf(plant, state, id) !== true) return words;
   // By hand or not: a press that was just heard began now.
@@ -39,9 +41,7 @@ function cameOnWithAnother(plant: Plant, state: State, id: string, words: string
       isDenied(plant, state, actuator.id)
     );
   });
-  return other === undefined
-    ? words
-    : `${words}; it came on when ${other.name} was switched on: their outputs may be swapped`;
+  return other === undefined ? words : message('swapped-came-on-with', { first: words, device: other.id });
 }
 
 /** There is feedback, and it does not say on. */
@@ -49,7 +49,7 @@ const isDenied = (plant: Plant, state: State, id: string): boolean =>
   known(plant.actuators, id).feedback !== null && feedbackOf(plant, state, id) !== true;
 
 /** Water passes here unasked since another route was told to run, where none does. */
-function flowOfAnother(plant: Plant, state: State, id: string, words: string): string {
+function flowOfAnother(plant: Plant, state: State, id: string, words: Message): Message {
   const route = plant.routes[id];
   if (route === undefined || !flowsUnasked(plant, state, route)) return words;
   const { strayL, flowLpm } = known(state.routes, id);
@@ -63,19 +63,15 @@ function flowOfAnother(plant: Plant, state: State, id: string, words: string): s
       isStill(plant, state, candidate)
     );
   });
-  return other === undefined
-    ? words
-    : `${words}; it began when ${other.name} was told to run, where nothing flows: their outputs may be swapped`;
+  return other === undefined ? words : message('swapped-began-with', { first: words, route: other.id });
 }
 
 /** Nothing passes here, and water passes unasked elsewhere. */
-function flowElsewhere(plant: Plant, state: State, id: string, words: string): string {
+function flowElsewhere(plant: Plant, state: State, id: string, words: Message): Message {
   const other = Object.values(plant.routes).find(
     (route) => route.id !== id && flowsUnasked(plant, state, route),
   );
-  return other === undefined
-    ? words
-    : `${words}; meanwhile water flows by ${other.name}, which was not told to run: their outputs may be swapped`;
+  return other === undefined ? words : message('swapped-flows-elsewhere', { first: words, route: other.id });
 }
 
 function flowsUnasked(plant: Plant, state: State, route: Route): boolean {

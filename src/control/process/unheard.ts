@@ -3,10 +3,12 @@
 //
 // A device that promised to report is overdue when it has let its own reports pass. One that reports only changes promised
 // nothing: without a change it never speaks, so somebody is told within minutes, long before its greatest age (often a day).
+
 import type { Plant } from '../../station/plant.ts';
 import type { Row } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { MISSED_REPORTS, UNHEARD_MS } from '../guard/limits.ts';
+import { type Message, message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import { all } from '../guard/row-kinds.ts';
 import type { State } from './state.ts';
@@ -29,33 +31,26 @@ export function isUnheard(plant: Plant, { sensors, devices }: State, row: Row): 
 
 export interface Unheard {
   readonly active: boolean;
-  readonly words: string;
-  readonly mend: string;
+  readonly words: Message;
+  readonly mend: Message;
 }
 
 /** @param rows of those that hold: what they are about is unheard, and nobody was told of it under its own name */
 export function unheardNews(plant: Plant, state: State, rows: readonly Row[]): Unheard {
   const late = rows.filter((row) => state.link.upMs >= patienceMs(plant, row));
-  if (late.length === 0) return { active: false, words: '', mend: '' };
-  const names = late.map(({ about }) => about).join('; ');
+  if (late.length === 0) return { active: false, words: NOTHING, mend: NOTHING };
+  const silent = late.map(({ about }) => about);
   const blocked = new Set(late.flatMap(({ forbids }) => forbids));
-  const blockedNames = [...blocked].map((target) => nameOf(plant, target)).join('; ');
   return {
     active: true,
     words: all(plant).every((target) => blocked.has(target))
-      ? `no report since the connection came up from: ${names}. Until they report, nothing can run`
-      : `no report since the connection came up from: ${names}. Until they report, blocked: ${blockedNames}`,
+      ? message('unheard-all', { silent })
+      : message('unheard-some', { silent, targets: [...blocked] }),
     mend: mendFor(plant, late),
   };
 }
 
-const nameOf = (plant: Plant, target: string): string =>
-  plant.routes[target]?.name ??
-  plant.heaters[target]?.name ??
-  plant.actuators[deviceIn(target)]?.name ??
-  target;
-/** An exercise is a target as well, `exercise:VALVE`. */
-const deviceIn = (target: string): string => target.slice(target.indexOf(':') + 1);
+const NOTHING = message('nothing');
 
 /** How long the link must have been up before this counts as missing, ms. */
 function patienceMs(plant: Plant, row: Row): number {
@@ -77,15 +72,14 @@ interface Habit {
   readonly republishesMs: number | null;
 }
 
-function mendFor(plant: Plant, late: readonly Row[]): string {
+function mendFor(plant: Plant, late: readonly Row[]): Message {
   const devices = late.map(deviceOf);
   const onlyChanges = devices.some((id) => {
     const habit = plant.sensors[id] ?? plant.actuators[id]?.feedback;
     return habit?.republishesMs === null;
   });
-  if (!onlyChanges)
-    return 'Check the power, the cable and the network of each. What waits for them goes on by itself.';
+  if (!onlyChanges) return message('mend-unheard');
   return devices.some((id) => plant.sensors[id]?.measures === 'float')
-    ? 'Check the power, the cable and the network of each. A device that reports only changes stays silent until something changes: switch it off and on at the breaker panel, because most report when they start, or lift its float by hand and let it go. Then set it to report at least once a minute and write that into the station file ("republishes"), or the next start waits again.'
-    : 'Check the power, the cable and the network of each. A device that reports only changes stays silent until something changes: switch it off and on at the breaker panel, because most report when they start. Then set it to report at least once a minute and write that into the station file ("republishes"), or the next start waits again.';
+    ? message('mend-unheard-float')
+    : message('mend-unheard-changes');
 }

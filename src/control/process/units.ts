@@ -1,9 +1,11 @@
 // What all units (refill, batch, exchange) share: when protection holds them, when they are quiet, and what may go on by
 // itself. The policy is the station file's; a trip, a person's hold and a process that is stuck always wait for a person.
+
 import type { Plant } from '../../station/plant.ts';
 import { rowOf } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { CLOCK_MS } from '../guard/limits.ts';
+import { type Message, message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import { actuatorsOf } from '../guard/row-kinds.ts';
 import type { HoldCause } from '../guard/state.ts';
@@ -52,9 +54,9 @@ export function supervise(
   const qualified = unit.freshMs >= restarts.evidenceStandsForMs;
   if (unit.procedure === 'held' && qualified && mayRestart(plant, unit)) {
     unit.restarts -= 1;
-    move(unit, 'restart', 'going on by itself: everything it needs is fresh again');
+    move(unit, 'restart', message('going-on-by-itself'));
   }
-  if (unit.procedure === 'restarting' && !doubts) move(unit, 'ready', 'going on');
+  if (unit.procedure === 'restarting' && !doubts) move(unit, 'ready', message('going-on'));
 }
 
 /** A route rests when one actuator on its way is proven off: a shared pump may well serve another. */
@@ -71,7 +73,7 @@ function holdByRows(plant: Plant, draft: State, unit: UnitState, targets: readon
     for (const key of draft.verdicts[target] ?? NONE) {
       const row = rowOf(plant, key);
       if (row === undefined) continue;
-      if (row.cause !== null) hold(unit, row.cause, `held by ${row.id}: ${row.words}`);
+      if (row.cause !== null) hold(unit, row.cause, message('held-by-row', { row: row.id, why: row.words }));
       if (row.cause !== null || row.means === 'silent' || row.means === 'unattended') doubts = true;
     }
   return doubts;
@@ -111,7 +113,5 @@ export function isQuiet(
   return within ? 'yes' : 'no';
 }
 
-export const quietWords = (quiet: 'yes' | 'unknown'): string =>
-  quiet === 'yes'
-    ? 'waiting: quiet hours'
-    : 'waiting: the time of day is not trusted, so quiet hours can not be kept';
+export const quietWords = (quiet: 'yes' | 'unknown'): Message =>
+  quiet === 'yes' ? message('waiting-quiet-hours') : message('waiting-no-clock');

@@ -1,6 +1,7 @@
 // Every wait of refill, batch and exchange, as one table: when a unit is in it, what ends it, the longest that it may last,
 // and by which alarm a person is told then. `promises.ts` finds the first row that applies, counts, and raises the alarm.
 // A unit that owes something and makes no headway is always in one of these: the last row of each unit takes what is left.
+
 import type { Plant } from '../../station/plant.ts';
 import { isAllowed } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
@@ -13,6 +14,7 @@ import {
   STANDSTILL_MS,
   STEADY_PATIENCE,
 } from '../guard/limits.ts';
+import { type Message, message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import type { Priority } from '../guard/types.ts';
 import { isInStep, isTooLittle, wantedL } from './demand.ts';
@@ -39,10 +41,10 @@ export interface Wait {
   /** The alarm that tells a person: `A-10` is the watchdog's own; the others are raised elsewhere, for the same wait. */
   readonly told: 'A-10' | 'A-01' | 'A-02' | 'trip';
   readonly priority: Priority;
-  /** Only a person ends it: what they have to do. Empty: it goes on by itself once its cause is gone. */
-  readonly person: string;
+  /** Only a person ends it: what they have to do. Null: it goes on by itself once its cause is gone. */
+  readonly person: Message | null;
   /** What stands in its way, where that is the same each time; absent: what is found then. */
-  readonly why?: string;
+  readonly why?: Message;
 }
 
 export const unitOf = (state: State, unit: UnitId): UnitState =>
@@ -121,21 +123,20 @@ const stepMs = (plant: Plant, unit: UnitId): number => {
 const someLonger = (plant: Plant): number =>
   Math.max(0, ...Object.keys(plant.process.exchange).map((id) => stepMs(plant, id)));
 
-const RESUME = 'Find out why it was stopped; then let it go on.';
-const START = 'Start it, or say in the station file that it may start by itself.';
-const LOST =
-  'Find out where its water went. Then stop the batch and reset it: the next one measures first what is left.';
-const MEND = '';
+const RESUME = message('mend-resume');
+const START = message('mend-start');
+const LOST = message('mend-water-lost');
+const MEND = null;
 
 // biome-ignore format: a table reads as a table
 export const WAITS: readonly Wait[] = [
   { id: 'paused', of: 'any', ends: 'a person lets it go on', told: 'A-10', priority: 'notice', person: RESUME,
-    why: 'a person holds it', is: (_, state, unit) => unitOf(state, unit).cause === 'person' && unitOf(state, unit).procedure === 'held',
+    why: message('person-holds'), is: (_, state, unit) => unitOf(state, unit).cause === 'person' && unitOf(state, unit).procedure === 'held',
     longestMs: constant(PERSON_PATIENCE_MS) },
   { id: 'stopped', of: 'any', ends: 'a person resets it', told: 'A-10', priority: 'notice', person: RESUME,
-    why: 'a person stopped it', is: isProcedure('stopped', 'aborted'), longestMs: constant(PERSON_PATIENCE_MS) },
+    why: message('person-stopped'), is: isProcedure('stopped', 'aborted'), longestMs: constant(PERSON_PATIENCE_MS) },
   { id: 'coming-to-rest', of: 'any', ends: 'its outputs are proven off', told: 'A-10', priority: 'soon', person: MEND,
-    why: 'what it switched off is not proven off', is: isProcedure('holding', 'stopping', 'aborting'), longestMs: constant(COME_TO_REST_MS) },
+    why: message('outputs-not-proven-off'), is: isProcedure('holding', 'stopping', 'aborting'), longestMs: constant(COME_TO_REST_MS) },
   { id: 'tripped', of: 'any', ends: 'a person resets the trip', told: 'trip', priority: 'soon', person: RESUME,
     is: (_, state, unit) => unitOf(state, unit).cause === 'trip' && Object.keys(state.trips).length > 0, longestMs: constant(COME_TO_REST_MS) },
   { id: 'held', of: 'any', ends: 'the policy lets it go on, or a person does', told: 'A-01', priority: 'soon', person: RESUME,
@@ -144,7 +145,7 @@ export const WAITS: readonly Wait[] = [
     is: isProcedure('restarting'), longestMs: constant(STANDSTILL_MS) },
 
   { id: 'refill-by-a-person', of: 'refill', ends: 'a person starts the refill', told: 'A-10', priority: 'notice', person: START,
-    why: 'only a person starts it', is: (plant, state) => !isRunning(state.refill) && plant.policy.starts.refill === 'person' && isBelowMark(plant, state),
+    why: message('only-person-starts'), is: (plant, state) => !isRunning(state.refill) && plant.policy.starts.refill === 'person' && isBelowMark(plant, state),
     longestMs: constant(PERSON_PATIENCE_MS) },
   { id: 'quiet-hours', of: 'refill', ends: 'quiet hours are over', told: 'A-10', priority: 'soon', person: MEND,
     is: (plant, state) => !isRunning(state.refill) && isBelowMark(plant, state) && isQuiet(plant, state, 'refill') !== 'no',
@@ -156,14 +157,14 @@ export const WAITS: readonly Wait[] = [
     is: (plant, state) => isRunning(state.refill) && !isAllowed(state, refillRoute(plant)?.id ?? ''),
     longestMs: constant(STANDSTILL_MS) },
   { id: 'filling', of: 'refill', ends: 'the fresh vat is full', told: 'A-10', priority: 'soon', person: MEND,
-    why: 'it takes longer than the slowest flow of the station file allows', is: (_, { refill }) => isRunning(refill), longestMs: (plant) => PROMISE_GRACE * slowest(plant).refillMs + STANDSTILL_MS },
+    why: message('slower-than-least-flow'), is: (_, { refill }) => isRunning(refill), longestMs: (plant) => PROMISE_GRACE * slowest(plant).refillMs + STANDSTILL_MS },
   { id: 'fresh-vat-below-its-mark', of: 'refill', ends: 'the refill starts', told: 'A-10', priority: 'soon', person: MEND,
     is: (plant, state) => isBelowMark(plant, state), longestMs: constant(STANDSTILL_MS) },
 
   { id: 'task', of: 'batch', ends: 'a person does what is asked', told: 'A-02', priority: 'notice', person: MEND,
     is: (plant, state) => isRunning(state.batch) && hasTask(plant, state), longestMs: constant(PERSON_PATIENCE_MS) },
   { id: 'batch-by-a-person', of: 'batch', ends: 'a person starts the batch', told: 'A-10', priority: 'notice', person: START,
-    why: 'only a person starts it', is: (plant, state) => !isRunning(state.batch) && plant.policy.starts.batch === 'person' && isWanted(plant, state),
+    why: message('only-person-starts'), is: (plant, state) => !isRunning(state.batch) && plant.policy.starts.batch === 'person' && isWanted(plant, state),
     longestMs: constant(PERSON_PATIENCE_MS) },
   { id: 'water-for-a-batch', of: 'batch', ends: 'there is enough fresh water, and quiet hours are over', told: 'A-10', priority: 'soon', person: MEND,
     is: (plant, state) => !isRunning(state.batch) && plant.policy.starts.batch === 'itself',

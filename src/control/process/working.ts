@@ -1,6 +1,8 @@
 // What the stages of a batch share: circulation, holding for a person, and measuring again.
+
 import type { Plant, Route } from '../../station/plant.ts';
 import type { Wants } from '../guard/commands.ts';
+import type { Message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import { hold } from './procedure.ts';
 import { happen } from './stages.ts';
@@ -22,7 +24,7 @@ const circulation = perPlant((plant) =>
 );
 
 /** A person must look: the batch is held, and says why. */
-export function stuck(work: BatchState, words: string): void {
+export function stuck(work: BatchState, words: Message): void {
   if (happen(work, 'stuck', words) === 'hold') hold(work, 'process', words);
 }
 

@@ -1,26 +1,46 @@
-// The page's words. One file a language; what the core says comes as English sentences and is found again by its patterns,
-// so that its numbers follow the person's units and its words the person's language.
+// The page's words, one file a language; and what the service says, printed from the catalogue of that language in the person's
+// units.
 import { computed, effect, signal } from '@preact/signals';
-import { type Phrasebook, phrasebook } from './phrasebook.ts';
+import sentences from '../../language/en.json';
+import { message } from '../../language/message.ts';
+import { namesOf } from '../../language/names.ts';
+import { type Catalogue, print, type Reader } from '../../language/print.ts';
+import type { Words } from '../contract.ts';
+import { live, standing } from './state/live.ts';
 import { preferences } from './state/preferences.ts';
 import english from './texts/en.json';
+import { UNITS } from './units.ts';
 
 export type Texts = typeof english;
 export type Key = keyof Texts['words'];
 
-const loaded = signal<Readonly<Partial<Record<'en' | 'de', Texts>>>>({ en: english });
+interface Language {
+  readonly texts: Texts;
+  readonly catalogue: Catalogue;
+}
+const ENGLISH: Language = { texts: english, catalogue: sentences };
+
+const loaded = signal<Readonly<Partial<Record<'en' | 'de', Language>>>>({ en: ENGLISH });
 
 /** A language comes over the line only when somebody wants it. */
 effect(() => {
   const { language } = preferences.value;
   if (language !== 'de' || loaded.peek().de !== undefined) return;
-  import('./texts/de.json').then((file) => {
-    loaded.value = { ...loaded.peek(), de: file.default as Texts };
+  Promise.all([import('./texts/de.json'), import('../../language/de.json')]).then(([texts, catalogue]) => {
+    const de = { texts: texts.default as Texts, catalogue: catalogue.default as Catalogue };
+    loaded.value = { ...loaded.peek(), de };
   });
 });
 
-const texts = computed<Texts>(() => loaded.value[preferences.value.language] ?? english);
-const books = computed<Phrasebook>(() => phrasebook(texts.value.core));
+const language = computed<Language>(() => loaded.value[preferences.value.language] ?? ENGLISH);
+const texts = computed<Texts>(() => language.value.texts);
+
+const NOTHING = { vessels: {}, routes: {}, sensors: {}, actuators: {}, heaters: {}, id: '', name: '' };
+const reader = computed<Reader>(() => {
+  const exercises = live.exercises.value ?? {};
+  const names = namesOf({ ...(standing.value ?? NOTHING), exercises });
+  return { catalogue: language.value.catalogue, names, units: UNITS };
+});
 
 export type Values = Readonly<Record<string, string | number>>;
 
@@ -42,13 +62,16 @@ export function say(key: string, otherwise: string): string {
   return has(key) ? t(key) : otherwise;
 }
 
-/** What the core said, in this person's language and units. */
-export function told(words: string): string {
-  return books.value(words);
+/** What the service said, in this person's language and units; what is text already is told as it is. */
+export function told(words: Words): string {
+  return typeof words === 'string' ? words : print(words, reader.value);
 }
 
-/** With a capital: the core's words begin small, because they stand inside sentences. */
-export function sentence(words: string): string {
+/** With a capital: what is said begins small, because it may stand inside a sentence. */
+export function sentence(words: Words): string {
   const text = told(words);
   return text.slice(0, 1).toLocaleUpperCase(preferences.value.language) + text.slice(1);
 }
+
+/** Whoever did something: by name, or as somebody. */
+export const person = (who: string): string => told(message('the-person', { who }));

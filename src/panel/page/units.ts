@@ -1,6 +1,7 @@
 // Numbers as this person reads them. Conversions are the house's own (units, engineering); here is only which one, and
 // with how many decimals.
 import { practicalSalinityFromRelativeDensity, relativeDensity } from '../../engineering/seawater.ts';
+import type { Units } from '../../language/print.ts';
 import { type Dimension, houseUnit, quantity, toUnit } from '../../units/quantity.ts';
 import type { Meaning } from '../contract.ts';
 import { preferences } from './state/preferences.ts';
@@ -161,3 +162,18 @@ export function meant(value: number, as: Meaning): string {
       return `${number(value, 1)}${SPACE}${houseUnit(as)}`;
   }
 }
+
+const exact = (digits: string): number | undefined => (/^\d$/u.test(digits) ? Number(digits) : undefined);
+
+/** The quantities of what the service says. */
+export const UNITS: Units = {
+  volume: (litres, digits) => volume(litres, exact(digits)),
+  flow,
+  temperature: (celsius, digits) => temperature(celsius, exact(digits)),
+  difference,
+  mass: (kg, digits) => mass(kg, exact(digits)),
+  duration,
+  share: (part, digits) => share(part, exact(digits)),
+  salinity,
+  count: (value, digits) => number(value, exact(digits) ?? (Number.isInteger(value) ? 0 : 1)),
+};

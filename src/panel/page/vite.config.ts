@@ -4,7 +4,6 @@ import { readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { brotliCompressSync, constants, gzipSync } from 'node:zlib';
 import { defineConfig, type Plugin } from 'vite';
-import { SAME } from './phrasebook.ts';
 
 const OUT = new URL('../../../dist/panel/page/', import.meta.url).pathname;
 
@@ -21,21 +20,6 @@ function compressed(): Plugin {
         const params = { [constants.BROTLI_PARAM_QUALITY]: 11 };
         writeFileSync(`${path}.br`, brotliCompressSync(body, { params }));
       }
-    },
-  };
-}
-
-/** The English of an English sentence is itself: said once, it goes over the line once. */
-function saidOnce(): Plugin {
-  return {
-    name: 'said-once',
-    enforce: 'pre',
-    load(id) {
-      if (!id.endsWith('/texts/en.json')) return null;
-      const texts = JSON.parse(readFileSync(id, 'utf8'));
-      for (const [english, text] of Object.entries(texts.core))
-        if (text === english) texts.core[english] = SAME;
-      return JSON.stringify(texts);
     },
   };
 }
@@ -71,7 +55,7 @@ export default defineConfig({
   root: import.meta.dirname,
   base: './',
   publicDir: false,
-  plugins: [saidOnce(), licences(), compressed()],
+  plugins: [licences(), compressed()],
   oxc: { jsx: { runtime: 'automatic', importSource: 'preact' } },
   build: {
     outDir: OUT,

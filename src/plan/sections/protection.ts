@@ -1,8 +1,10 @@
 // What full protection needs: every float, meter, valve and probe of the planned station, and the interlocks that each
 // one serves. Nothing here is written by hand: the rows are those that the core derives from the station, and what a
 // device serves is found by taking it away and looking which rows are gone.
+
 import { deriveRows, type Row } from '../../control/guard/interlocks.ts';
 import { ROW_KINDS } from '../../control/guard/rows.ts';
+import { englishOf } from '../../language/english.ts';
 import { plantOf } from '../../station/compile.ts';
 import type { StationFile } from '../../station/file/station.ts';
 import { KINDS } from '../../station/kinds.ts';
@@ -56,19 +58,20 @@ export function protection(design: Design): Section {
         id: 'kinds',
         title: 'Interlock by interlock',
         columns: [{ title: 'Id' }, { title: 'against' }, { title: 'needs' }, { title: 'does' }],
-        rows: kindsTable(ids),
+        rows: kindsTable(plant, ids),
       },
     ],
     sources: ['The interlock table of this service, derived from the planned station.'],
   });
 }
 
-function kindsTable(ids: readonly string[]): Cell[][] {
+function kindsTable(plant: Plant, ids: readonly string[]): Cell[][] {
+  const say = englishOf(plant);
   const kinds = ROW_KINDS.filter(
     ({ id, tests }) => id !== BLIND && tests === undefined && ids.includes(id),
   ).map(({ id, hazard, hardware, response }) => [
     id,
-    hazard,
+    say(hazard),
     hardware,
     response === 'trip' ? 'trips' : 'blocks',
   ]);

@@ -70,8 +70,9 @@ export function tallyOf(design: Design, days: number, seed: number, weather: Wea
   let beforeMs = 0;
   return {
     hear: (atMs, effect) => {
-      if (effect.do === 'record' && effect.about === 'trip' && !effect.words.endsWith('was reset')) {
-        trips[effect.words] = (trips[effect.words] ?? 0) + 1;
+      if (effect.do === 'record' && effect.words.id === 'trip-latched') {
+        const row = String(effect.words.values.row);
+        trips[row] = (trips[row] ?? 0) + 1;
       }
       if (effect.do === 'ask') salt.hear(atMs, effect.task?.task === 'add-salt');
     },

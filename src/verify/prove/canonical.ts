@@ -14,6 +14,7 @@ import type { RouteState } from '../../control/guard/state.ts';
 import { unmoved } from '../../control/process/exercise-state.ts';
 import { NO_BATCH, NO_PROOFS } from '../../control/process/initial.ts';
 import type { BatchState, Procedure, Stage, State, UnitState } from '../../control/process/state.ts';
+import { message } from '../../language/message.ts';
 import type { Plant } from '../../station/plant.ts';
 import { TICK_MS } from './coarse-plant.ts';
 
@@ -44,7 +45,7 @@ export function canonical(plant: Plant, state: State): State {
   units(plant, state);
   for (const id in state.tasks) {
     const task = state.tasks[id];
-    if (task) state.tasks[id] = { ...task, words: '' };
+    if (task) state.tasks[id] = { ...task, words: NOTHING };
   }
   state.link.echoAgeMs = upTo(state.link.echoAgeMs, OLD_MS);
   state.link.tickAgeMs = 0;
@@ -222,9 +223,11 @@ function units(plant: Plant, state: State): void {
   }
 }
 
+const NOTHING = message('nothing');
+
 /** Evidence that has stood since before this tick stands long enough at the next. */
 function clearWords(unit: UnitState): void {
-  unit.words = '';
+  unit.words = NOTHING;
   unit.forMs = 0;
   unit.freshMs = 0;
 }

@@ -7,6 +7,7 @@ import type { Effect, Input, Request } from '../../control/guard/types.ts';
 import { forgetful, restored } from '../../control/process/initial.ts';
 import type { State } from '../../control/process/state.ts';
 import { step } from '../../control/step.ts';
+import { message } from '../../language/message.ts';
 import type { Plant } from '../../station/plant.ts';
 import { abstracted } from './abstraction.ts';
 import type { Broken } from './broken.ts';
@@ -132,7 +133,7 @@ export function tick(
 
 /** The service after a gap, with what it finds of its memory. */
 function cameBack(plant: Plant, state: State, { kind }: Defect, gapTicks: number): State {
-  if (kind === 'memory-lost') return forgetful(plant, 'the state file is damaged');
+  if (kind === 'memory-lost') return forgetful(plant, message('state-no-json'));
   return restored(plant, state, gapTicks === 1 ? TICK_MS : null, kind !== 'file-changed');
 }
 

@@ -1,9 +1,11 @@
 // The person who comes after a night, and who does what the station asks for and nothing else: each alarm and each trip is
 // answered by what its words ask, tasks are the twin's person's. Who is not asked does not act: a station that stands
 // still and says nothing stays like that, and that is what a judge then finds. Works on the water itself, books kept.
+
 import { rowOf } from '../../control/guard/interlocks.ts';
 import type { Request, Unit } from '../../control/guard/types.ts';
 import type { State } from '../../control/process/state.ts';
+import { isMessage, type Message, sameMessage } from '../../language/message.ts';
 import { bodyOf, book, litresOf, poured, taken } from '../../simulate/world.ts';
 import type { Plant, Vessel } from '../../station/plant.ts';
 import type { Coupled } from '../coupled.ts';
@@ -127,15 +129,16 @@ const REMEDIES: Readonly<Record<string, (coupled: Coupled, about: About) => read
   'A-10': (coupled, about) => {
     const { plant } = coupled;
     const { verdicts, alarms } = coupled.state();
-    const { words = '', mend = '' } = alarms[`A-10/${about.subject}`] ?? {};
-    if (mend.includes('stop the batch')) {
+    const { words, mend } = alarms[`A-10/${about.subject}`] ?? {};
+    if (mend?.id === 'mend-water-lost') {
       about.memory.stopped.add('batch');
       return [{ ask: 'stop', unit: 'batch' }];
     }
+    const saidThere = words === undefined ? [] : heldIn(words);
     const named = new Set(
       Object.values(verdicts)
         .flat()
-        .filter((key) => words.includes(rowOf(plant, key)?.words ?? '\n')),
+        .filter((key) => saidThere.some((said) => isSaidBy(plant, key, said))),
     );
     return [...named].flatMap((key) => {
       const [id = '', subject = '', suffix = ''] = key.split('/');
@@ -221,16 +224,28 @@ function bring({ plant, twin }: Coupled, { id, volumeL }: Vessel): void {
   poured(body, { litres: 0, waterKg: brought.waterKg, saltKg: brought.saltKg }, body.temperatureC);
 }
 
+const isSaidBy = (plant: Plant, key: string, said: Message): boolean => {
+  const row = rowOf(plant, key);
+  return row !== undefined && sameMessage(row.words, said);
+};
+
+/** A message and every message in it. */
+const heldIn = (message: Message): readonly Message[] => [
+  message,
+  ...Object.values(message.values).flat().filter(isMessage).flatMap(heldIn),
+];
+
 /** "Draw off 3 L of it", "and put fresh water in its place" where that is asked. */
 function thinned(coupled: Coupled): void {
   const { twin, plant } = coupled;
-  const asked = /draw off ([\d.]+) L of it( and put fresh water)?/u.exec(coupled.state().batch.words);
-  const litres = Number(asked?.[1] ?? 0);
+  const { id, values } = coupled.state().batch.words;
+  const asks = id === 'too-salt-no-room' || id === 'too-full-for-salt';
+  const litres = asks ? Number(values.volumeL) : 0;
   const vessel = plant.vessels[plant.mixingId];
   const body = twin.world.bodies[plant.mixingId];
   if (litres === 0 || vessel === undefined || body === undefined) return;
   lower(coupled, vessel, heldL(coupled, vessel.id) - litres);
-  if (asked?.[2] === undefined) return;
+  if (id !== 'too-salt-no-room') return;
   const fresh = bodyOf(litres, 0, body.temperatureC);
   const { ledger } = twin.world;
   ledger.toppedOffKg[vessel.id] = (ledger.toppedOffKg[vessel.id] ?? 0) + fresh.waterKg;

@@ -1,6 +1,8 @@
 // One night: a station as its seed has it, faults while it runs, judges that watch; then the faults stop, a person comes,
 // and what was begun must come to its end: a ready batch and a delivery.
+
 import type { Effect } from '../../control/guard/types.ts';
+import { englishOf } from '../../language/english.ts';
 import { chance, keyOf } from '../../simulate/chance.ts';
 import type { Plant } from '../../station/plant.ts';
 import { CHECKS } from '../checks/all.ts';
@@ -88,10 +90,10 @@ const untilMorning = (troubles: readonly Trouble[], lastsMs: number): readonly T
 
 export const keyOfFinding = ({ check, about }: Finding): string => `${check}/${about}`;
 
-function lost({ state }: Coupled): Finding {
+function lost({ plant, state }: Coupled): Finding {
   const { batch, trips, alarms } = state();
   const told = Object.entries(alarms).flatMap(([alarm, { active }]) => (active ? [alarm] : []));
-  const words = `no delivery came about after the faults were mended: batch ${batch.procedure}, ${batch.stage} (${batch.words}); tripped: ${listed(Object.keys(trips))}; told: ${listed(told)}`;
+  const words = `no delivery came about after the faults were mended: batch ${batch.procedure}, ${batch.stage} (${englishOf(plant)(batch.words)}); tripped: ${listed(Object.keys(trips))}; told: ${listed(told)}`;
   return { check: 'cycle', harm: null, about: 'the cycle', words };
 }
 
@@ -134,7 +136,8 @@ interface Watch {
 function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[]): Watch {
   const checks: readonly Check[] = CHECKS.map((make) => make());
   const sent: Sent[] = [];
-  const alarms: Extract<Effect, { do: 'alarm' }>[] = [];
+  const alarms: { readonly alarm: string; readonly words: string }[] = [];
+  const say = englishOf(plant);
   const isOn = new Map<string, boolean>();
   let steps = 0;
   let lastMs = 0;
@@ -150,7 +153,8 @@ function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[]): Watc
     hears: (inputs) => late.events?.hears(inputs, luck) ?? inputs,
     arrives: (effect: Effect) => late.events?.arrives(effect, luck) ?? true,
     onEffect: ({ effect }) => {
-      if (effect.do === 'alarm' && effect.state === 'unacknowledged') alarms.push(effect);
+      if (effect.do === 'alarm' && effect.state === 'unacknowledged')
+        alarms.push({ alarm: effect.alarm, words: say(effect.words) });
       if (effect.do !== 'command') return;
       sent.push({ actuator: effect.actuator, on: effect.on, leaseMs: effect.leaseMs });
     },

@@ -8,6 +8,7 @@ import { step } from '../../../src/control/step.ts';
 import type { Taken } from '../../../src/journal/keeping.ts';
 import { makeTwin } from '../../../src/simulate/twin.ts';
 import type { Plant } from '../../../src/station/plant.ts';
+import { taskOf } from '../../tools/english.ts';
 
 export function recorded(plant: Plant, hours: number, take: (taken: Taken) => void): State {
   const twin = makeTwin(plant, 7);
@@ -18,7 +19,7 @@ export function recorded(plant: Plant, hours: number, take: (taken: Taken) => vo
     take({ event, effects: done.effects, state });
     for (const effect of done.effects) {
       if (effect.do === 'command') twin.command(effect.actuator, effect.on, effect.leaseMs);
-      if (effect.do === 'ask') twin.ask(effect.vessel, effect.task);
+      if (effect.do === 'ask') twin.ask(effect.vessel, taskOf(plant, effect.task));
     }
   };
   one({ elapsedMs: 0, inputs: [{ type: 'link', up: true }], tick: false });

@@ -2,6 +2,7 @@
 //
 // To measure the way from a wet sensor to `off` more than once a minute, the station can be put back: a word that the
 // sensor is dry restores the state in which water was moving. Everything between `wet` and `off` is the real thing.
+
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { Bridge } from '../../../src/bridge/bridge.ts';
@@ -10,11 +11,11 @@ import { keeperOf } from '../../../src/bridge/keeper.ts';
 import { machine, stampNow } from '../../../src/bridge/machine.ts';
 import { openRecord, record } from '../../../src/cli/record.ts';
 import type { Input } from '../../../src/control/guard/types.ts';
-import { describe } from '../../../src/control/process/describe.ts';
 import { forgetful, initial, restored } from '../../../src/control/process/initial.ts';
 import type { State } from '../../../src/control/process/state.ts';
 import { step } from '../../../src/control/step.ts';
 import type { Plant } from '../../../src/station/plant.ts';
+import { statusOf } from '../../tools/english.ts';
 import { answering, optionsGiven } from './children.ts';
 import { withSensors } from './growing.ts';
 import { movingOn, plantOf, twinOf } from './stations.ts';
@@ -52,7 +53,7 @@ export interface ServiceFigures {
   readonly cpu: NodeJS.CpuUsage;
 }
 
-const CORE: Core<State> = { initial, step, restored, forgetful, describe };
+const CORE: Core<State> = { initial, step, restored, forgetful, describe: statusOf };
 const silent = { debug: () => {}, info: () => {}, warn: () => {}, error: () => {} };
 const { port, file, sensors, stations, directory, journal, again, link } = optionsGiven<ServiceOptions>();
 

@@ -1,7 +1,8 @@
 // The four questions that somebody standing before a station asks, each answered in a sentence or two from what is known.
 import { computed } from '@preact/signals';
 import type { Priority } from '../../../control/guard/types.ts';
-import type { Sections } from '../../contract.ts';
+import type { Id, Message } from '../../../language/message.ts';
+import type { Sections, Words } from '../../contract.ts';
 import type { MarkKind } from '../drawing/symbols.tsx';
 import { sentence, t, told } from '../texts.ts';
 import { duration, mass } from '../units.ts';
@@ -21,6 +22,8 @@ export interface AnswerNow {
 type Alarm = Sections['alarms'][number];
 const RANK: Readonly<Record<Priority, number>> = { urgent: 0, soon: 1, notice: 2 };
 const QUIET: readonly Alarm['state'][] = ['shelved', 'suppressed-by-design', 'out-of-service'];
+
+const isNothing = ({ id }: Message): boolean => id === 'nothing';
 
 /** Alarms that ask for somebody, the most urgent first, those nobody has seen before those somebody has. */
 export const standingAlarms = computed<readonly Alarm[]>(() => {
@@ -96,7 +99,7 @@ export function allRight(): AnswerNow {
 /** After a start nothing is known: the first two say what is meant, the drawing shows the rest. */
 const UNKNOWN_SHOWN = 2;
 
-function unknownWords(unknown: readonly string[]): string {
+function unknownWords(unknown: readonly Message[]): string {
   const what = unknown.slice(0, UNKNOWN_SHOWN).map(told).join('; ');
   const rest = unknown.length - UNKNOWN_SHOWN;
   return `${t('right.unknown', { what })}${rest > 0 ? ` ${t('right.more', { count: rest })}` : ''}`;
@@ -144,22 +147,39 @@ export function when(): string {
 
 export interface Waiting {
   readonly unit: string;
-  readonly words: string;
+  readonly words: Words;
   readonly held: boolean;
   /** It makes no headway for longer than it may, and somebody was told. */
   readonly isOverdue?: true;
   /** The row that it waits for, where its words name none. */
-  readonly by: string | null;
+  readonly by: Message | null;
 }
 
 /** The core says only that it waits; the first row over its routes says for what. */
-function refillBlocker(): string | null {
+function refillBlocker(): Message | null {
   for (const id of standing.value?.targets.refill ?? []) {
     const row = rowStanding(targetNow(id)?.by[0]?.key ?? '');
     if (row) return row.words;
   }
   return null;
 }
+
+/** What a unit says while it waits. */
+const WAITING: readonly Id[] = [
+  'moved-so-far',
+  'settling-between-steps',
+  'waiting-because',
+  'waiting-for-batch',
+  'waiting-for-fresh-water-to-begin',
+  'waiting-for-next-batch',
+  'waiting-for-other-system',
+  'waiting-for-request',
+  'waiting-for-temperature',
+  'waiting-full-and-low',
+  'waiting-no-clock',
+  'waiting-quiet-hours',
+  'waiting-to-fill',
+];
 
 /** Units that are held, stopped, or wait for something. */
 export const waiting = computed<readonly Waiting[]>(() => {
@@ -181,11 +201,7 @@ export const waiting = computed<readonly Waiting[]>(() => {
       return [{ unit: unitName(id), words: t('why.person-starts'), held: false, by: null }];
     const held = !['running', 'idle', 'complete', 'restarting'].includes(procedure);
     const asked = id === 'batch' && live.task.value !== null;
-    const waits =
-      asked ||
-      procedure === 'restarting' ||
-      /^(waiting|settling between)/u.test(words) ||
-      /: waiting/u.test(words);
+    const waits = asked || procedure === 'restarting' || WAITING.includes(words.id);
     return held || waits
       ? [{ unit: unitName(id), words, held, by: id === 'refill' && !held ? refillBlocker() : null }]
       : [];
@@ -250,7 +266,7 @@ export function toDo(): AnswerNow {
     return {
       mark: 'latched',
       head: t('do.trip', { count: trips.length }),
-      words: sentence(trips[0]?.words ?? ''),
+      words: trips[0] === undefined ? '' : sentence(trips[0].words),
       href: `#alarms/${encodeURIComponent(trips[0]?.row ?? '')}`,
     };
   if (task !== null)
@@ -276,7 +292,7 @@ export function toDo(): AnswerNow {
     return {
       mark: 'person',
       head: t('do.acknowledge'),
-      words: isOver(unseen) || unseen.mend === '' ? stopped(alarmWords(unseen)) : sentence(unseen.mend),
+      words: isOver(unseen) || isNothing(unseen.mend) ? stopped(alarmWords(unseen)) : sentence(unseen.mend),
       href: '#alarms',
     };
   const held = waiting.value.find((one) => one.held);
@@ -288,7 +304,7 @@ export function toDo(): AnswerNow {
       href: '#doing',
     };
   const stands = standingAlarms.value.find(
-    (alarm) => !isOver(alarm) && alarm.priority !== 'notice' && alarm.mend !== '',
+    (alarm) => !isOver(alarm) && alarm.priority !== 'notice' && !isNothing(alarm.mend),
   );
   if (stands !== undefined)
     return {

@@ -1,6 +1,8 @@
 // Talking to the service. Reading never changes anything; asking carries the token, and its answer is shown as it came.
 import { signal } from '@preact/signals';
+import { message } from '../../../language/message.ts';
 import type { Answer, Me, PageRequest } from '../../contract.ts';
+import { say } from '../texts.ts';
 
 export const me = signal<Me | null>(null);
 
@@ -25,7 +27,7 @@ async function answerOf(response: Response): Promise<unknown> {
     words?: string;
   };
   if (response.status === 401) await knowMe();
-  throw new Refusal(response.status, error, words);
+  throw new Refusal(response.status, error, say(`refusal.${error}`, words));
 }
 
 export async function read<T>(path: string): Promise<T> {
@@ -74,7 +76,7 @@ export async function tell(asked: string, send: () => Promise<Answer>): Promise<
   const answer = await send().catch(
     (error: unknown): Answer => ({
       accepted: false,
-      words: error instanceof Refusal ? error.message : 'the service can not be reached: nothing was changed',
+      words: error instanceof Refusal ? error.message : message('service-out-of-reach'),
     }),
   );
   count += 1;

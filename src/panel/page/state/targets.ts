@@ -1,5 +1,5 @@
 // What a person wants to know of a route, heater or doser: does it run, may it, and if not, who says so.
-import type { ActuatorStanding, RowNow, RowStanding, Standing } from '../../contract.ts';
+import type { ActuatorStanding, RowNow, RowStanding, Standing, Words } from '../../contract.ts';
 import { forbidding, live, standing } from './live.ts';
 
 export interface TargetNow {
@@ -13,7 +13,7 @@ export interface TargetNow {
   readonly by: readonly (RowNow & { readonly key: string })[];
   readonly devices: readonly ActuatorStanding[];
   /** What the unit that works with it says. */
-  readonly unitWords: string;
+  readonly unitWords: Words;
   readonly unitRuns: boolean;
 }
 

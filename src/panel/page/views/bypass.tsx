@@ -1,13 +1,15 @@
 // Bypasses: what is switched off of the protection, by whom and for how much longer, on every view; and asking for one where
 // the kind of row allows it. The core bounds the time, refuses while what it guards may run, and counts it down.
+
 import { useState } from 'preact/hooks';
+import type { Message } from '../../../language/message.ts';
 import type { RowStanding, Sections } from '../../contract.ts';
 import { Mark } from '../drawing/symbols.tsx';
 import { Act, mayAct } from '../parts/button.tsx';
 import { ForAWhile } from '../parts/for-a-while.tsx';
 import { ask } from '../state/api.ts';
 import { bypassOf, live, standing } from '../state/live.ts';
-import { sentence, t, told } from '../texts.ts';
+import { person, sentence, t, told } from '../texts.ts';
 import { duration } from '../units.ts';
 
 const MINUTE_MS = 60_000;
@@ -43,7 +45,7 @@ function Lasting({
     <>
       <p>
         <b>{t('bypass.left', { time })}</b> {isNamed ? `${sentence(words)}. ` : ''}
-        {t('bypass.by', { who: told(who), reason })} <span class="tag">{row}</span>
+        {t('bypass.by', { who: person(who), reason })} <span class="tag">{row}</span>
       </p>
       {mayAct() ? (
         <Act onPress={() => void ask({ ask: 'end-bypass', row })}>
@@ -82,7 +84,7 @@ const MINUTES = [15, 60, 120, 240];
 
 function BypassDialog(props: {
   readonly row: RowStanding;
-  readonly onlyIf: string;
+  readonly onlyIf: Message;
   readonly onClose: () => void;
 }) {
   const { row, onlyIf, onClose } = props;

@@ -1,7 +1,7 @@
 // Now, next, when: each unit in words with what may be asked of it, and the timetable of the batch.
 import { useState } from 'preact/hooks';
 import type { Unit } from '../../../control/guard/types.ts';
-import type { PageRequest, Steer } from '../../contract.ts';
+import type { PageRequest, Steer, Words } from '../../contract.ts';
 import { Act, mayAct } from '../parts/button.tsx';
 import { Dialog } from '../parts/dialog.tsx';
 import { unitName } from '../state/answers.ts';
@@ -58,7 +58,7 @@ function UnitCard(props: {
   readonly unit: Unit;
   readonly name: string;
   readonly asks: readonly Steer[];
-  readonly now: { readonly procedure: string; readonly words: string };
+  readonly now: { readonly procedure: string; readonly words: Words };
   readonly children?: preact.ComponentChildren;
 }) {
   const { unit, name, asks, now, children } = props;

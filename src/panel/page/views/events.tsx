@@ -26,9 +26,9 @@ export function markOf({ about, alarm }: PastEvent): MarkKind {
 /** A trip's record is its row's key; people get its words. */
 export function eventWords(event: PastEvent): string {
   if (event.about === 'trip') {
-    const key = event.words.replace(/ was reset$/u, '');
-    const row = rowStanding(key);
-    if (row) return event.words === key ? sentence(row.words) : sentence(event.words);
+    const { words } = event;
+    const row = typeof words === 'string' ? null : rowStanding(String(words.values.row));
+    if (row && typeof words !== 'string' && words.id === 'trip-latched') return sentence(row.words);
   }
   const words = sentence(event.words);
   return event.alarm ? `${words} (${t(`alarm.${event.alarm.state}`)})` : words;

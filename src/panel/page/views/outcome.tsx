@@ -1,4 +1,5 @@
 // Seven days twice: the sums beside each other, and both lines in each picture.
+import type { Message } from '../../../language/message.ts';
 import type { WhatIf, WhatIfRun } from '../../contract.ts';
 import { Chart, type Line } from '../parts/chart.tsx';
 import { standing } from '../state/live.ts';
@@ -52,14 +53,14 @@ export function Outcome({ outcome }: { readonly outcome: Done }) {
   );
 }
 
-function WouldAlarm({ label, alarms }: { readonly label: string; readonly alarms: readonly string[] }) {
+function WouldAlarm({ label, alarms }: { readonly label: string; readonly alarms: readonly Message[] }) {
   if (alarms.length === 0) return null;
   return (
     <>
       <h3>{label}</h3>
       <ul class="would">
         {alarms.map((words) => (
-          <li key={words}>{sentence(words)}</li>
+          <li key={JSON.stringify(words)}>{sentence(words)}</li>
         ))}
       </ul>
     </>

@@ -17,7 +17,7 @@ import {
 } from '../state/proofs.ts';
 import { targetNow } from '../state/targets.ts';
 import { moment } from '../state/time.ts';
-import { sentence, t, told } from '../texts.ts';
+import { person, sentence, t, told } from '../texts.ts';
 import { duration, number } from '../units.ts';
 import { Sensor } from './checks.tsx';
 
@@ -74,11 +74,11 @@ function List() {
 
 /** `Overflow: Fresh vat`. */
 const against = ({ row }: Proof): string =>
-  t('proofs.against', { hazard: sentence(row.hazard), about: row.about });
+  t('proofs.against', { hazard: sentence(row.hazard), about: told(row.about) });
 
 function Last({ proof: { last } }: { readonly proof: Proof }) {
   if (last === null) return null;
-  const values = { result: outcomeWord(last), moment: moment(last.atMs), who: told(last.who) };
+  const values = { result: outcomeWord(last), moment: moment(last.atMs), who: person(last.who) };
   return (
     <span class="limit">
       {last.passed === false ? <Mark kind="faulty" /> : null}
@@ -110,7 +110,7 @@ function Before({ proof }: { readonly proof: Proof }) {
   const { row, sensor } = proof;
   return (
     <>
-      <p class="loud">{sentence(row.proof ?? '')}</p>
+      <p class="loud">{row.proof === null ? '' : sentence(row.proof)}</p>
       <Last proof={proof} />
       <p>
         <Sensor id={sensor} />
@@ -190,7 +190,7 @@ function UnderWay() {
         <Sensor id={test.sensor} />
       </p>
       <p class="counting">{t('proofs.waits', { time: lasted, most })}</p>
-      <p class="reason">{t('proofs.by', { who: told(test.who) })}</p>
+      <p class="reason">{t('proofs.by', { who: person(test.who) })}</p>
       <p class="buttons large">
         <Act onPress={() => void ask({ ask: 'end-proof-test' })}>{t('proofs.cancel')}</Act>
       </p>

@@ -55,7 +55,7 @@ function nextBars(parts: Forecast['parts'], nowMs: number): Bar[] {
     .map(({ phase, words, lastsMs }, index) => {
       const toMs = fromMs + (lastsMs ?? PERSON_MS);
       const bar: Bar = {
-        key: `${phase}-${words}-${index}`,
+        key: `${phase}-${words.id}-${index}`,
         words: sentence(words),
         fromMs,
         toMs,

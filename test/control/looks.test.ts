@@ -1,6 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { deriveRows } from '../../src/control/guard/interlocks.ts';
-import { inputsOf } from '../../src/panel/row-inputs.ts';
+import { deriveRows, looksOf } from '../../src/control/guard/interlocks.ts';
 import { couple, plantAt } from '../tools/coupled.ts';
 
 const FILES = [
@@ -25,7 +24,7 @@ describe('what a row looks at', () => {
     for (const forMs of [5_000, 5_000, HOUR_MS, 6 * HOUR_MS]) {
       coupled.run(forMs);
       for (const row of deriveRows(plant))
-        if (inputsOf(plant, coupled.state(), row).length === 0 && !WORDLESS.has(row.id)) bare.add(row.key);
+        if (looksOf(row, coupled.state()).length === 0 && !WORDLESS.has(row.id)) bare.add(row.key);
     }
     expect([...bare]).toEqual([]);
   });
@@ -41,7 +40,7 @@ describe('what a row looks at', () => {
       for (const row of deriveRows(plant)) {
         if (!BY_ONE_LIMIT.has(row.id)) continue;
         const holds = row.holds(state());
-        for (const input of inputsOf(plant, state(), row)) {
+        for (const input of looksOf(row, state())) {
           if (input.input !== 'amount' || input.limit === undefined || input.value === null) continue;
           const { value, limit } = input;
           // Shown to three decimals: on the limit itself either is right.
@@ -66,7 +65,7 @@ describe('what a row looks at', () => {
     const coupled = couple(plant);
     coupled.run(HOUR_MS);
     const before = JSON.stringify(coupled.state());
-    for (const row of deriveRows(plant)) inputsOf(plant, coupled.state(), row);
+    for (const row of deriveRows(plant)) looksOf(row, coupled.state());
     expect(JSON.stringify(coupled.state())).toBe(before);
   });
 });
