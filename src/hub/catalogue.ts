@@ -1,6 +1,5 @@
 // Every topic that a station has to do with, in one list. The AsyncAPI document, the access list and `wire --list` are
 // three ways to print it, and a test holds it against the traffic of a real day.
-
 import type { StationFile } from '../station/file/station.ts';
 import type { Plant } from '../station/plant.ts';
 import { type Announcement, announcementsOf } from './announcements.ts';

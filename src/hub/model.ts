@@ -1,6 +1,5 @@
 // The table spread over one station: the Homie device with its nodes, properties and topics. Nothing here changes while the
 // service runs.
-
 import type { StationFile } from '../station/file/station.ts';
 import { type HomieSettings, homieSettings } from '../station/homie.ts';
 import type { Plant } from '../station/plant.ts';

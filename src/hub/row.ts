@@ -1,5 +1,4 @@
 // What a row of the table is, and the shapes that several parts share. The table itself is in table.ts.
-
 import type { AlarmState, Priority } from '../control/guard/types.ts';
 import type { ToldStatus as Status } from '../control/process/describe.ts';
 import { STAGES as STAGE_TABLE } from '../control/process/stages.ts';

@@ -1,5 +1,4 @@
 // The writing side of a journal: steps come in, commits go out, and what the disk refuses waits.
-
 import { rowOf } from '../control/guard/interlocks.ts';
 import type { Effect, Event } from '../control/guard/types.ts';
 import { restored } from '../control/process/initial.ts';

@@ -1,6 +1,5 @@
 // What is kept of a step beside the step itself, so that nobody has to replay a year to draw a picture: alarms, records,
 // the batch, the ledger, the lines. Noted as the step happens; written in the same commit as the step.
-
 import type { AlarmState, Effect, Event, Priority } from '../control/guard/types.ts';
 import type { State } from '../control/process/state.ts';
 import { englishOf, type Say } from '../language/english.ts';

@@ -1,6 +1,5 @@
 // Runs a recording through the core again and holds what comes out against what was recorded: effects step by step, the
 // state by its digest after each row and in full at each snapshot and restart. Nothing leaves this room meanwhile.
-
 import type { Effect, Event } from '../control/guard/types.ts';
 import { restored } from '../control/process/initial.ts';
 import type { State } from '../control/process/state.ts';

@@ -1,6 +1,5 @@
 // A source made of the core's steps alone: it looks at every step, keeps its books in memory, and hands requests on to
 // whoever runs the core. It works without a journal; `keep` lets its books (never its lines) outlive a restart.
-
 import type { Effect, Request } from '../control/guard/types.ts';
 import { describe } from '../control/process/describe.ts';
 import type { State } from '../control/process/state.ts';

@@ -1,6 +1,5 @@
 // Where the page gets everything from, and the only way by which it asks for anything. Whoever runs a station (the
 // service on a broker, a demo, a test) hands one in; `memory-source.ts` makes one from the core's steps alone.
-
 import type { Request } from '../control/guard/types.ts';
 import type { Status } from '../control/process/describe.ts';
 import type { State } from '../control/process/state.ts';

@@ -1,5 +1,4 @@
 // Sensors and actuators of the plant: where each is found on the wire, what its words mean, how long it may be believed.
-
 import { SENSOR_KINDS } from './file/sensor-kinds.ts';
 import type { StationValues } from './file/station.ts';
 import type { Actuator, Availability, Feedback, Sensor } from './plant.ts';

@@ -1,6 +1,5 @@
 // A station file with its broken parts cut out: every property may be missing, whatever is there is of the right shape.
 // The rules read this, so that one broken quantity doesn't silence them about everything else.
-
 import type { StationFile } from './file/station.ts';
 import { follow, member, stepsOf } from './pointer.ts';
 import type { QuantityFormat } from './quantities.ts';

@@ -1,6 +1,5 @@
 // The real core coupled to the simulated water in memory: no broker, no wall clock, station time only. Tests, campaigns
 // and a simulated year drive the two together through this.
-
 import type { Effect, Input, Request } from '../control/guard/types.ts';
 import { forgetful, initial, restored } from '../control/process/initial.ts';
 import type { State } from '../control/process/state.ts';

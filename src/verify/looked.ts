@@ -1,5 +1,4 @@
 // How a simulated person resets what is tripped: each trip by itself, having looked, with a name and what was seen.
-
 import type { Request } from '../control/guard/types.ts';
 import type { State } from '../control/process/state.ts';
 

@@ -1,5 +1,4 @@
 // Takes a state of the core on, step by step, over a proven link: for tests that need more than one step and no water.
-
 import type { Effect, Input, Request } from '../../src/control/guard/types.ts';
 import type { State } from '../../src/control/process/state.ts';
 import { step } from '../../src/control/step.ts';

@@ -1,6 +1,5 @@
 // Impossible situations, as opposed to faults of devices or people (those are events): they stop the core, with numbers.
 // The shell answers a thrown InvariantError by dropping every output before it exits.
-
 export class InvariantError extends Error {
   override readonly name = 'InvariantError';
 }

@@ -1,6 +1,5 @@
 // The kinds of sensors, each in one place: what it may say of itself in a station file, and what the plant has of it besides
 // what every contact or every number has. Values are read already: in house units, with their defaults.
-
 import { readStation } from '../quantities.ts';
 import { shapeOf, tableOf } from '../shape.ts';
 import { derived, optional, otherwise } from './absent.ts';

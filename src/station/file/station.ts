@@ -1,6 +1,5 @@
 // The station file, declared: what its owner may write, and what the program reads from it. `schemas/station.schema.json`
 // is printed from this.
-
 import type { Mistake } from '../problem.ts';
 import type { Partly } from '../sketch.ts';
 import { group, optional, otherwise } from './absent.ts';

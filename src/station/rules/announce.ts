@@ -1,5 +1,4 @@
 // Messages for other hubs: what would never reach one, or would reach something else.
-
 import type { Template } from '../file/station.ts';
 import { ANNOUNCEMENT_PLACEHOLDERS } from '../placeholders.ts';
 import { member } from '../pointer.ts';

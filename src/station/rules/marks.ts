@@ -1,6 +1,5 @@
 // The marks of a vessel must rise in the order in which water meets them, and what a lease lets through after the last
 // word of a float must still fit below the brim.
-
 import { member } from '../pointer.ts';
 import type { Mistake } from '../problem.ts';
 import { quoted } from '../problem.ts';

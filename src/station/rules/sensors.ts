@@ -1,5 +1,4 @@
 // Sensors: what they can be in, what they need beside them, and how many of a kind.
-
 import { KINDS } from '../kinds.ts';
 import type { VesselRole } from '../plant.ts';
 import { listed, type Mistake, quoted } from '../problem.ts';

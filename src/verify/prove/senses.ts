@@ -1,6 +1,5 @@
 // What the coarse station says at the end of a tick: every feedback and every sensor, once a tick, true or as its defect
 // makes it. The core hears it in the form of its own inputs.
-
 import type { Input } from '../../control/guard/types.ts';
 import type { State } from '../../control/process/state.ts';
 import type { Sensor, SensorKind } from '../../station/plant.ts';

@@ -1,6 +1,5 @@
 // One tick of core and coarse water together, in the order of a real minute: hands, water, messages, the core, commands.
 // The core is the real `step()`; nothing here decides anything.
-
 import { InvariantError } from '../../control/guard/invariant.ts';
 import { AGE_CAP_MS } from '../../control/guard/limits.ts';
 import type { Effect, Input, Request } from '../../control/guard/types.ts';

@@ -1,5 +1,4 @@
 // A counterexample as a person reads it: one line for each tick in which something happened, and nothing else.
-
 import type { Effect } from '../../control/guard/types.ts';
 import type { State } from '../../control/process/state.ts';
 import { type Defect, nameOf } from './defects.ts';

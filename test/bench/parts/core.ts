@@ -1,6 +1,5 @@
 // How many input images a second the core takes on one processor, all interlocks on, and what a step allocates; against the
 // refill rule alone, written by hand, and against a pure transition of `xstate` on a chart of the same phases.
-
 import type { Event } from '../../../src/control/guard/types.ts';
 import { initial } from '../../../src/control/process/initial.ts';
 import type { State } from '../../../src/control/process/state.ts';

@@ -1,6 +1,5 @@
 // Input images as the service sees them by the wall clock: each message a step of its own, a tick every 250 ms, an echo a
 // second, the clock once a minute; recorded while the real core ran a station through its water.
-
 import type { Event, Input } from '../../../src/control/guard/types.ts';
 import { initial } from '../../../src/control/process/initial.ts';
 import type { State } from '../../../src/control/process/state.ts';
