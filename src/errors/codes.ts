@@ -203,8 +203,8 @@ export const CODES = {
   },
   'E-417': { when: 'there is no such journal', next: 'name the journal.db below the state directory' },
   'E-418': {
-    when: 'the database driver has no part that was compiled for this Node',
-    next: 'run it with Node 24 or newer, which brings a driver along; or install it again with this Node, where there are Python, make and a C++ compiler',
+    when: 'there is no database driver for this Node on this computer',
+    next: 'run it with Node 24 or newer, which brings a driver along; or, on x64 and arm64, install it again with its optional packages',
   },
   'E-501': {
     when: 'a port is taken',

@@ -1,6 +1,6 @@
-// The one door to SQLite, with no more of it than the journal needs. Two drivers stand behind it: from Node 24 on the one
-// that Node brings along, below that better-sqlite3. Its version 12 aborts the process on Node 24.19 and later as soon as a
-// statement is collected, and its version 13 does not load on Node 20.
+// The one door to SQLite, with no more of it than the journal needs. Nothing is compiled when it is installed: from 22.16 on
+// Node brings SQLite along (22 says once that it is new there); before that it comes from a package with the same door, whose
+// binaries lie in it.
 import { createRequire } from 'node:module';
 import { type NodeSqlite, throughNode } from './driver-node.ts';
 
@@ -31,9 +31,7 @@ export interface Opening {
   readonly timeout?: number;
 }
 
-/** The first Node whose own driver is used. */
-const OWN_DRIVER = 24;
-export const hasOwnDriver: boolean = Number.parseInt(process.versions.node, 10) >= OWN_DRIVER;
+const PACKAGE = '@photostructure/sqlite';
 
 /** Why there is no driver; its code is that of a part that does not load. */
 class NoDriver extends Error {
@@ -42,23 +40,26 @@ class NoDriver extends Error {
 
 /**
  * @param file made where it is not there; `:memory:` for none
- * @throws an error with SQLite's code in `code` ('SQLITE_CANTOPEN'), or ERR_DLOPEN_FAILED where no driver is installed
+ * @throws an error with SQLite's code in `code` ('SQLITE_CANTOPEN'), or ERR_DLOPEN_FAILED where there is no driver
  */
 export function openDatabase(file: string, { readonly = false, timeout = 5_000 }: Opening = {}): Database {
-  if (hasOwnDriver) {
-    const own = process.getBuiltinModule('node:sqlite' as 'node:module') as unknown as NodeSqlite | undefined;
-    if (own === undefined) throw new NoDriver('this Node was built without SQLite');
-    return throughNode(own, file, { readonly, timeout });
-  }
-  return new (compiledDriver())(file, { readonly, timeout });
+  return throughNode(sqlite(), file, { readonly, timeout });
 }
 
-type Compiled = new (file: string, options: Required<Opening>) => Database;
-
-function compiledDriver(): Compiled {
+/** @throws an error with ERR_DLOPEN_FAILED in `code` where there is none */
+export function sqlite(): NodeSqlite {
+  const own = ownSqlite();
+  if (own !== null) return own;
   try {
-    return createRequire(import.meta.url)('better-sqlite3') as Compiled;
+    return createRequire(import.meta.url)(PACKAGE) as NodeSqlite;
   } catch (error) {
-    throw new NoDriver('better-sqlite3 is not installed', { cause: error });
+    const why = error instanceof Error ? (error.message.split('\n', 1)[0] ?? '') : String(error);
+    throw new NoDriver(`${PACKAGE} does not load: ${why}`, { cause: error });
   }
+}
+
+/** Null on a Node that has none, or lacks what is needed of it here (before 22.16). */
+export function ownSqlite(): NodeSqlite | null {
+  const own = process.getBuiltinModule('node:sqlite' as 'node:module') as unknown as NodeSqlite | undefined;
+  return own !== undefined && 'isTransaction' in own.DatabaseSync.prototype ? own : null;
 }

@@ -25,7 +25,7 @@ export type Trouble =
   /** What was asked for makes no sense. */
   | 'refused'
   | 'missing'
-  /** The database's compiled part is for another Node, or was never made. */
+  /** There is no database driver for this Node on this computer. */
   | 'no-driver';
 
 const CODE_OF: Readonly<Record<Trouble, Code>> = {
@@ -66,7 +66,7 @@ export class Damaged extends Error {
 export function refusalOf(error: unknown, file: string): Refused {
   const code = String((error as { code?: unknown } | null)?.code ?? '');
   const message = error instanceof Error ? error.message : String(error);
-  const isDriver = message.includes('Could not locate the bindings file') || code === 'ERR_DLOPEN_FAILED';
+  const isDriver = code === 'ERR_DLOPEN_FAILED';
   const found = FAMILIES.find(({ codes }) => codes.some((family) => code.startsWith(family)));
   const trouble =
     error instanceof Damaged ? 'damaged' : isDriver ? 'no-driver' : (found?.trouble ?? 'unreadable');
@@ -133,8 +133,8 @@ const SENTENCES: Readonly<
   },
   'no-driver': {
     words: (file) =>
-      `the journal ${file} can't be opened: the database driver has no part compiled for this Node`,
-    mend: `Run Vatwarden with Node 24 or newer, which brings a driver along; or, where there are Python, make and a C++ compiler, install it again with this Node (${process.version}).`,
+      `the journal ${file} can't be opened: there is no database driver for Node ${process.version} on ${process.platform} ${process.arch}`,
+    mend: 'Run Vatwarden with Node 24 or newer (22.16 will do), which brings a driver along; or, on x64 and arm64, install it again without leaving out optional packages.',
   },
   'no-journal': {
     words: (file) => `${file} is not a journal`,

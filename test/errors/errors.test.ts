@@ -19,7 +19,7 @@ import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { portTrouble, unreadable, unwritable } from '../../src/errors/coded.ts';
 import { CODES, type Code, exitOf } from '../../src/errors/codes.ts';
-import { hasOwnDriver, openDatabase } from '../../src/journal/driver.ts';
+import { openDatabase, ownSqlite } from '../../src/journal/driver.ts';
 import { JournalError, refusalOf } from '../../src/journal/trouble.ts';
 import { cli } from '../tools/cli.ts';
 import { certificateIn, type Pair, type Wanted } from './certificates.ts';
@@ -222,8 +222,8 @@ const MEMORY: readonly Row[] = [
     return ['replay', at('recipes.db')];
   }],
   ['E-417', 'no such journal', ['nowhere.db', 'journal.db'], () => ['replay', 'nowhere.db']],
-  ['E-418', 'a driver that was not compiled', ['Node 24'], () => ['replay', at('recipes.db')], { get main() { return incomplete('driver'); } }],
-  ['E-418', 'a driver that was not installed', ['Node 24'], () => ['replay', at('recipes.db')], { get main() { return incomplete('driver-package'); } }],
+  ['E-418', 'a driver that has no part for this computer', ['Node 24', process.arch], () => ['replay', at('recipes.db')], { get main() { return incomplete('driver'); } }],
+  ['E-418', 'a driver that was not installed', ['Node 24', process.platform], () => ['replay', at('recipes.db')], { get main() { return incomplete('driver-package'); } }],
 ];
 
 // biome-ignore format: a table reads as a table
@@ -254,13 +254,13 @@ function incomplete(part: 'driver' | 'driver-package' | 'page'): string {
   });
   for (const name of ['schemas', 'package.json']) symlinkSync(join(ROOT, name), join(app, name));
   for (const name of readdirSync(join(ROOT, 'node_modules')))
-    if (name !== 'better-sqlite3')
+    if (name !== '@photostructure')
       symlinkSync(join(ROOT, 'node_modules', name), join(app, 'node_modules', name));
   if (part === 'driver-package') return join(app, 'dist/cli/main.js');
-  const driver = join(ROOT, 'node_modules/better-sqlite3');
-  cpSync(driver, join(app, 'node_modules/better-sqlite3'), {
+  const driver = 'node_modules/@photostructure/sqlite';
+  cpSync(join(ROOT, driver), join(app, driver), {
     recursive: true,
-    filter: (name) => !/better-sqlite3\/(build|deps|src)/u.test(name),
+    filter: (name) => !/sqlite\/(prebuilds|build|src)/u.test(name),
   });
   return join(app, 'dist/cli/main.js');
 }
@@ -287,7 +287,7 @@ describe('every error that a person can meet', () => {
 
   const rows = ALL.map(([code, what, holds, args, way]) => ({ code, what, holds, args, way }));
   // A Node that brings its driver along can't lack it.
-  const here = rows.filter(({ code }) => code !== 'E-418' || !hasOwnDriver);
+  const here = rows.filter(({ code }) => code !== 'E-418' || ownSqlite() === null);
   it.each(here)('$code: $what', async ({ code, holds, args, way }) => {
     const said = await vatwarden(await args(), way);
     expect(said.err).toContain(`[${code}]`);

@@ -1,11 +1,10 @@
-import { createRequire } from 'node:module';
 import '../seed.ts';
 import { readdirSync, readFileSync, truncateSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import fc from 'fast-check';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { initial } from '../../src/control/process/initial.ts';
-import { hasOwnDriver, openDatabase } from '../../src/journal/driver.ts';
+import { openDatabase, sqlite } from '../../src/journal/driver.ts';
 import { openJournal } from '../../src/journal/journal.ts';
 import { VERSION } from '../../src/journal/schema.ts';
 import { Damaged, JournalError } from '../../src/journal/trouble.ts';
@@ -162,15 +161,9 @@ describe('a file in which bits fell over', () => {
   });
 });
 
-/** Without the guard that each driver has of its own against writing on the tables' own table. */
+/** Without the guard that the driver has of its own against writing on the tables' own table. */
 function openUnguarded(file: string): { exec: (sql: string) => unknown; close: () => unknown } {
-  if (hasOwnDriver) {
-    const { DatabaseSync } = createRequire(import.meta.url)('node:sqlite');
-    return new DatabaseSync(file, { defensive: false });
-  }
-  const db = new (createRequire(import.meta.url)('better-sqlite3'))(file);
-  db.unsafeMode(true);
-  return db;
+  return new (sqlite().DatabaseSync)(file, { readOnly: false, timeout: 0, defensive: false });
 }
 
 const isSqlite = (error: unknown): boolean =>

@@ -10,6 +10,7 @@ import type { Taken } from '../../src/journal/keeping.ts';
 import { LIMITS } from '../../src/journal/limits.ts';
 import { openRecording } from '../../src/journal/recording.ts';
 import { JournalError } from '../../src/journal/trouble.ts';
+import { collected } from '../tools/collected.ts';
 import { drive, fileIn, MARRAM_POINT, removeFolders, replayed } from './driven.ts';
 
 let disk = '';
@@ -148,11 +149,12 @@ describe.skipIf(!canMount)('a journal on a full disk', () => {
     expect(error.message).toContain('Make room');
   });
 
-  it('opens again and remembers where it was, when room is made', () => {
+  it('opens again and remembers where it was, when room is made', async () => {
     const directory = join(disk, 'station');
     const driven = drive(MARRAM_POINT, { directory });
     driven.run(30_000, 1_000);
     driven.journal.close();
+    await collected();
     const { state } = driven;
     fill(0);
     expect(thrown(() => openJournal(directory, MARRAM_POINT)).trouble).toBe('full');
@@ -164,11 +166,12 @@ describe.skipIf(!canMount)('a journal on a full disk', () => {
 });
 
 describe.skipIf(!canMount)('a journal on a disk that was mounted read-only', () => {
-  it('refuses to open, and can still be replayed', () => {
+  it('refuses to open, and can still be replayed', async () => {
     const directory = join(disk, 'station');
     const driven = drive(MARRAM_POINT, { directory });
     driven.run(30_000, 1_000);
     driven.journal.close();
+    await collected();
     execFileSync('mount', ['-o', 'remount,ro', disk]);
     try {
       const error = thrown(() => openJournal(directory, MARRAM_POINT));

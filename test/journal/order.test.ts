@@ -15,6 +15,7 @@ import { endOf, startsIn } from '../../src/journal/reading.ts';
 import { openRecording } from '../../src/journal/recording.ts';
 import { gapOf } from '../../src/journal/stamp.ts';
 import { message } from '../../src/language/message.ts';
+import { collected } from '../tools/collected.ts';
 import {
   BENCH_RIG,
   copyFiles,
@@ -126,13 +127,14 @@ describe('a commit', () => {
     quick.journal.close();
   });
 
-  it('of what waits is made by `flush`, and by closing', () => {
+  it('of what waits is made by `flush`, and by closing', async () => {
     const { directory, journal, taken } = quietStation();
     journal.appendLater(taken());
     journal.flush();
     expect(durableSteps(directory)).toBe(1);
     journal.appendLater(taken());
     journal.close();
+    await collected();
     expect(readdirSync(directory)).toEqual(['journal.db']);
     expect(durableSteps(directory)).toBe(2);
   });

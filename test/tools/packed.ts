@@ -1,7 +1,6 @@
 // The packed release, as npm makes it, and what an installation of it needs on this machine.
 import { spawnSync } from 'node:child_process';
-import { cpSync, existsSync, readdirSync } from 'node:fs';
-import { join } from 'node:path';
+import { readdirSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 
 export const ROOT = fileURLToPath(new URL('../../', import.meta.url));
@@ -25,8 +24,4 @@ export function packedInto(directory: string): string {
 /** The production dependencies of the lock file in the folder, without the network where `npm ci` has just been. */
 export function installedIn(app: string): void {
   ran('npm', ['ci', '--omit=dev', '--ignore-scripts', '--prefer-offline', '--no-audit'], app);
-  // What npm would compile for the machine has been compiled for it.
-  const compiled = 'node_modules/better-sqlite3/build';
-  if (existsSync(join(ROOT, compiled)))
-    cpSync(join(ROOT, compiled), join(app, compiled), { recursive: true });
 }

@@ -1,6 +1,6 @@
 // The floor for memory and start: node with the libraries of the service loaded, and nothing to do.
 import 'ajv/dist/2020.js';
-import 'better-sqlite3';
+import '@photostructure/sqlite';
 import 'commander';
 import 'mqtt';
 import 'pino';
