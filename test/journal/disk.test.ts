@@ -154,7 +154,7 @@ describe.skipIf(!canMount)('a journal on a full disk', () => {
     const driven = drive(MARRAM_POINT, { directory });
     driven.run(30_000, 1_000);
     driven.journal.close();
-    await collected();
+    await collected(directory);
     const { state } = driven;
     fill(0);
     expect(thrown(() => openJournal(directory, MARRAM_POINT)).trouble).toBe('full');
@@ -171,7 +171,7 @@ describe.skipIf(!canMount)('a journal on a disk that was mounted read-only', () 
     const driven = drive(MARRAM_POINT, { directory });
     driven.run(30_000, 1_000);
     driven.journal.close();
-    await collected();
+    await collected(directory);
     execFileSync('mount', ['-o', 'remount,ro', disk]);
     try {
       const error = thrown(() => openJournal(directory, MARRAM_POINT));
