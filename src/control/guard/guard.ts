@@ -11,7 +11,7 @@
 //   5. `salt-balance.ts`               the water's record: which salinities the mixing vat can have
 //      (`salt-yield.ts`, `ledger.ts`)  what salt makes, and how far a system's level may have drifted
 //   6. `rows.ts`                       the table: what forbids what, and why
-//      (`row-kinds.ts`, `causes.ts`, `living.ts`, `about-rows.ts`)
+//      (`row-kinds.ts`, `causes.ts`, `living.ts`, `right-water.ts`, `about-rows.ts`)
 //   7. `interlocks.ts`                 the table spread over the plumbing, judged, latched
 //   8. `commands.ts`                   what is wanted and allowed, as leases: the only way to an actuator
 //   9. `resets.ts`, `bypass.ts`, `proof-tests.ts`: what people may do about a row

@@ -6,13 +6,12 @@
 // person resets it after the cause is gone. "Not fresh" is I-12's business alone: every other row speaks of what fresh
 // evidence says, and names what it `needs`, so that I-12 can forbid the target when that is missing.
 
-import { afterExchange } from '../../engineering/exchange.ts';
 import type { Exercise } from '../../station/exercise.ts';
 import type { Actuator, Heater, Plant, Route, Sensor, Vessel } from '../../station/plant.ts';
 import { concernedBy, type Listened, listened, sinceProven, type Tried, tried } from './about-rows.ts';
 import * as causes from './causes.ts';
 import { mismatchBoundL } from './contents.ts';
-import { blind, feedbackOf, fresh, salinityOf, saying } from './evidence.ts';
+import { blind, feedbackOf, fresh, saying } from './evidence.ts';
 import { circulates, strayBoundL, topOffRuns } from './flows.ts';
 import { known } from './invariant.ts';
 import { isUncertain, ledgersOf, sidesOf } from './ledger.ts';
@@ -20,6 +19,7 @@ import { BLIND_ALARM_MS, LOW_FLOW_MS } from './limits.ts';
 import { isLow } from './living.ts';
 import * as looks from './looks.ts';
 import { message } from './message.ts';
+import { wrongWater } from './right-water.ts';
 import {
   all,
   around,
@@ -600,31 +600,6 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'every proof test tries it',
   }),
 ];
-
-function wrongWater(plant: Plant, state: GuardState, route: Route): boolean {
-  const { batch } = state;
-  const { salinity, temperature } = plant.process;
-  const measured = salinityOf(plant, state, route.from);
-  if (!batch.accepted || measured === null || batch.ageMs > plant.process.batch.ageLimitMs) return true;
-  if (Math.abs(measured - salinity.target) > salinity.tolerance) return true;
-  const sourceC = fresh(plant, state, from(plant, route).temperature);
-  if (temperature === null || sourceC === null) return false;
-  if (sourceC < temperature.leastC || sourceC > temperature.mostC) return true;
-  // Water on target may always go: it moves a system that is off its target towards it.
-  if (Math.abs(sourceC - temperature.targetC) <= temperature.toleranceK) return false;
-  return Math.abs(systemShiftK(plant, state, route.to, sourceC)) > temperature.systemMayMoveK;
-}
-
-/** By how much a day's exchange, or what is left of a request if that is more, moves the system's temperature, K. */
-export function systemShiftK(plant: Plant, state: GuardState, systemId: string, sourceC: number): number {
-  const system = known(plant.vessels, systemId);
-  const aims = plant.process.exchange[systemId];
-  const work = state.exchange[systemId];
-  if (aims === undefined || work === undefined || system.volumeL <= 0) return 0;
-  const dayL = Math.max(aims.perDayShare * system.volumeL, aims.stepL, work.requestedL);
-  const systemC = fresh(plant, state, system.temperature) ?? plant.process.temperature?.targetC ?? sourceC;
-  return afterExchange(systemC, sourceC, Math.exp(-dayL / system.volumeL)) - systemC;
-}
 
 function exchangeOf(plant: Plant, route: Route): string | null {
   const system = route.purpose === 'supply' ? route.to : route.purpose === 'drain' ? route.from : null;

@@ -5,7 +5,7 @@ import type { Plant } from '../../station/plant.ts';
 import { known } from '../guard/invariant.ts';
 import { HEAT_TIME_GRACE } from '../guard/limits.ts';
 import { hundredths, type Message, message, tenths } from '../guard/message.ts';
-import { systemShiftK } from '../guard/rows.ts';
+import { systemShiftK } from '../guard/right-water.ts';
 import { temperatureC } from './mixing.ts';
 import type { State } from './state.ts';
 
