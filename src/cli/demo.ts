@@ -113,6 +113,8 @@ async function day(
   const listener = await listen(plant, { ...broker, login: ways.narrator }, (entry) => print(entry, given));
   const bridge = bridgeFor(plant, state, { ...broker, login: ways.service }, given);
   const panelPort = given.panel ?? (given.once || given.json ? null : 0);
+  const isKept = given.state !== undefined || panelPort !== null;
+  const journal = isKept ? recordDay(plant, state, bridge, given.state ?? null) : null;
   const page =
     panelPort === null
       ? null
@@ -121,11 +123,11 @@ async function day(
           state,
           bridge,
           port: panelPort,
+          journal,
           simulatedFromMs: DAWN_MS,
           station: { file, text },
         });
   if (page !== null) process.stderr.write(`The panel: ${page.url}\n`);
-  const journal = given.state === undefined ? null : recordDay(plant, state, bridge, given.state);
   const serving = bridge.run();
   const water = waterFor(plant, { ...broker, access: ways.water }, given, listener);
   for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, water.stop);
@@ -136,14 +138,19 @@ async function day(
   } finally {
     water.stop();
     await bridge.stop(0);
-    journal?.close();
     await page?.close();
+    journal?.close();
     await listener.client.endAsync();
   }
 }
 
 /** The journal of a simulated day counts the station's time, so that its hours have their length. */
-function recordDay(plant: Plant, state: State, bridge: Bridge<State>, directory: string): Journal | null {
+function recordDay(
+  plant: Plant,
+  state: State,
+  bridge: Bridge<State>,
+  directory: string | null,
+): Journal | null {
   let nowMs = DAWN_MS;
   bridge.turns.subscribe({
     next: ({ beat }) => {

@@ -6,9 +6,9 @@ import type { State } from '../control/process/state.ts';
 import type { Journal } from '../journal/journal.ts';
 import { JournalError } from '../journal/trouble.ts';
 import { readPanelFile } from '../panel/configuration.ts';
-import { type PastBooks, withPast } from '../panel/journal-books.ts';
+import { type PastBooks, provenIn, withPast } from '../panel/journal-books.ts';
 import { type Keeping, keepBooks, keptIn } from '../panel/kept.ts';
-import { type Kept, memorySource } from '../panel/memory-source.ts';
+import { type Kept, type MemoryOptions, memorySource } from '../panel/memory-source.ts';
 import { type Panel, startPanel } from '../panel/server.ts';
 import type { Plant } from '../station/plant.ts';
 
@@ -26,8 +26,8 @@ export interface PageOptions {
   readonly station?: { readonly file: string; readonly text: string };
   /** Where the books are kept over a restart; null: they are not. */
   readonly stateDirectory?: string | null;
-  /** Lines and books from before this start. */
-  readonly journal?: (Pick<Journal, 'file'> & PastBooks) | null;
+  /** What happened, before this start and since; null where it could not be opened. */
+  readonly journal: (Pick<Journal, 'file' | 'note' | 'proofTests'> & PastBooks) | null;
   readonly say?: (words: string) => void;
   readonly log?: { readonly error: (fields: object, event: string) => void };
 }
@@ -36,7 +36,7 @@ export interface PageOptions {
  * @throws Coded for a panel file that can't be used, a port that is taken, a page that was not built
  */
 export async function showPage(options: PageOptions): Promise<Panel> {
-  const { plant, state, bridge, simulatedFromMs, station, stateDirectory = null, journal = null } = options;
+  const { plant, state, bridge, simulatedFromMs, station, stateDirectory = null, journal } = options;
   const { say = () => {}, log } = options;
   const { mayWriteStation, ...served } =
     options.panelFile === undefined ? { mayWriteStation: false } : readPanelFile(options.panelFile);
@@ -50,8 +50,8 @@ export async function showPage(options: PageOptions): Promise<Panel> {
     state,
     simulated,
     startMs,
-    kept: pastOf(found?.kept ?? null, journal, say),
-    journal: journal === null ? null : { file: journal.file, sinceMs: startMs },
+    journal,
+    ...pastOf(found?.kept ?? null, journal, say),
     send: (id, request) => bridge.ask(id, request),
   });
   bridge.turns.subscribe({
@@ -89,14 +89,18 @@ export async function showPage(options: PageOptions): Promise<Panel> {
   };
 }
 
-function pastOf(kept: Kept | null, journal: PastBooks | null, say: (words: string) => void): Kept | null {
-  if (journal === null) return kept;
+function pastOf(
+  kept: Kept | null,
+  journal: PageOptions['journal'],
+  say: (words: string) => void,
+): Pick<MemoryOptions, 'kept' | 'proofs'> {
+  if (journal === null) return { kept };
   try {
-    return withPast(kept, journal);
+    return { kept: withPast(kept, journal), proofs: provenIn(journal) };
   } catch (error) {
     if (!(error instanceof JournalError)) throw error;
     say(error.message);
-    return kept;
+    return { kept };
   }
 }
 

@@ -7,6 +7,7 @@ import type { State } from '../control/process/state.ts';
 import { type Journal, openJournal } from '../journal/journal.ts';
 import { orderOf } from '../journal/order.ts';
 import type { Stamp } from '../journal/stamp.ts';
+import { openTemporary } from '../journal/temporary.ts';
 import { JournalError } from '../journal/trouble.ts';
 import type { Plant } from '../station/plant.ts';
 
@@ -48,17 +49,19 @@ export function record({ plant, state, bridge, journal, failed }: RecordOptions)
 
 /**
  * Null, and said, where the journal can't be opened: what must survive a power cut is in the state file all the same.
- * @param directory the journal lies in `journal` below it
+ * @param directory the journal lies in `journal` below it; null: it goes with the process
  * @param stamp in lock step: the station's own time
  */
 export function openRecord(
-  directory: string,
+  directory: string | null,
   plant: Plant,
   failed: (words: string) => void,
   stamp?: () => Stamp,
 ): Journal | null {
   try {
-    return openJournal(join(directory, 'journal'), plant, stamp === undefined ? {} : { stamp });
+    const options = stamp === undefined ? {} : { stamp };
+    if (directory === null) return openTemporary(plant, options);
+    return openJournal(join(directory, 'journal'), plant, options);
   } catch (error) {
     if (!(error instanceof JournalError)) throw error;
     failed(`${error.message} Nothing is kept for replay [${error.code}].`);

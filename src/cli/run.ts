@@ -113,10 +113,12 @@ async function run(file: string, given: Given): Promise<number> {
     // Before there is a journal: a history without a state is a memory that was lost.
     await saved(keeper, awake.state, given);
     const journal =
-      given.state === undefined ? null : openRecord(given.state, plant, (words) => say(`journal: ${words}`));
+      given.state === undefined && !hasPage(given)
+        ? null
+        : openRecord(given.state ?? null, plant, (words) => say(`journal: ${words}`));
     const { state } = awake;
     const begun =
-      journal !== null && awake.isNew
+      journal !== null && given.state !== undefined && awake.isNew
         ? { ...awake, state: withProofTests(plant, state, journal, Date.now()) }
         : awake;
     return await serve(
@@ -199,7 +201,7 @@ async function serve(
     ],
     log,
   });
-  if (given.state !== undefined)
+  if (given.state !== undefined || journal !== null)
     recording = record({ plant, state, bridge, journal, failed: (words) => say(`journal: ${words}`) });
   const page = await pageFor({ plant, state, bridge, file, text, given, journal, log });
   if (page !== null) say(`the panel is at ${page.url}`);
@@ -216,13 +218,15 @@ async function serve(
   }
 }
 
+const hasPage = ({ panel, panelFile }: Given): boolean => panel !== undefined || panelFile !== undefined;
+
 /** Null where nobody asked for one. */
 async function pageFor(
   parts: Pick<Serving, 'file' | 'text' | 'given' | 'journal' | 'log'> &
     Begun & { readonly bridge: Bridge<State> },
 ): Promise<Panel | null> {
   const { plant, state, bridge, file, text, given, journal, log } = parts;
-  if (given.panel === undefined && given.panelFile === undefined) return null;
+  if (!hasPage(given)) return null;
   return await startPage({
     plant,
     state,

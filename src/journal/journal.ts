@@ -5,6 +5,7 @@
 // durable when the call returns. When to call which: see order.ts. A commit that fails changes nothing: what it would
 // have written waits, in order, and is tried again; meanwhile every call says that it is not durable.
 import type { State } from '../control/process/state.ts';
+import type { Message } from '../language/message.ts';
 import type { Plant } from '../station/plant.ts';
 import { openFile } from './file.ts';
 import { Keeping, type Taken } from './keeping.ts';
@@ -21,6 +22,8 @@ export interface JournalOptions {
   readonly fileBytes?: number;
   /** Where in time a step is. In lock step the wall clock is the station's, so that its days have their length. */
   readonly stamp?: () => Stamp;
+  /** For a file that goes with the process: nothing waits for the disk, and no steps are kept to be replayed. */
+  readonly isTemporary?: boolean;
 }
 
 /** `Queries` answer from what is durable. */
@@ -49,6 +52,8 @@ export interface Journal extends Queries {
   readonly snapshot: () => Written;
   /** A person has proven a row, or found that it fails. Refused for a row that has no proof. */
   readonly addProofTest: (test: Omit<ProofTest, 'wallMs'>) => Written;
+  /** What is no step of the core, for the list of records: a person counted salt. Durable with the next commit. */
+  readonly note: (about: string, words: Message) => void;
   /** With a snapshot, where it can be written. The journal can't be used after it. */
   readonly close: () => Written;
 }
@@ -59,11 +64,12 @@ export interface Journal extends Queries {
  * @throws JournalError where it can't be written (full, read-only), is another station's, or a newer release's
  */
 export function openJournal(directory: string, plant: Plant, options: JournalOptions = {}): Journal {
-  const { software = '', fileBytes = LIMITS.fileBytes, stamp = stampNow } = options;
+  const { software = '', fileBytes = LIMITS.fileBytes, stamp = stampNow, isTemporary = false } = options;
   if (!(fileBytes >= LIMITS.leastFileBytes))
     throw new RangeError(`a journal needs at least ${LIMITS.leastFileBytes} bytes, not ${fileBytes}`);
   const opened = openFile(directory, plant);
-  const keeping = new Keeping(opened, plant, { software, fileBytes, stamp });
+  if (isTemporary) opened.db.pragma('synchronous = OFF');
+  const keeping = new Keeping(opened, plant, { software, fileBytes, stamp, isTemporary });
   return {
     file: opened.file,
     words: keeping.words,
@@ -74,6 +80,7 @@ export function openJournal(directory: string, plant: Plant, options: JournalOpt
     flush: () => keeping.flush(),
     snapshot: () => keeping.snapshot(),
     addProofTest: (test) => keeping.addProofTest(test),
+    note: (about, words) => keeping.note(about, words),
     close: () => keeping.close(),
     ...queriesOf(opened.db, opened.file),
   };

@@ -3,6 +3,7 @@ import { rowOf } from '../control/guard/interlocks.ts';
 import type { Effect, Event } from '../control/guard/types.ts';
 import { restored } from '../control/process/initial.ts';
 import type { State } from '../control/process/state.ts';
+import type { Message } from '../language/message.ts';
 import type { Plant } from '../station/plant.ts';
 import { BatchBook } from './batches.ts';
 import type { Database } from './driver.ts';
@@ -29,6 +30,7 @@ interface Options {
   readonly software: string;
   readonly fileBytes: number;
   readonly stamp: () => Stamp;
+  readonly isTemporary: boolean;
 }
 
 /** What exists from `begin` on. */
@@ -150,6 +152,11 @@ export class Keeping {
     return this.#attempt(() => addProofTest(this.#db, { wallMs, row, who, passed, words }));
   }
 
+  note(about: string, words: Message): void {
+    const { notebook, nextStep } = this.#started();
+    notebook.note(nextStep, this.#now().wallMs, about, words);
+  }
+
   close(): Written {
     const { notebook } = this.#begun ?? {};
     notebook?.end();
@@ -205,17 +212,18 @@ export class Keeping {
   /** One transaction. What it leaves behind in memory is taken back by the caller if it fails. */
   #write(begun: Begun, how: How): void {
     const { writer, notebook, last } = begun;
+    const { fileBytes, isTemporary } = this.#options;
     const takesSnapshot = this.#wantsSnapshot(begun, how);
     let noteWriter = begun.noteWriter;
     const write = this.#db.transaction(() => {
       noteWriter ??= new NoteWriter(this.#db, notebook.sampler.channels);
       if (this.#waiting.beginning !== null) writer.begin(this.#waiting.beginning);
-      writer.steps(this.#waiting.steps, last.state, last.stamp);
+      if (!isTemporary) writer.steps(this.#waiting.steps, last.state, last.stamp);
       noteWriter.write(notebook.notes);
-      if (takesSnapshot) writer.snapshot(last.state, last.stamp);
+      if (takesSnapshot && !isTemporary) writer.snapshot(last.state, last.stamp);
       // Also at each start: a service that dies every minute must not fill the disk with beginnings.
       if (takesSnapshot || this.#waiting.beginning !== null)
-        prune(this.#db, this.#options.fileBytes, begun.snapshots % LIMITS.countedEvery === 0);
+        prune(this.#db, fileBytes, begun.snapshots % LIMITS.countedEvery === 0);
       if (how === 'end') writer.end(last.stamp);
     });
     write.immediate();

@@ -1,4 +1,4 @@
-// A journal that somebody else is writing, opened for its lines alone: another thread looks into it while the service goes
+// A journal that somebody else is writing, opened to be asked: another thread looks into it while the service goes
 // on. Each question is a read of its own, so that the writer's log can be folded back into the file in between.
 import { closingOnFailure } from './closing.ts';
 import { openDatabase } from './driver.ts';
@@ -7,7 +7,7 @@ import { type Queries, queriesOf } from './queries.ts';
 import { checkKind } from './recording.ts';
 import { JournalError, refusalOf } from './trouble.ts';
 
-export interface Looking extends Pick<Queries, 'history'> {
+export interface Looking extends Queries {
   readonly close: () => void;
 }
 
@@ -19,7 +19,7 @@ export function lookInto(file: string): Looking {
       () => db.close(),
       () => {
         checkKind(db, file);
-        return { history: queriesOf(db, file).history, close: () => db.close() };
+        return { ...queriesOf(db, file), close: () => db.close() };
       },
     );
   } catch (error) {

@@ -3,7 +3,7 @@
 import type { AlarmState, Effect, Event, Priority } from '../control/guard/types.ts';
 import type { State } from '../control/process/state.ts';
 import { englishOf, type Say } from '../language/english.ts';
-import { isMessage, type Message, type Value } from '../language/message.ts';
+import { isMessage, type Message, message, type Value } from '../language/message.ts';
 import type { Plant } from '../station/plant.ts';
 import type { BatchBook, BatchRecord } from './batches.ts';
 import { type HourEntry, Ledger } from './ledger.ts';
@@ -82,6 +82,10 @@ export class Notebook {
     this.#minute(this.sampler.take(after, event.elapsedMs, wallMs));
   }
 
+  note(step: number, wallMs: number, about: string, words: Message): void {
+    keep(this.notes.records, { step, wallMs, about: short(about), words: bounded(words) });
+  }
+
   /** Nothing more comes: what there is of the running minute. */
   end(): void {
     this.#minute(this.sampler.end());
@@ -102,16 +106,14 @@ export class Notebook {
       const [words, mend] = [bounded(effect.words), bounded(effect.mend)];
       keep(this.notes.alarms, { step, wallMs, alarm, state, priority, words, mend });
     }
-    if (effect.do === 'record')
-      keep(this.notes.records, { step, wallMs, about: short(effect.about), words: bounded(effect.words) });
+    if (effect.do === 'record') this.note(step, wallMs, effect.about, effect.words);
     if (effect.do === 'proof-test') {
       const { row, who, passed, expected, seen, seconds } = effect;
       const after = seconds === null ? '' : `, answered after ${seconds.toFixed(1)} s`;
       const words = short(`expected: ${this.#say(expected)}; seen: ${this.#say(seen)}${after}`);
       keep(this.notes.proofTests, { wallMs, row, who: short(who), passed, words });
     }
-    if (effect.do === 'ask' && effect.task !== null)
-      keep(this.notes.records, { step, wallMs, about: 'task', words: bounded(effect.task.words) });
+    if (effect.do === 'ask') this.note(step, wallMs, 'task', effect.task?.words ?? message('task-done'));
   }
 
   #book(entry: HourEntry): void {

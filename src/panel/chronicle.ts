@@ -1,112 +1,69 @@
-// What happened, as a list that forgets its oldest; and the incidents in it: an alarm from its first word to its last.
-
+// What happened, as the journal's lists have it; and the incidents in it: an alarm from its first word to its last.
 import type { AlarmState } from '../control/guard/types.ts';
-import { message } from '../language/message.ts';
+import { LIMITS } from '../journal/limits.ts';
+import type { Queries } from '../journal/queries.ts';
 import type { Plant } from '../station/plant.ts';
 import type { Channel, EventQuery, Incident, PastEvent, Story } from './contract.ts';
-import type { Turn } from './turn.ts';
 
-const EVENTS_KEPT = 20_000;
-const INCIDENTS_KEPT = 1_000;
+export type Happened = Pick<Queries, 'alarms' | 'records'>;
+
+const INCIDENTS = 1_000;
 /** A story begins this long before its incident and ends this long after. */
 const BEFORE_MS = 15 * 60_000;
 const AFTER_MS = 15 * 60_000;
 
-/** What the panel itself wrote into its books: a count of salt, a change of targets. */
-const NOTES_KEPT = 2_000;
-
-export interface ChronicleKept {
-  readonly events: readonly PastEvent[];
-  readonly notes: readonly PastEvent[];
-  readonly incidents: readonly Incident[];
+/** Newest first, by the order of steps. */
+export function eventsIn(journal: Happened, { fromMs, toMs, limit }: EventQuery): PastEvent[] {
+  const query = { fromMs, toMs: toMs + 1, most: limit };
+  const alarms = journal.alarms(query).map(({ step, wallMs, alarm, state, priority, words }) => {
+    const event: PastEvent = { atMs: wallMs, about: 'alarm', words, alarm: { alarm, state, priority } };
+    return { step, event };
+  });
+  const records = journal.records(query).map(({ step, wallMs, about, words }) => {
+    const event: PastEvent = { atMs: wallMs, about: aboutOf(about), words };
+    return { step, event };
+  });
+  return [...alarms, ...records]
+    .sort((a, b) => b.step - a.step)
+    .slice(0, limit)
+    .map(({ event }) => event);
 }
 
-export interface Chronicle {
-  readonly observe: (turn: Pick<Turn, 'effects' | 'atMs'>) => void;
-  readonly note: (event: PastEvent) => void;
-  /** Oldest first, as they are kept: to be read, never to be written on. */
-  readonly events: () => readonly PastEvent[];
-  readonly incidents: () => readonly Incident[];
-  readonly kept: () => ChronicleKept;
-}
+const SHOWN: readonly string[] = ['trip', 'request', 'phase', 'task'] satisfies PastEvent['about'][];
+const aboutOf = (about: string): PastEvent['about'] =>
+  SHOWN.includes(about) ? (about as PastEvent['about']) : 'service';
 
-export function chronicleOf(kept: ChronicleKept | null = null): Chronicle {
-  const notes: PastEvent[] = [...(kept?.notes ?? [])];
-  const own = new WeakSet(notes);
-  const events: PastEvent[] = [...(kept?.events ?? []), ...notes].toSorted((a, b) => a.atMs - b.atMs);
-  const incidents: Incident[] = [...(kept?.incidents ?? [])];
-
-  const add = (event: PastEvent): void => {
-    events.push(event);
-    // In one go and seldom: shifting an array of this length at every event would cost more than all the rest.
-    if (events.length > EVENTS_KEPT * 1.1) events.splice(0, events.length - EVENTS_KEPT);
-  };
-  const follow = (atMs: number, state: AlarmState, told: Omit<Incident, 'id' | 'fromMs'>): void => {
-    const at = incidents.findLastIndex(({ alarm, toMs }) => alarm === told.alarm && toMs === null);
-    const open = incidents[at];
-    if (state === 'normal') {
-      if (open) incidents[at] = { ...open, toMs: atMs, acknowledgedMs: open.acknowledgedMs ?? atMs };
-    } else if (open) {
-      const seen = state === 'acknowledged' || state === 'latched-acknowledged';
-      const again = state === 'unacknowledged';
-      const acknowledgedMs = seen ? (open.acknowledgedMs ?? atMs) : again ? null : open.acknowledgedMs;
-      incidents[at] = { ...open, acknowledgedMs };
-    } else {
-      incidents.push({ ...told, id: `${atMs}-${told.alarm.replaceAll('/', '-')}`, fromMs: atMs });
-      if (incidents.length > INCIDENTS_KEPT) incidents.shift();
+/** Newest first. */
+export function incidentsIn(journal: Happened): Incident[] {
+  const incidents: Incident[] = [];
+  /** Where among them the one of an alarm is that is not over. */
+  const open = new Map<string, number>();
+  for (const told of journal.alarms({ most: LIMITS.mostListed }).toReversed()) {
+    const { alarm, state, wallMs: atMs, priority, words, mend } = told;
+    const at = open.get(alarm);
+    const there = at === undefined ? undefined : incidents[at];
+    if (at !== undefined && there !== undefined) {
+      incidents[at] = followed(there, state, atMs);
+      if (state === 'normal') open.delete(alarm);
+    } else if (state !== 'normal') {
+      const id = `${atMs}-${alarm.replaceAll('/', '-')}`;
+      open.set(alarm, incidents.length);
+      incidents.push({ id, alarm, priority, words, mend, fromMs: atMs, acknowledgedMs: null, toMs: null });
     }
-  };
-
-  return {
-    note: (event) => {
-      add(event);
-      own.add(event);
-      notes.push(event);
-      if (notes.length > NOTES_KEPT) notes.shift();
-    },
-    observe: ({ effects, atMs }) => {
-      for (const effect of effects) {
-        if (effect.do === 'record') {
-          const about =
-            effect.about === 'trip' || effect.about === 'request' || effect.about === 'phase'
-              ? effect.about
-              : 'service';
-          add({ atMs, about, words: effect.words });
-        } else if (effect.do === 'ask') {
-          add({ atMs, about: 'task', words: effect.task?.words ?? message('task-done') });
-        } else if (effect.do === 'alarm') {
-          const { alarm, state, priority, words, mend } = effect;
-          add({ atMs, about: 'alarm', words, alarm: { alarm, state, priority } });
-          follow(atMs, state, { alarm, priority, words, mend, acknowledgedMs: null, toMs: null });
-        }
-      }
-    },
-    events: () => events,
-    incidents: () => incidents,
-    kept: () => ({
-      events: events.slice(-EVENTS_KEPT).filter((event) => !own.has(event)),
-      notes,
-      incidents,
-    }),
-  };
+  }
+  return incidents.slice(-INCIDENTS).reverse();
 }
 
-/** Newest first. @param events oldest first */
-export function eventsIn(
-  events: readonly PastEvent[],
-  { fromMs, toMs, limit }: EventQuery,
-): readonly PastEvent[] {
-  const found: PastEvent[] = [];
-  for (let i = events.length - 1; i >= 0 && found.length < limit; i -= 1) {
-    const event = events[i] as PastEvent;
-    if (event.atMs >= fromMs && event.atMs <= toMs) found.push(event);
-  }
-  return found;
+function followed(open: Incident, state: AlarmState, atMs: number): Incident {
+  if (state === 'normal') return { ...open, toMs: atMs, acknowledgedMs: open.acknowledgedMs ?? atMs };
+  if (state === 'unacknowledged') return { ...open, acknowledgedMs: null };
+  const isSeen = state === 'acknowledged' || state === 'latched-acknowledged';
+  return isSeen ? { ...open, acknowledgedMs: open.acknowledgedMs ?? atMs } : open;
 }
 
 export function storyOf(
   incident: Incident,
-  events: readonly PastEvent[],
+  journal: Happened,
   nowMs: number,
   plant: Plant,
   channels: readonly Channel[],
@@ -117,7 +74,7 @@ export function storyOf(
     incident,
     fromMs,
     toMs,
-    events: events.filter((event) => event.atMs >= fromMs && event.atMs <= toMs),
+    events: eventsIn(journal, { fromMs, toMs, limit: LIMITS.mostListed }).reverse(),
     channels: linesFor(incident.alarm, plant, channels),
   };
 }

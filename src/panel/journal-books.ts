@@ -1,63 +1,33 @@
 // The books as the journal has them: what happened while no page was served, and what a service that was killed had not
-// yet written into the panel's own file. Events, incidents and proof tests are the journal's alone; batches and days are the panel's,
-// with what is missing there filled in.
-import type { Effect } from '../control/guard/types.ts';
+// yet written into the panel's own file. Proof tests are the journal's alone; batches and days are the panel's, with what is
+// missing there filled in.
 import type { BatchRecord as JournalBatch } from '../journal/batches.ts';
 import type { LedgerEntry } from '../journal/ledger.ts';
 import { LIMITS } from '../journal/limits.ts';
 import type { Queries } from '../journal/queries.ts';
-import { chronicleOf } from './chronicle.ts';
 import type { BatchRecord, ProofOutcome } from './contract.ts';
 import { type DayKept, emptyDay } from './day-book.ts';
 import type { Kept } from './memory-source.ts';
 
-export type PastBooks = Pick<Queries, 'alarms' | 'records' | 'batches' | 'ledger' | 'proofTests'>;
+export type PastBooks = Pick<Queries, 'batches' | 'ledger' | 'proofTests'>;
 
 /** Two records of one batch began within this: the panel's clock and the journal's are read one after the other. */
 const SAME_MS = 60_000;
 const DAY_MS = 86_400_000;
-const NOTHING: Kept = { version: 1, events: [], notes: [], incidents: [], batches: [], days: [], salt: null };
+const NOTHING: Kept = { version: 1, batches: [], days: [], salt: null };
 
 /** @throws JournalError where the journal can't be read */
 export function withPast(kept: Kept | null, journal: PastBooks): Kept {
   const own = kept ?? NOTHING;
-  const { events, incidents } = happened(journal);
   return {
     ...own,
-    events,
-    incidents,
     batches: batchesOf(own.batches, journal.batches({ most: LIMITS.mostListed })),
     days: daysOf(own.days, journal.ledger({ by: 'day' })),
-    proofs: provenOf(journal),
   };
 }
 
-/** Told to a chronicle again in the order in which it happened, so that an incident is the same as when it was lived. */
-function happened(journal: PastBooks): Pick<Kept, 'events' | 'incidents'> {
-  const most = LIMITS.mostListed;
-  const told = [
-    ...journal.alarms({ most }).map(({ step, wallMs, ...alarm }) => ({
-      step,
-      wallMs,
-      effect: { do: 'alarm', ...alarm } as Effect,
-    })),
-    ...journal.records({ most }).map(({ step, wallMs, about, words }) => ({
-      step,
-      wallMs,
-      effect: (about === 'task'
-        ? { do: 'ask', task: { words } }
-        : { do: 'record', about, words }) as unknown as Effect,
-    })),
-  ]
-    .toReversed()
-    .toSorted((a, b) => a.step - b.step);
-  const chronicle = chronicleOf();
-  for (const { wallMs, effect } of told) chronicle.observe({ effects: [effect], atMs: wallMs });
-  return chronicle.kept();
-}
-
 /** The journal's words are for its own pages: expected, seen and seconds in one. */
-const provenOf = (journal: PastBooks): ProofOutcome[] =>
+export const provenIn = (journal: Pick<Queries, 'proofTests'>): ProofOutcome[] =>
   journal
     .proofTests({ most: LIMITS.mostListed })
     .map(({ wallMs: atMs, row, who, passed }) => ({ row, atMs, who, passed, words: '', seconds: null }));

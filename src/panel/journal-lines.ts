@@ -1,53 +1,36 @@
-// Lines from before this start of the service: what the journal kept, joined to what memory holds since.
-import type { History, HistoryQuery as JournalQuery } from '../journal/history.ts';
+// Lines for a picture or a table, as the journal has them: the least and the most of each bucket, so that a peak of one
+// minute is seen in a year's picture, where a mean would have hidden it.
+import type { Queries } from '../journal/queries.ts';
 import { nameOf } from './channels.ts';
 import type { Channel, HistoryAnswer, HistoryQuery } from './contract.ts';
 
-export interface Lines {
-  readonly history: (query: JournalQuery) => History;
-}
+/** More buckets than a screen has pixels help nobody. */
+export const MOST_POINTS = 2_000;
 
-/**
- * @param now what memory says to the same query
- * @param sinceMs the first moment that memory knows
- */
-export function withJournal(
-  now: HistoryAnswer,
-  journal: Lines,
-  sinceMs: number,
+export function linesIn(
+  journal: Pick<Queries, 'history'>,
   channels: readonly Channel[],
-  { fromMs, toMs, points }: HistoryQuery,
+  { fromMs, toMs, points }: Omit<HistoryQuery, 'channels'>,
 ): HistoryAnswer {
   const names = [...new Set(channels.map(nameOf))];
-  const before = journal.history({ channels: names, fromMs, toMs: Math.min(toMs, sinceMs), points });
-  return joined(now, before, channels);
+  const { spanMs, lines } = journal.history({ channels: names, fromMs, toMs, points });
+  const firstMs = Math.floor(fromMs / spanMs) * spanMs;
+  const size = Math.ceil((toMs - firstMs) / spanMs);
+  const series: Record<string, { least: (number | null)[]; most: (number | null)[] }> = {};
+  for (const { id, kind, subject } of channels) {
+    const least: (number | null)[] = new Array(size).fill(null);
+    const most: (number | null)[] = new Array(size).fill(null);
+    const name = nameOf({ kind, subject });
+    for (const point of lines.find(({ channel }) => channel === name)?.points ?? []) {
+      const bucket = (point.atMs - firstMs) / spanMs;
+      least[bucket] = rounded(kind === 'most' ? point.most : point.least);
+      most[bucket] = rounded(kind === 'least' ? point.least : point.most);
+    }
+    series[id] = { least, most };
+  }
+  const atMs = Array.from({ length: size }, (_, bucket) => Math.round(firstMs + (bucket + 0.5) * spanMs));
+  return { bucketMs: spanMs, atMs, series };
 }
 
-/** The journal's points, poured into the buckets of the answer: a bucket that both know holds the least and the most of both. */
-function joined(now: HistoryAnswer, before: History, channels: readonly Channel[]): HistoryAnswer {
-  const firstMs = (now.atMs[0] ?? 0) - now.bucketMs / 2;
-  const series = { ...now.series };
-  for (const channel of channels) {
-    const line = before.lines.find(({ channel: name }) => name === nameOf(channel));
-    const own = series[channel.id];
-    if (line === undefined || own === undefined) continue;
-    const least = [...own.least];
-    const most = [...own.most];
-    for (const point of line.points) {
-      // A point stands for a span: where buckets are finer, it fills all of them.
-      const first = Math.max(0, Math.floor((point.atMs - firstMs) / now.bucketMs));
-      const last = Math.min(
-        most.length - 1,
-        Math.floor((point.atMs + before.spanMs - 1 - firstMs) / now.bucketMs),
-      );
-      const low = channel.kind === 'most' ? point.most : point.least;
-      const high = channel.kind === 'least' ? point.least : point.most;
-      for (let at = first; at <= last; at += 1) {
-        least[at] = Math.min(least[at] ?? low, low);
-        most[at] = Math.max(most[at] ?? high, high);
-      }
-    }
-    series[channel.id] = { least, most };
-  }
-  return { ...now, series };
-}
+/** The page needs no more than two decimals. */
+const rounded = (value: number): number => Math.round(value * 1000) / 1000;

@@ -1,5 +1,5 @@
-// The books in a file beside the service's state, so that a restart does not tear a page out: events, incidents, batches,
-// days, the salt in store. Written whole and renamed into place; a file that can't be read is put aside, never overwritten.
+// The books in a file beside the service's state, so that a restart does not tear a page out: batches, days, the salt in
+// store. Written whole and renamed into place; a file that can't be read is put aside, never overwritten.
 import { existsSync, readFileSync, renameSync } from 'node:fs';
 import { open, rename } from 'node:fs/promises';
 import type { Kept, MemorySource } from './memory-source.ts';
@@ -31,8 +31,8 @@ export function keptIn(file: string): Found {
 function isKept(value: unknown): value is Kept {
   if (typeof value !== 'object' || value === null) return false;
   const books = value as Partial<Record<keyof Kept, unknown>>;
-  const { version, events, notes, incidents, batches, days, proofs = [] } = books;
-  return version === 1 && [events, notes, incidents, batches, days, proofs].every(Array.isArray);
+  const { version, batches, days } = books;
+  return version === 1 && Array.isArray(batches) && Array.isArray(days);
 }
 
 export interface Keeping {

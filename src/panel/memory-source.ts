@@ -1,18 +1,17 @@
-// A source made of the core's steps alone: it looks at every step, keeps its books in memory, and hands requests on to
-// whoever runs the core. It works without a journal; `keep` lets its books (never its lines) outlive a restart.
+// A source made of the core's steps: it looks at every one, keeps the books that the journal has no room for (batches with
+// their stages, days against their plan, the salt in store), and hands requests on to whoever runs the core. `kept` lets them
+// outlive a restart; everything else of the past is the journal's.
 import type { Effect, Request } from '../control/guard/types.ts';
 import { describe } from '../control/process/describe.ts';
 import type { State } from '../control/process/state.ts';
+import type { Journal } from '../journal/journal.ts';
 import { message } from '../language/message.ts';
 import type { Plant } from '../station/plant.ts';
 import { type BatchBook, batchBook } from './batch-book.ts';
-import { channelsOf, samplerOf } from './channels.ts';
-import { chronicleOf } from './chronicle.ts';
-import type { Answer, Ask, BatchRecord, Incident, PastEvent, ProofOutcome, SaltStock } from './contract.ts';
+import type { Answer, Ask, BatchRecord, ProofOutcome, SaltStock } from './contract.ts';
 import { type DayBook, type DayKept, dayBook } from './day-book.ts';
 import { proofBook } from './proof-book.ts';
-import { type Series, seriesOf } from './series.ts';
-import type { JournalPlace, Source } from './source.ts';
+import type { Source } from './source.ts';
 
 /** Everything that the core of this version understands. */
 export const ASKS: readonly Ask[] = [
@@ -44,14 +43,9 @@ export const ASKS: readonly Ask[] = [
 /** The books, as they are written down. */
 export interface Kept {
   readonly version: 1;
-  readonly events: readonly PastEvent[];
-  readonly notes: readonly PastEvent[];
-  readonly incidents: readonly Incident[];
   readonly batches: readonly BatchRecord[];
   readonly days: readonly DayKept[];
   readonly salt: SaltStock | null;
-  /** The last of each row; books of before there were any have none. */
-  readonly proofs?: readonly ProofOutcome[];
 }
 
 export interface MemoryOptions {
@@ -64,10 +58,11 @@ export interface MemoryOptions {
   readonly simulated: boolean;
   /** The date of a moment; by default this computer's, and for simulated time the one in UTC. */
   readonly dayOf?: (atMs: number) => string;
-  readonly keepDays?: number;
   readonly kept?: Kept | null;
-  /** It keeps what happened: of events the books keep only what the panel itself noted. */
-  readonly journal?: JournalPlace | null;
+  /** How proof tests ended before this start. */
+  readonly proofs?: readonly ProofOutcome[];
+  /** It keeps what happened, and is told what the page adds to that; null: it could not be opened. */
+  readonly journal: Pick<Journal, 'file' | 'note'> | null;
   readonly adopt?: (plant: Plant) => void;
   /** How long an answer may take by the wall before the person is told that none came. */
   readonly answerWithinMs?: number;
@@ -79,7 +74,6 @@ export interface MemorySource extends Source {
    */
   readonly observe: (state: State, effects: readonly Effect[], elapsedMs: number, atMs?: number) => void;
   readonly kept: () => Kept;
-  readonly series: Series;
 }
 
 const ANSWER_WITHIN_MS = 10_000;
@@ -89,21 +83,13 @@ const LOCAL = new Intl.DateTimeFormat('sv-SE', { dateStyle: 'short' });
 const localDay = (atMs: number): string => LOCAL.format(atMs);
 
 export function memorySource(options: MemoryOptions): MemorySource {
-  const { send, simulated, kept = null } = options;
-  const isJournaled = (options.journal ?? null) !== null;
+  const { send, simulated, journal, kept = null } = options;
   let { plant, state } = options;
   let nowMs = options.startMs;
   let described: ReturnType<typeof describe> | null = null;
-  const channels = channelsOf(plant);
-  let sample = samplerOf(plant, channels);
-  const series = seriesOf(
-    channels.map(({ id }) => id),
-    options.keepDays === undefined ? {} : { keepDays: options.keepDays },
-  );
-  const chronicle = chronicleOf(kept);
   const batches: BatchBook = batchBook(kept?.batches.toReversed());
   const days: DayBook = dayBook(options.dayOf ?? (simulated ? utcDay : localDay), kept?.days);
-  const proofs = proofBook(kept?.proofs);
+  const proofs = proofBook(options.proofs);
   const listeners = new Set<() => void>();
   const answers = answersBy(options.answerWithinMs ?? ANSWER_WITHIN_MS);
   let salt = kept?.salt ?? null;
@@ -116,18 +102,15 @@ export function memorySource(options: MemoryOptions): MemorySource {
     nowMs = atMs;
     described = null;
     const turn = { plant, state, effects, atMs, elapsedMs };
-    chronicle.observe(turn);
     batches.observe(turn);
     days.observe(turn);
     proofs.observe(turn);
-    series.append(atMs, sample(state));
     answers.settle(effects);
     for (const listener of listeners) listener();
   };
 
   return {
     observe,
-    series,
     plant: () => plant,
     state: () => state,
     status: () => {
@@ -143,37 +126,22 @@ export function memorySource(options: MemoryOptions): MemorySource {
     asks: ASKS,
     batch: () => batches.current(),
     past: {
-      series,
-      journal: options.journal ?? null,
-      books: () => ({
-        events: chronicle.events(),
-        incidents: chronicle.incidents(),
-        batches: batches.rows(),
-        days: days.rows(),
-      }),
+      journal: journal?.file ?? null,
+      books: () => ({ batches: batches.rows(), days: days.rows() }),
     },
     proofs: () => proofs.all(),
     saltStock: async () => salt,
     countSalt: async (massKg) => {
       salt = { massKg, countedMs: nowMs, usedKg: 0 };
-      chronicle.note({ atMs: nowMs, about: 'service', words: message('salt-counted', { massKg }) });
+      journal?.note('service', message('salt-counted', { massKg }));
       return { accepted: true, words: message('salt-in-store', { massKg }) };
     },
     adopt: adopting(options.adopt, (next) => {
       plant = next;
-      sample = samplerOf(plant, channels);
       described = null;
-      chronicle.note({ atMs: nowMs, about: 'service', words: message('targets-changed') });
+      journal?.note('service', message('targets-changed'));
     }),
-    kept: () => ({
-      version: 1,
-      ...chronicle.kept(),
-      ...(isJournaled ? { events: [], incidents: [] } : {}),
-      batches: batches.rows().toReversed(),
-      days: days.rows(),
-      salt,
-      proofs: isJournaled ? [] : Object.values(proofs.all()),
-    }),
+    kept: () => ({ version: 1, batches: batches.rows().toReversed(), days: days.rows(), salt }),
   };
 }
 

@@ -1,21 +1,15 @@
 // What may be asked of the past, and its answers, as the text that goes over the wire: so the loop that runs the water
-// neither makes nor reads it. This runs in the reader's thread; it knows the books as they were told to it (told.ts), the
-// lines where they lie in shared memory, and the journal as it is on the disk.
+// neither makes nor reads it. This runs in the reader's thread; it asks the journal as it is on the disk, and knows batches and
+// days as they were told to it (told.ts).
+import type { Queries } from '../journal/queries.ts';
+import { JournalError } from '../journal/trouble.ts';
 import type { Plant } from '../station/plant.ts';
 import { channelsOf } from './channels.ts';
-import { eventsIn, storyOf } from './chronicle.ts';
-import type {
-  BatchRecord,
-  EventQuery,
-  HistoryAnswer,
-  HistoryQuery,
-  Incident,
-  PastEvent,
-} from './contract.ts';
+import { eventsIn, type Happened, incidentsIn, storyOf } from './chronicle.ts';
+import type { BatchRecord, EventQuery, HistoryAnswer, HistoryQuery } from './contract.ts';
 import { type CsvQuery, csvHead, csvRows } from './csv.ts';
 import { type DayKept, shownDay } from './day-book.ts';
-import { type Lines, withJournal } from './journal-lines.ts';
-import { linesIn } from './series.ts';
+import { linesIn } from './journal-lines.ts';
 import type { Books } from './source.ts';
 import type { Told } from './told.ts';
 
@@ -45,27 +39,27 @@ export interface PastAnswers {
 const PIECE_LENGTH = 64_000;
 const PIECE_MS = 100;
 
-/** @param open the journal, when its lines are needed */
-export function pastAnswers(open: (file: string) => Lines): PastAnswers {
-  const events: PastEvent[] = [];
-  const incidents = new Map<string, Incident>();
+export type Asked = Pick<Queries, 'history'> & Happened;
+
+/** @param open the journal, when it is needed */
+export function pastAnswers(open: (file: string) => Asked): PastAnswers {
   const batches = new Map<string, BatchRecord>();
   const days = new Map<string, DayKept>();
   let now: Pick<Told, 'nowMs' | 'journal' | 'salt'> = { nowMs: 0, journal: null, salt: null };
   let plant: Plant | null = null;
-  let shared: Told['series'] = null;
 
   const station = (): Plant => {
     if (plant === null) throw new Error('the reader was asked before it was told of the station');
     return plant;
   };
+  const journal = (): Asked => {
+    if (now.journal !== null) return open(now.journal);
+    const mend = 'The log of the service says why it could not be opened.';
+    throw new JournalError({ trouble: 'missing', words: 'there is no journal', mend });
+  };
   const history = (query: HistoryQuery): HistoryAnswer => {
-    if (shared === null) throw new Error('the reader was asked before it was told where the lines are');
-    const own = linesIn(shared, query.channels, query.fromMs, query.toMs, query.points);
-    const { journal } = now;
-    if (journal === null || query.fromMs >= journal.sinceMs) return own;
     const channels = channelsOf(station()).filter(({ id }) => query.channels.includes(id));
-    return withJournal(own, open(journal.file), journal.sinceMs, channels, query);
+    return linesIn(journal(), channels, query);
   };
   const newest = <T>(rows: ReadonlyMap<string, T>): T[] => [...rows.values()].reverse();
 
@@ -74,13 +68,13 @@ export function pastAnswers(open: (file: string) => Lines): PastAnswers {
       case 'history':
         return history(question.query);
       case 'events':
-        return eventsIn(events, question.query);
+        return eventsIn(journal(), question.query);
       case 'incidents':
-        return newest(incidents);
+        return incidentsIn(journal());
       case 'story': {
-        const incident = incidents.get(question.id);
+        const incident = incidentsIn(journal()).find(({ id }) => id === question.id);
         if (incident === undefined) return null;
-        return storyOf(incident, events, now.nowMs, station(), channelsOf(station()));
+        return storyOf(incident, journal(), now.nowMs, station(), channelsOf(station()));
       }
       case 'books':
         return { batches: newest(batches), ledger: newest(days).map(shownDay), salt: now.salt };
@@ -103,12 +97,8 @@ export function pastAnswers(open: (file: string) => Lines): PastAnswers {
   return {
     take: (told) => {
       plant = told.plant ?? plant;
-      shared = told.series ?? shared;
       now = told;
       const { rows, counts } = told;
-      events.push(...rows.events);
-      events.splice(0, events.length - counts.events);
-      renew(incidents, rows.incidents, counts.incidents, ({ id }) => id);
       renew(batches, rows.batches, counts.batches, ({ beganMs, number }) => `${beganMs}/${number}`);
       renew(days, rows.days, counts.days, ({ day }) => day);
     },

@@ -4,9 +4,9 @@ import type { FastifyInstance, FastifyReply } from 'fastify';
 import { channelsOf } from './channels.ts';
 import type { Channel } from './contract.ts';
 import { type Keys, Refused } from './guard.ts';
+import { MOST_POINTS } from './journal-lines.ts';
 import type { Live } from './live.ts';
 import type { Reader } from './reader.ts';
-import { MOST_POINTS } from './series.ts';
 import type { Source } from './source.ts';
 import { standingOf } from './standing.ts';
 

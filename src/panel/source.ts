@@ -4,30 +4,20 @@ import type { Request } from '../control/guard/types.ts';
 import type { Status } from '../control/process/describe.ts';
 import type { State } from '../control/process/state.ts';
 import type { Plant } from '../station/plant.ts';
-import type { Answer, Ask, BatchRecord, Incident, PastEvent, ProofOutcome, SaltStock } from './contract.ts';
+import type { Answer, Ask, BatchRecord, ProofOutcome, SaltStock } from './contract.ts';
 import type { DayKept } from './day-book.ts';
-import type { Series } from './series.ts';
 
 /** The books, each oldest first: as they are kept, to be read and never to be written on. */
 export interface Books {
-  readonly events: readonly PastEvent[];
-  readonly incidents: readonly Incident[];
-  /** Of batches and days only the last is still written on. */
+  /** Of both only the last is still written on. */
   readonly batches: readonly BatchRecord[];
   readonly days: readonly DayKept[];
 }
 
 export interface Past {
   readonly books: () => Books;
-  /** The lines since this start. */
-  readonly series: Pick<Series, 'shared' | 'chunksMade'>;
-  /** Where the lines of before are, and the first moment that `series` knows; null: nowhere. */
-  readonly journal: JournalPlace | null;
-}
-
-export interface JournalPlace {
-  readonly file: string;
-  readonly sinceMs: number;
+  /** Where the journal lies that knows everything else; null: it could not be opened. */
+  readonly journal: string | null;
 }
 
 export interface Source {

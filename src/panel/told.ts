@@ -3,19 +3,18 @@
 import type { Plant } from '../station/plant.ts';
 import type { SaltStock } from './contract.ts';
 import type { Counts, Question } from './past.ts';
-import type { SharedSeries } from './series.ts';
-import type { Books, JournalPlace, Source } from './source.ts';
+import type { Books, Source } from './source.ts';
 
 /** Rows of one message: copying them takes about a millisecond. */
 const ROWS_AT_ONCE = 500;
 
 export interface Told {
   readonly nowMs: number;
-  readonly journal: JournalPlace | null;
+  /** Where it lies. */
+  readonly journal: string | null;
   readonly salt: SaltStock | null;
   /** Null: as before. */
   readonly plant: Plant | null;
-  readonly series: SharedSeries | null;
   /** New or changed, oldest first. */
   readonly rows: Books;
   /** How many rows each book has. */
@@ -28,14 +27,13 @@ export interface Teller {
   readonly next: (question: Question) => Promise<Told>;
 }
 
-const NO_ROWS: Books = { events: [], incidents: [], batches: [], days: [] };
+const NO_ROWS: Books = { batches: [], days: [] };
 
 /** For one thread: it remembers what it has told. */
 export function tellerOf(source: Source): Teller {
   const { past } = source;
   const told = new WeakSet<object>();
   let plant: Plant | null = null;
-  let chunks: number | null = null;
 
   const isNew = (row: object): boolean => !told.has(row);
   const rowsOf = (books: Books): Books => {
@@ -45,12 +43,9 @@ export function tellerOf(source: Source): Teller {
       room -= taken.length;
       return taken;
     };
-    // Events only come at the end, and there are many.
-    const events = some(books.events.slice(books.events.findLastIndex((row) => told.has(row)) + 1));
-    const incidents = some(books.incidents.filter(isNew));
     const batches = some(books.batches.filter(isNew));
     const days = some(books.days.filter(isNew));
-    return { events, incidents, batches, days };
+    return { batches, days };
   };
   /** The last batch and the last day are still written on: they are told every time. */
   const remember = (rows: Books, books: Books): void => {
@@ -63,28 +58,22 @@ export function tellerOf(source: Source): Teller {
     next: async ({ about }) => {
       const salt = (await source.saltStock?.()) ?? null;
       const books = past.books();
-      // Lines need no books.
-      const rows = about === 'history' || about === 'table' ? NO_ROWS : rowsOf(books);
+      const rows = about === 'books' ? rowsOf(books) : NO_ROWS;
       remember(rows, books);
       const station = source.plant();
-      const made = past.series.chunksMade();
       const next: Told = {
         nowMs: source.now().atMs,
         journal: past.journal,
         salt,
         plant: station === plant ? null : station,
-        series: made === chunks ? null : past.series.shared,
         rows,
         counts: {
-          events: books.events.length,
-          incidents: books.incidents.length,
           batches: books.batches.length,
           days: books.days.length,
         },
         isAll: Object.values(rows).reduce((sum, list) => sum + list.length, 0) < ROWS_AT_ONCE,
       };
       plant = station;
-      chunks = made;
       return next;
     },
   };

@@ -4,11 +4,8 @@ import { join } from 'node:path';
 import { afterAll, describe, expect, test } from 'vitest';
 import { Coded } from '../../src/errors/coded.ts';
 import { readPanelFile } from '../../src/panel/configuration.ts';
-import type { Lines } from '../../src/panel/journal-lines.ts';
 import { keepBooks, keptIn } from '../../src/panel/kept.ts';
-import type { Source } from '../../src/panel/source.ts';
 import { panelStation } from '../tools/panel-station.ts';
-import { pastOf } from '../tools/past.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'panel-'));
 afterAll(() => rmSync(folder, { recursive: true }));
@@ -25,7 +22,7 @@ describe('books over a restart', () => {
     expect(existsSync(`${file}.new`)).toBe(false);
   });
 
-  test.each(['', '{"version":1', '[]', '{"version":2}', '{"version":1,"events":3}'])(
+  test.each(['', '{"version":1', '[]', '{"version":2}', '{"version":1,"batches":3}'])(
     'a file that is no book (%s) is put aside and not lost',
     (text) => {
       const file = join(folder, 'spoilt.json');
@@ -48,59 +45,6 @@ describe('books over a restart', () => {
     await keeping.close();
     expect(told).toHaveLength(1);
     expect(told[0]).toContain("can't be written");
-  });
-});
-
-/** With a journal from before that moment. */
-const since = (source: Source, sinceMs: number): Source => ({
-  ...source,
-  past: { ...source.past, journal: { file: 'journal.db', sinceMs } },
-});
-
-describe('lines from before this start', () => {
-  test('older minutes come from the journal, newer ones from memory, and peaks of both stay', async () => {
-    const station = panelStation();
-    station.run(HOUR_MS);
-    const { source } = station;
-    const nowMs = source.now().atMs;
-    const sinceMs = nowMs - HOUR_MS;
-    const asked: string[][] = [];
-    const journal: Lines = {
-      history: ({ channels, fromMs, toMs }) => {
-        asked.push([...channels]);
-        expect(toMs).toBe(sinceMs);
-        const points = [0, 1, 2].map((i) => ({
-          atMs: fromMs + (i * (toMs - fromMs)) / 3,
-          least: 10 + i,
-          mean: 11 + i,
-          most: 12 + i,
-        }));
-        return { spanMs: (toMs - fromMs) / 3, lines: [{ channel: 'contents/fresh', unit: 'L', points }] };
-      },
-    };
-    const channels = ['least:fresh', 'most:fresh', 'reserve'];
-    const query = { channels, fromMs: sinceMs - 3 * HOUR_MS, toMs: nowMs, points: 40 };
-    const answer = await pastOf(since(source, sinceMs), journal).history(query);
-    expect(asked).toEqual([['contents/fresh', 'reserve']]);
-    const least = answer.series['least:fresh']?.least ?? [];
-    const most = answer.series['most:fresh']?.most ?? [];
-    expect(Math.min(...least.filter((value) => value !== null))).toBe(10);
-    expect(most.slice(0, 9).every((value) => value !== null && value >= 12 && value <= 14)).toBe(true);
-    const alone = await pastOf(source).history(query);
-    expect(least.slice(-5)).toEqual(alone.series['least:fresh']?.least.slice(-5));
-    expect(answer.series.reserve).toEqual(alone.series.reserve);
-  });
-
-  test('what memory knows whole is not asked of the journal', async () => {
-    const station = panelStation();
-    station.run(HOUR_MS);
-    const nowMs = station.source.now().atMs;
-    const history = () => {
-      throw new Error('asked');
-    };
-    const past = pastOf(since(station.source, nowMs - HOUR_MS), { history });
-    const query = { channels: ['reserve'], fromMs: nowMs - HOUR_MS, toMs: nowMs, points: 10 };
-    expect((await past.history(query)).atMs.length).toBeGreaterThan(0);
   });
 });
 

@@ -110,6 +110,7 @@ describe('the books of a station', () => {
     const silent = memorySource({
       plant: station.coupled.plant,
       state: station.coupled.state(),
+      journal: null,
       startMs: 0,
       simulated: true,
       send: () => {},
@@ -128,6 +129,7 @@ describe('the books of a station', () => {
     const again = memorySource({
       plant: station.coupled.plant,
       state: station.coupled.state(),
+      journal: station.journal,
       startMs: station.source.now().atMs,
       simulated: true,
       send: () => {},

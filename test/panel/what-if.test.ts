@@ -143,6 +143,7 @@ describe('a service that takes targets over', () => {
     const source = memorySource({
       plant: station.coupled.plant,
       state: station.coupled.state(),
+      journal: null,
       startMs: 0,
       simulated: true,
       send: () => {},

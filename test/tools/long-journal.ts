@@ -16,9 +16,14 @@ export interface LongJournal {
 export function longJournal(directory: string, plant: Plant, endMs: number): LongJournal {
   const journal = openJournal(directory, plant);
   journal.begin(initial(plant));
-  const lines = journal.channels().length;
   journal.close();
-  const db = openDatabase(journal.file);
+  return longPast(journal.file, endMs);
+}
+
+/** The same, put into a journal that may be in use. */
+export function longPast(file: string, endMs: number): LongJournal {
+  const db = openDatabase(file);
+  const lines = db.prepare<[], number>('SELECT count(*) FROM channels').pluck().get() ?? 0;
   const add = db.prepare('INSERT INTO samples (span, at, lasted, body) VALUES (?, ?, ?, ?)');
   const bodies = Array.from({ length: 60 }, (_, at) =>
     JSON.stringify(
@@ -35,5 +40,5 @@ export function longJournal(directory: string, plant: Plant, endMs: number): Lon
     fill(SPANS.hour, LIMITS.hours);
   }).immediate();
   db.close();
-  return { file: journal.file, samples: lines * (LIMITS.minutes + LIMITS.hours) };
+  return { file, samples: lines * (LIMITS.minutes + LIMITS.hours) };
 }

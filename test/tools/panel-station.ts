@@ -1,5 +1,7 @@
 // A station in memory whose time runs as fast as somebody wants, with its page: what the tests of the page drive.
 import { readFileSync } from 'node:fs';
+import type { Journal } from '../../src/journal/journal.ts';
+import { openTemporary } from '../../src/journal/temporary.ts';
 import { type MemorySource, memorySource } from '../../src/panel/memory-source.ts';
 import { type Panel, type PanelOptions, startPanel } from '../../src/panel/server.ts';
 import { salinityOf } from '../../src/simulate/world.ts';
@@ -8,6 +10,11 @@ import { type Coupled, couple, plantAt } from './coupled.ts';
 /** A Monday; its minutes of the day are the simulated clock's. */
 const MONDAY_MS = Date.UTC(2026, 2, 30);
 const STEP_MS = 5_000;
+
+const opened: Journal[] = [];
+process.once('exit', () => {
+  for (const journal of opened) journal.close();
+});
 
 export interface StationOptions {
   readonly file?: string;
@@ -22,6 +29,8 @@ export interface StationOptions {
 export interface PanelStation {
   readonly coupled: Coupled;
   readonly source: MemorySource;
+  /** What the page asks of the past. */
+  readonly journal: Journal;
   /** Moves the station on at once. */
   readonly run: (forMs: number, until?: () => boolean) => boolean;
   /** So many station seconds in each second of the wall, until `stop`. */
@@ -54,8 +63,14 @@ export function panelStation(options: StationOptions = {}): PanelStation {
   const plant = plantAt(file);
   const coupled = couple(plant, { seed, faults: [...faults], stepMs: STEP_MS });
   const startMs = MONDAY_MS + coupled.twin.works.startMinute * 60_000;
+  let nowMs = startMs;
+  const stamp = () => ({ computerBoot: null, monotonicMs: nowMs, wallMs: nowMs });
+  const journal = openTemporary(plant, { stamp });
+  opened.push(journal);
+  journal.begin(coupled.state());
   const source = memorySource({
     plant,
+    journal,
     state: coupled.state(),
     startMs,
     simulated,
@@ -72,6 +87,13 @@ export function panelStation(options: StationOptions = {}): PanelStation {
     coupled.run(STEP_MS);
     const effects = coupled.log.slice(told).map(({ effect }) => effect);
     told = coupled.log.length;
+    nowMs += STEP_MS;
+    // What arrived nobody replays here.
+    journal.append({
+      event: { elapsedMs: STEP_MS, inputs: [], tick: true },
+      effects,
+      state: coupled.state(),
+    });
     source.observe(coupled.state(), effects, STEP_MS);
   };
   let timer: ReturnType<typeof setInterval> | undefined;
@@ -79,6 +101,7 @@ export function panelStation(options: StationOptions = {}): PanelStation {
   return {
     coupled,
     source,
+    journal,
     run: (forMs, until) => {
       for (let left = forMs; left > 0; left -= STEP_MS) {
         step();

@@ -11,15 +11,13 @@ import type {
   Story,
 } from '../../src/panel/contract.ts';
 import type { CsvQuery } from '../../src/panel/csv.ts';
-import type { Lines } from '../../src/panel/journal-lines.ts';
 import { pastAnswers, type Question } from '../../src/panel/past.ts';
 import type { Asked, Thread, ThreadSays } from '../../src/panel/reader-thread.ts';
 import type { Source } from '../../src/panel/source.ts';
 import { tellerOf } from '../../src/panel/told.ts';
 
-/** @param journal instead of the one on the disk */
-export function pastOf(source: Source, journal?: Lines) {
-  const past = pastAnswers((file) => journal ?? lookInto(file));
+export function pastOf(source: Source) {
+  const past = pastAnswers(lookInto);
   const teller = tellerOf(source);
   const ask = async (question: Question) => {
     for (;;) {
