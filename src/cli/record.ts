@@ -64,7 +64,8 @@ export function openRecord(
     return openJournal(join(directory, 'journal'), plant, options);
   } catch (error) {
     if (!(error instanceof JournalError)) throw error;
-    failed(`${error.message} Nothing is kept for replay [${error.code}].`);
+    const lost = directory === null ? 'The page' : 'Nothing is kept for replay, and the page';
+    failed(`${error.message} ${lost} has no past to show [${error.code}].`);
     return null;
   }
 }

@@ -4,7 +4,7 @@ import { known } from '../control/guard/invariant.ts';
 import { reserveShareOf } from '../control/process/on-hand.ts';
 import type { State } from '../control/process/state.ts';
 import { INLET_TEMPERATURE, permeateTemperatureDivisor } from '../engineering/purification.ts';
-import type { Plant, Route } from '../station/plant.ts';
+import type { Plant, Route, Vessel } from '../station/plant.ts';
 
 export interface Channel {
   /** `contents/fresh`, `flow/transfer`: the quantity, and the vessel or route. */
@@ -19,10 +19,10 @@ export function channelsOf(plant: Plant): readonly Channel[] {
   const routes = Object.values(plant.routes);
   return [
     ...finite.map(
-      ({ id }): Channel => ({
-        name: `contents/${id}`,
+      (vessel): Channel => ({
+        name: `contents/${vessel.id}`,
         unit: 'L',
-        now: ({ vessels }) => [known(vessels, id).leastL, known(vessels, id).mostL],
+        now: (state) => contentsOf(vessel, state),
       }),
     ),
     ...finite.map(
@@ -65,6 +65,12 @@ export function channelsOf(plant: Plant): readonly Channel[] {
     ]),
     { name: 'reserve', unit: '1', now: (state) => reserveShareOf(plant, state) },
   ];
+}
+
+/** From empty to full is what nobody knows: a line through both would say that the vessel was emptied and filled. */
+function contentsOf({ id, capacityL }: Vessel, { vessels }: State): readonly [number, number] | null {
+  const { leastL, mostL } = known(vessels, id);
+  return leastL <= 0 && mostL >= capacityL ? null : [leastL, mostL];
 }
 
 function flowOf(plant: Plant, state: State, { id, meter }: Route): number | null {

@@ -1,7 +1,15 @@
-// Lines for a picture, from the minutes or the hours, in no more points than were asked for.
+// Lines for a picture, from the moments, the minutes or the hours, in no more points than were asked for.
 import type { Database } from './driver.ts';
 import { LIMITS, SPANS } from './limits.ts';
-import { hourOf, merged, rowsBetween, type SampleRow } from './samples.ts';
+import {
+  coarserThan,
+  knownBetween,
+  rowsBetween,
+  type SampleRow,
+  startOf,
+  thinned,
+  UPWARD,
+} from './samples.ts';
 
 export interface HistoryQuery {
   /** Names as in `channels`; a name that no channel has gives no line. */
@@ -35,39 +43,48 @@ export interface History {
 
 export function historyOf(db: Database, { channels, fromMs, toMs, points }: HistoryQuery): History {
   const most = Math.min(Math.max(1, Math.floor(points ?? LIMITS.points)), LIMITS.mostPoints);
-  const inMinutes = toMs - fromMs <= LIMITS.minutesUpToMs ? minutes(db, fromMs, toMs) : [];
-  // A day of last winter has its hours only.
-  const [rows, ownMs] =
-    inMinutes.length > 0 ? [inMinutes, SPANS.minute] : [hours(db, fromMs, toMs), SPANS.hour];
+  const [rows, ownMs] = rowsFor(db, fromMs, toMs, (toMs - fromMs) / most);
   const spanMs = ownMs * Math.max(1, Math.ceil((toMs - fromMs) / ownMs / most));
-  const thinned = thin(rows, spanMs);
+  const shown = thinned(rows, spanMs);
   const find = db.prepare<[string], { id: number; unit: string }>(
     'SELECT id, unit FROM channels WHERE name = ?',
   );
   const lines = channels.flatMap((channel): Line[] => {
     const found = find.get(channel);
-    return found === undefined ? [] : [{ channel, unit: found.unit, points: pointsOf(thinned, found.id) }];
+    return found === undefined ? [] : [{ channel, unit: found.unit, points: pointsOf(shown, found.id) }];
   });
   return { spanMs, lines };
 }
 
-const minutes = (db: Database, fromMs: number, toMs: number): SampleRow[] =>
-  rowsBetween(db, SPANS.minute, fromMs, toMs);
+/** Too long a time for a span has too many of them to be read. */
+const FINE: readonly (readonly [span: number, upToMs: number])[] = [
+  [SPANS.moment, LIMITS.momentsUpToMs],
+  [SPANS.minute, LIMITS.minutesUpToMs],
+];
 
-/** The hours that are complete, and what there is of those that are not. */
-function hours(db: Database, fromMs: number, toMs: number): SampleRow[] {
-  const done = rowsBetween(db, SPANS.hour, hourOf(fromMs), toMs);
-  const openFromMs = Math.max(hourOf(fromMs), (done.at(-1)?.atMs ?? Number.NEGATIVE_INFINITY) + SPANS.hour);
-  return [...done, ...thin(minutes(db, openFromMs, toMs), SPANS.hour)];
+/** The finest spans that there are of the whole time, and no finer ones than a picture shows. */
+function rowsFor(
+  db: Database,
+  fromMs: number,
+  toMs: number,
+  shownMs: number,
+): readonly [SampleRow[], spanMs: number] {
+  for (const [span, upToMs] of FINE) {
+    if (toMs - fromMs > upToMs || shownMs >= (coarserThan(span) ?? 0)) continue;
+    const rows = knownBetween(db, span, fromMs, toMs);
+    if (reachesBack(db, span, rows, fromMs)) return [rows, span];
+  }
+  return [knownBetween(db, SPANS.hour, fromMs, toMs), SPANS.hour];
 }
 
-function thin(rows: readonly SampleRow[], spanMs: number): SampleRow[] {
-  const groups = new Map<number, SampleRow[]>();
-  for (const row of rows) {
-    const atMs = Math.floor(row.atMs / spanMs) * spanMs;
-    groups.set(atMs, [...(groups.get(atMs) ?? []), row]);
-  }
-  return [...groups].map(([atMs, group]) => merged(atMs, group));
+/** Nothing coarser is known of the time before the first: of last winter, and of the day whose minutes have just gone. */
+function reachesBack(db: Database, span: number, rows: readonly SampleRow[], fromMs: number): boolean {
+  const [first] = rows;
+  if (first === undefined) return false;
+  return UPWARD.filter((coarser) => coarser > span).every(
+    (coarser) =>
+      rowsBetween(db, coarser, startOf(coarser, fromMs), startOf(coarser, first.atMs)).length === 0,
+  );
 }
 
 function pointsOf(rows: readonly SampleRow[], place: number): Point[] {

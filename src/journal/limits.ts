@@ -32,11 +32,13 @@ export const LIMITS = {
   logBytes: 4 * MIB,
   /** Snapshots, with the steps after each, that go in one commit: bounded work, and faster than they come. */
   prunedSnapshots: 4,
-  prunedRows: 2_000,
+  prunedRows: 2_500,
   vacuumedPages: 512,
 
-  /** Nothing goes by age: a clock that was wrong for a minute must not wipe out a year. Minutes of 14 days ... */
-  minutes: 14 * 24 * 60,
+  /** Nothing goes by age: a clock that was wrong for a minute must not wipe out a year. Moments (5 s) of two hours ... */
+  moments: 2 * 720,
+  /** ... minutes of 13 days ... */
+  minutes: 13 * 24 * 60,
   /** ... and hours of a year and a month, so that a month can be held against the same month of last year. */
   hours: 400 * 24,
   /** Hours with an exchange, of all systems together: the same time for two of them. */
@@ -45,7 +47,7 @@ export const LIMITS = {
   records: 25_000,
   batches: 2_000,
   proofTests: 5_000,
-  /** The tables are counted at each so-manieth snapshot, about every 40 min: counting costs more than one row. */
+  /** The tables but the samples are counted at each so-manieth snapshot, about every 40 min: counting costs more than one row. */
   countedEvery: 16,
   /** Words that people send are kept whole with their step; beside it, this much. */
   wordsLength: 300,
@@ -56,7 +58,8 @@ export const LIMITS = {
   /** What one answer lists. */
   listed: 500,
   mostListed: 10_000,
-  /** From here on minutes are too many, and hours serve. */
+  /** From here on moments are too many, and minutes serve; and from there on hours. */
+  momentsUpToMs: 2 * HOUR_MS,
   minutesUpToMs: 72 * HOUR_MS,
 
   /** What a story tells of the time before a row spoke and after it fell silent. */
@@ -70,13 +73,24 @@ export const LIMITS = {
   unfoldedBytes: 64 * MIB,
 } as const;
 
-export const SPANS = { minute: 60_000, hour: HOUR_MS } as const;
+/** Each is a part of the next: a coarser span is made of finer ones. */
+export const SPANS = { moment: 5_000, minute: 60_000, hour: HOUR_MS } as const;
 
 invariant(LIMITS.leastFileBytes <= LIMITS.fileBytes, 'the usual size is an allowed one', LIMITS);
 invariant(LIMITS.laterSteps <= LIMITS.stepsPerRow, 'what waits fits one row', LIMITS);
 invariant(LIMITS.stepsPerRow < LIMITS.snapshotSteps, 'a snapshot spans several rows', LIMITS);
 invariant(
+  2 * LIMITS.snapshotSteps <= LIMITS.prunedRows,
+  'moments go as fast as they come: one with each step at most',
+  LIMITS,
+);
+invariant(
   LIMITS.minutesUpToMs < LIMITS.minutes * SPANS.minute,
   'minutes are there as long as they are shown',
+  LIMITS,
+);
+invariant(
+  LIMITS.momentsUpToMs <= LIMITS.moments * SPANS.moment,
+  'moments are there as long as they are shown',
   LIMITS,
 );

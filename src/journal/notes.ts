@@ -36,7 +36,7 @@ export interface Notes {
   readonly batches: Map<number, BatchRecord>;
   /** By system, day and hour. */
   readonly ledger: Map<string, HourEntry>;
-  readonly minutes: SampleRow[];
+  readonly moments: SampleRow[];
   readonly proofTests: ProofTest[];
 }
 
@@ -45,7 +45,7 @@ const empty = (): Notes => ({
   records: [],
   batches: new Map(),
   ledger: new Map(),
-  minutes: [],
+  moments: [],
   proofTests: [],
 });
 
@@ -79,16 +79,16 @@ export class Notebook {
     for (const effect of effects) this.#effect(step, effect, wallMs);
     for (const batch of this.#batches.take(before, after, wallMs)) this.notes.batches.set(batch.id, batch);
     for (const entry of this.#ledger.take(after, wallMs)) this.#book(entry);
-    this.#minute(this.sampler.take(after, event.elapsedMs, wallMs));
+    this.#moment(this.sampler.take(after, event.elapsedMs, wallMs));
   }
 
   note(step: number, wallMs: number, about: string, words: Message): void {
     keep(this.notes.records, { step, wallMs, about: short(about), words: bounded(words) });
   }
 
-  /** Nothing more comes: what there is of the running minute. */
+  /** Nothing more comes: what there is of the running moment. */
   end(): void {
-    this.#minute(this.sampler.end());
+    this.#moment(this.sampler.end());
   }
 
   /** They are durable. */
@@ -96,8 +96,8 @@ export class Notebook {
     this.notes = empty();
   }
 
-  #minute(row: SampleRow | null): void {
-    if (row !== null) keep(this.notes.minutes, row);
+  #moment(row: SampleRow | null): void {
+    if (row !== null) keep(this.notes.moments, row);
   }
 
   #effect(step: number, effect: Effect, wallMs: number): void {

@@ -21,7 +21,7 @@ import { JournalError, refusalOf } from './trouble.ts';
 export interface Queries {
   /** The lines that `history` knows. */
   readonly channels: () => readonly { readonly name: string; readonly unit: string }[];
-  /** Minutes for up to three days, hours for longer; thinned to the points asked for. */
+  /** Moments for up to two hours, minutes for up to three days, hours for longer; thinned to the points asked for. */
   readonly history: (query: HistoryQuery) => History;
   readonly batches: (query?: ListQuery) => BatchRecord[];
   readonly ledger: (query: LedgerQuery) => LedgerEntry[];

@@ -6,13 +6,16 @@ import { LIMITS, SPANS } from './limits.ts';
 /**
  * One round: bounded work, inside the commit that calls it.
  * @param fileBytes what the file may grow to, SQLite's log beside it not counted
- * @param tables whether the tables beside the steps are counted as well
+ * @param tables whether the tables that people read are counted as well
  */
 export function prune(db: Database, fileBytes: number, tables: boolean): void {
   for (let round = 0; round < LIMITS.prunedSnapshots; round++) {
     if (!pruneSteps(db, fileBytes * LIMITS.fillShare)) break;
   }
   if (tables) pruneTables(db);
+  pruneSamples(db, SPANS.moment, LIMITS.moments);
+  pruneSamples(db, SPANS.minute, LIMITS.minutes);
+  pruneSamples(db, SPANS.hour, LIMITS.hours);
   if (pagesOf(db, 'page_count') * pageBytes(db) > fileBytes)
     db.pragma(`incremental_vacuum(${LIMITS.vacuumedPages})`);
 }
@@ -60,8 +63,6 @@ function pruneTables(db: Database): void {
   db.exec(
     `DELETE FROM ledger WHERE day <= (SELECT day FROM ledger ORDER BY day DESC LIMIT 1 OFFSET ${LIMITS.ledgerHours})`,
   );
-  pruneSamples(db, SPANS.minute, LIMITS.minutes);
-  pruneSamples(db, SPANS.hour, LIMITS.hours);
 }
 
 function pruneSamples(db: Database, span: number, most: number): void {

@@ -1,5 +1,6 @@
-// The lines of a picture, kept for a year: each minute the least, the mean over time and the most of every channel; hours
-// are made of minutes. A restart inside a minute goes on with it; a power cut loses at most the minute that was running.
+// The lines of a picture, kept for a year: each moment (5 s) the least, the mean over time and the most of every channel;
+// minutes are made of moments and hours of minutes. A restart inside a moment goes on with it; a power cut loses at most the
+// moment that was running.
 import type { State } from '../control/process/state.ts';
 import type { Plant } from '../station/plant.ts';
 import { type Channel, channelsOf } from './channels.ts';
@@ -25,7 +26,7 @@ interface Tally {
   weightMs: number;
 }
 
-/** Sums up the running minute. */
+/** Sums up the running moment. */
 export class Sampler {
   readonly #channels: readonly Channel[];
   #atMs: number | null = null;
@@ -46,9 +47,9 @@ export class Sampler {
     this.#before = this.#read(state);
   }
 
-  /** @returns the minute that is over, when this step begins another */
+  /** @returns the moment that is over, when this step begins another */
   take(state: State, elapsedMs: number, wallMs: number): SampleRow | null {
-    const atMs = Math.floor(wallMs / SPANS.minute) * SPANS.minute;
+    const atMs = startOf(SPANS.moment, wallMs);
     const done = this.#atMs !== null && this.#atMs !== atMs ? this.end() : null;
     this.#atMs = atMs;
     const now = this.#read(state);
@@ -62,7 +63,7 @@ export class Sampler {
     return done;
   }
 
-  /** The minute so far; the next one begins empty. */
+  /** The moment so far; the next one begins empty. */
   end(): SampleRow | null {
     if (this.#atMs === null) return null;
     const samples = this.#channels.map((_, index) => sampleOf(this.#tallies[index] ?? null));
@@ -144,7 +145,12 @@ interface Stored {
   readonly body: string;
 }
 
-export const hourOf = (atMs: number): number => Math.floor(atMs / SPANS.hour) * SPANS.hour;
+/** When the span began that this falls into. */
+export const startOf = (span: number, atMs: number): number => Math.floor(atMs / span) * span;
+
+export const UPWARD: readonly number[] = [SPANS.moment, SPANS.minute, SPANS.hour];
+export const coarserThan = (span: number): number | null => UPWARD[UPWARD.indexOf(span) + 1] ?? null;
+const finerThan = (span: number): number | null => UPWARD[UPWARD.indexOf(span) - 1] ?? null;
 
 /** @param toMs not included */
 export function rowsBetween(db: Database, span: number, fromMs: number, toMs: number): SampleRow[] {
@@ -156,7 +162,28 @@ export function rowsBetween(db: Database, span: number, fromMs: number, toMs: nu
     .map(({ at, lasted, body }) => ({ atMs: at, lastedMs: lasted, samples: fromText(body) }));
 }
 
-/** Writes minutes, and the hours that they complete. */
+/** The spans that are complete, and what there is of those that are not. */
+export function knownBetween(db: Database, span: number, fromMs: number, toMs: number): SampleRow[] {
+  const firstMs = startOf(span, fromMs);
+  const done = rowsBetween(db, span, firstMs, toMs);
+  const finer = finerThan(span);
+  if (finer === null) return done;
+  const openMs = Math.max(firstMs, (done.at(-1)?.atMs ?? Number.NEGATIVE_INFINITY) + span);
+  return [...done, ...thinned(knownBetween(db, finer, openMs, toMs), span)];
+}
+
+export function thinned(rows: readonly SampleRow[], spanMs: number): SampleRow[] {
+  const groups = new Map<number, SampleRow[]>();
+  for (const row of rows) {
+    const atMs = startOf(spanMs, row.atMs);
+    const group = groups.get(atMs);
+    if (group === undefined) groups.set(atMs, [row]);
+    else group.push(row);
+  }
+  return [...groups].map(([atMs, group]) => merged(atMs, group));
+}
+
+/** Writes moments, the minutes that they complete, and the hours that those complete. */
 export class SampleTable {
   readonly #db: Database;
   /** Where each of the station's channels stands in the table of channels, which only grows. */
@@ -173,30 +200,39 @@ export class SampleTable {
     });
   }
 
+  /** @param row of a moment */
   add(row: SampleRow): void {
     const samples: Sample[] = [];
     for (const [index, place] of this.#places.entries()) samples[place] = row.samples[index] ?? null;
-    const placed = { ...row, samples: Array.from(samples, (sample) => sample ?? null) };
-    // The clock was set back, or the service came back within the minute: both parts count.
-    const there = this.#at(SPANS.minute, row.atMs);
-    this.#put(SPANS.minute, there === null ? placed : merged(row.atMs, [there, placed]));
-    this.#rollUp(row.atMs);
+    this.#take(SPANS.moment, { ...row, samples: Array.from(samples, (sample) => sample ?? null) });
   }
 
-  /** The first minute of an hour completes the one before; a minute that came late changes the hour that it belongs to. */
-  #rollUp(atMs: number): void {
-    const hourMs = hourOf(atMs);
-    if (this.#at(SPANS.hour, hourMs) !== null) this.#makeHour(hourMs);
-    const bound = this.#db.prepare<[number, number], { first: number; before: number | null }>(
-      `SELECT min(at) AS first, (SELECT max(at) FROM samples WHERE span = ${SPANS.minute} AND at < ?) AS before
-       FROM samples WHERE span = ${SPANS.minute} AND at >= ?`,
+  /** A span that is there takes in what comes late: the clock was set back, or the service came back within it. */
+  #take(span: number, row: SampleRow): void {
+    const there = this.#at(span, row.atMs);
+    this.#put(span, there === null ? row : merged(row.atMs, [there, row]));
+    const coarser = coarserThan(span);
+    if (coarser === null) return;
+    const atMs = startOf(coarser, row.atMs);
+    if (this.#at(coarser, atMs) === null) this.#completeBefore(span, coarser, row.atMs);
+    else this.#take(coarser, { ...row, atMs });
+  }
+
+  /** The first of a coarser span completes the one before. */
+  #completeBefore(span: number, coarser: number, atMs: number): void {
+    const bound = this.#db.prepare<
+      [number, number, number, number],
+      { first: number; before: number | null }
+    >(
+      `SELECT min(at) AS first, (SELECT max(at) FROM samples WHERE span = ? AND at < ?) AS before
+       FROM samples WHERE span = ? AND at >= ?`,
     );
-    const { first, before } = bound.get(hourMs, hourMs) ?? { first: 0, before: null };
-    if (first === atMs && before !== null) this.#makeHour(hourOf(before));
-  }
-
-  #makeHour(hourMs: number): void {
-    this.#put(SPANS.hour, merged(hourMs, rowsBetween(this.#db, SPANS.minute, hourMs, hourMs + SPANS.hour)));
+    const fromMs = startOf(coarser, atMs);
+    const { first, before } = bound.get(span, fromMs, span, fromMs) ?? { first: 0, before: null };
+    if (first !== atMs || before === null) return;
+    const madeMs = startOf(coarser, before);
+    if (this.#at(coarser, madeMs) !== null) return;
+    this.#take(coarser, merged(madeMs, rowsBetween(this.#db, span, madeMs, madeMs + coarser)));
   }
 
   #at(span: number, atMs: number): SampleRow | null {

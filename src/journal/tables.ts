@@ -58,13 +58,13 @@ export class NoteWriter {
     );
   }
 
-  write({ alarms, records, batches, ledger, minutes, proofTests }: Notes): void {
+  write({ alarms, records, batches, ledger, moments, proofTests }: Notes): void {
     for (const { words, mend, ...alarm } of alarms)
       this.#alarm.run({ ...alarm, words: JSON.stringify(words), mend: JSON.stringify(mend) });
     for (const { words, ...record } of records) this.#record.run({ ...record, words: JSON.stringify(words) });
     for (const batch of batches.values()) this.#batch.run(batch);
     for (const entry of ledger.values()) this.#entry.run(entry);
-    for (const minute of minutes) this.#samples.add(minute);
+    for (const moment of moments) this.#samples.add(moment);
     for (const test of proofTests) addProofTest(this.#db, test);
   }
 }

@@ -1,5 +1,6 @@
-// The history as a table for other programs: one row a minute (or an hour), house units, times in UTC (ISO 8601), the
-// least and the most of each interval (RFC 4180). Written piece by piece: a year is never in memory as text.
+// The history as a table for other programs: one row a minute (or an hour, as where the journal's minutes have gone), house
+// units, times in UTC (ISO 8601), the least and the most of each interval (RFC 4180). Written piece by piece: a year is never
+// in memory as text.
 import type { Plant } from '../station/plant.ts';
 import type { Channel, HistoryAnswer, HistoryQuery } from './contract.ts';
 
@@ -41,8 +42,10 @@ export function csvRows(
     });
     // Nothing known of any line: a gap is left out, not written as empty cells.
     if (values.every((value) => value === '')) continue;
-    const at = new Date(middleMs - answer.bucketMs / 2).toISOString();
-    text += `${[at, ...values].join(',')}\r\n`;
+    const beganMs = middleMs - answer.bucketMs / 2;
+    // Where minutes have gone there is a row an hour: one that began in the piece before is written there.
+    if (beganMs < atMs && atMs > query.fromMs) continue;
+    text += `${[new Date(beganMs).toISOString(), ...values].join(',')}\r\n`;
   }
   return { text, nextMs: endMs < lastMs ? endMs : null };
 }

@@ -8,6 +8,7 @@ import { step } from '../../src/control/step.ts';
 import { permeateTemperatureDivisor } from '../../src/engineering/purification.ts';
 import { channelsOf } from '../../src/journal/channels.ts';
 import { type Database, openDatabase } from '../../src/journal/driver.ts';
+import { historyOf } from '../../src/journal/history.ts';
 import { openJournal } from '../../src/journal/journal.ts';
 import { SPANS } from '../../src/journal/limits.ts';
 import { merged, type SampleRow, Sampler, SampleTable } from '../../src/journal/samples.ts';
@@ -25,6 +26,7 @@ import {
   START_MS,
 } from './driven.ts';
 
+const MOMENT = SPANS.moment;
 const MINUTE = SPANS.minute;
 const HOUR = SPANS.hour;
 
@@ -35,22 +37,22 @@ function stateWith(leastL: number, mostL: number): State {
   return state;
 }
 
-describe('a minute', () => {
+describe('a moment', () => {
   afterEach(removeFolders);
 
   it('has the least, the mean over time and the most of an interval', () => {
     const sampler = new Sampler(BENCH_RIG);
     const place = sampler.channels.findIndex(({ name }) => name === 'contents/fresh');
     sampler.begin(stateWith(2, 4));
-    // 3 L for 30 s, then 7 L for 15 s, then 5 L until the minute is over, 15 s later.
-    expect(sampler.take(stateWith(6, 8), 30_000, START_MS + 30_000)).toBeNull();
-    expect(sampler.take(stateWith(5, 5), 15_000, START_MS + 45_000)).toBeNull();
-    expect(sampler.take(stateWith(5, 5), 14_999, START_MS + 59_999)).toBeNull();
-    const row = sampler.take(stateWith(1, 9), 2, START_MS + 60_001);
-    expect(row).toMatchObject({ atMs: START_MS, lastedMs: 59_999 });
+    // 3 L for 2 s, then 7 L for 1 s, then 5 L until the moment is over, 2 s later.
+    expect(sampler.take(stateWith(6, 8), 2_000, START_MS + 2_000)).toBeNull();
+    expect(sampler.take(stateWith(5, 5), 1_000, START_MS + 3_000)).toBeNull();
+    expect(sampler.take(stateWith(5, 5), 1_999, START_MS + 4_999)).toBeNull();
+    const row = sampler.take(stateWith(1, 9), 2, START_MS + 5_001);
+    expect(row).toMatchObject({ atMs: START_MS, lastedMs: 4_999 });
     const [least, mean, most] = row?.samples[place] ?? [];
     expect([least, most]).toEqual([2, 8]);
-    expect(mean).toBeCloseTo((3 * 30_000 + 7 * 15_000 + 5 * 14_999) / 59_999, 3);
+    expect(mean).toBeCloseTo((3 * 2_000 + 7 * 1_000 + 5 * 1_999) / 4_999, 3);
   });
 
   it('weighs what it saw before and after a restart', () => {
@@ -64,8 +66,8 @@ describe('a minute', () => {
       journal.append({ event: { elapsedMs: forMs, inputs: [], tick: true }, effects: [], state });
       journal.close();
     };
-    run(1, 10_000);
-    run(4, 20_000);
+    run(1, 1_000);
+    run(4, 2_000);
     const journal = openJournal(directory, BENCH_RIG, { stamp: clock.stamp });
     const { lines } = journal.history({
       channels: ['contents/fresh'],
@@ -108,7 +110,7 @@ describe('a minute', () => {
   });
 });
 
-describe('hours', () => {
+describe('minutes and hours', () => {
   const tables: Database[] = [];
   afterEach(() => {
     for (const db of tables.splice(0)) db.close();
@@ -118,34 +120,88 @@ describe('hours', () => {
     tables.push(db);
     upgrade(db);
     const samples = new SampleTable(db, [{ name: 'contents/fresh', unit: 'L', now: () => null }]);
-    const hours = () =>
+    const rowsOf = (span: number) =>
       db
         .prepare<[number], { at: number; lasted: number; body: string }>(
           'SELECT at, lasted, body FROM samples WHERE span = ?',
         )
-        .all(HOUR);
-    return { samples, hours };
+        .all(span);
+    const lines = (fromMs: number, toMs: number, points?: number) => {
+      const { spanMs, lines: all } = historyOf(db, {
+        channels: ['contents/fresh'],
+        fromMs,
+        toMs,
+        ...(points === undefined ? {} : { points }),
+      });
+      return { spanMs, points: all[0]?.points ?? [] };
+    };
+    return { db, samples, minutes: () => rowsOf(MINUTE), hours: () => rowsOf(HOUR), lines };
   };
-  const minute = (atMs: number, value: number): SampleRow => ({
+  const moment = (atMs: number, value: number): SampleRow => ({
     atMs,
-    lastedMs: MINUTE,
+    lastedMs: MOMENT,
     samples: [[value, value, value]],
   });
 
-  it('are made of their minutes when the next hour begins, also after a day away', () => {
-    const { samples, hours } = table();
-    for (const at of [0, 1, 59]) samples.add(minute(START_MS + at * MINUTE, at));
-    expect(hours()).toEqual([]);
-    samples.add(minute(START_MS + 24 * HOUR, 7));
-    expect(hours()).toEqual([{ at: START_MS, lasted: 3 * MINUTE, body: '[[0,20,59]]' }]);
+  it('are made of their moments when the next minute begins', () => {
+    const { samples, minutes } = table();
+    for (const at of [0, 1, 11]) samples.add(moment(START_MS + at * MOMENT, at));
+    expect(minutes()).toEqual([]);
+    samples.add(moment(START_MS + MINUTE, 7));
+    expect(minutes()).toEqual([{ at: START_MS, lasted: 3 * MOMENT, body: '[[0,4,11]]' }]);
   });
 
-  it('take in a minute that came late, because the clock was set back', () => {
+  it('show what runs: the last point is the moment that is over, in moments, minutes and hours', () => {
+    const { samples, lines } = table();
+    const atMs = START_MS + HOUR + MINUTE + 6 * MOMENT;
+    for (let at = START_MS; at <= atMs; at += MOMENT) samples.add(moment(at, 3));
+    samples.add(moment(atMs + MOMENT, 8));
+    const toMs = START_MS + 2 * HOUR;
+    expect(lines(START_MS, toMs, 2_000)).toMatchObject({ spanMs: MOMENT });
+    expect(lines(START_MS, toMs, 2_000).points.at(-1)).toMatchObject({ atMs: atMs + MOMENT, most: 8 });
+    expect(lines(START_MS, toMs, 120).points.at(-1)).toMatchObject({
+      atMs: START_MS + HOUR + MINUTE,
+      most: 8,
+    });
+    expect(lines(START_MS, toMs, 120).points).toHaveLength(62);
+    expect(lines(START_MS, toMs, 2).points.map(({ atMs: at, most }) => [at, most])).toEqual([
+      [START_MS, 3],
+      [START_MS + HOUR, 8],
+    ]);
+  });
+
+  it('are shown where finer ones have gone, and no part of the time is left out', () => {
+    const { db, samples, lines } = table();
+    for (let at = 0; at < 2 * HOUR; at += MOMENT) samples.add(moment(START_MS + at, 1));
+    const both = () => lines(START_MS, START_MS + 2 * HOUR, 20_000);
+    expect(both()).toMatchObject({ spanMs: MOMENT });
+    db.exec(`DELETE FROM samples WHERE span = ${MOMENT} AND at < ${START_MS + HOUR}`);
+    expect(both()).toMatchObject({ spanMs: MINUTE });
+    expect(both().points).toHaveLength(120);
+    db.exec(`DELETE FROM samples WHERE span = ${MINUTE} AND at < ${START_MS + HOUR}`);
+    expect(both()).toMatchObject({ spanMs: HOUR });
+    expect(both().points).toHaveLength(2);
+    expect(lines(START_MS + HOUR, START_MS + 2 * HOUR, 20_000)).toMatchObject({ spanMs: MOMENT });
+  });
+
+  it('of minutes are made when the first minute of the next hour is over, also after a day away', () => {
     const { samples, hours } = table();
-    samples.add(minute(START_MS, 1));
-    samples.add(minute(START_MS + HOUR, 5));
-    samples.add(minute(START_MS + MINUTE, 3));
-    expect(hours()).toEqual([{ at: START_MS, lasted: 2 * MINUTE, body: '[[1,2,3]]' }]);
+    for (const at of [0, 1, 59]) samples.add(moment(START_MS + at * MINUTE, at));
+    samples.add(moment(START_MS + 24 * HOUR, 7));
+    expect(hours()).toEqual([]);
+    samples.add(moment(START_MS + 24 * HOUR + MINUTE, 7));
+    expect(hours()).toEqual([{ at: START_MS, lasted: 3 * MOMENT, body: '[[0,20,59]]' }]);
+  });
+
+  it('take in a moment and a minute that came late, because the clock was set back', () => {
+    const { samples, minutes, hours } = table();
+    samples.add(moment(START_MS, 1));
+    for (const late of [0, MINUTE]) samples.add(moment(START_MS + HOUR + late, 5));
+    samples.add(moment(START_MS + 3 * MOMENT, 3));
+    expect(minutes()[0]).toEqual({ at: START_MS, lasted: 2 * MOMENT, body: '[[1,2,3]]' });
+    expect(hours()).toEqual([{ at: START_MS, lasted: 2 * MOMENT, body: '[[1,2,3]]' }]);
+    for (const late of [1, 2]) samples.add(moment(START_MS + late * MINUTE, 8));
+    expect(hours()).toEqual([{ at: START_MS, lasted: 3 * MOMENT, body: '[[1,4,8]]' }]);
   });
 });
 
@@ -281,6 +337,7 @@ describe('half a day at Marram Point, with a person who brings the salt', () => 
       channels: ['contents/mixing', 'no/such'],
       fromMs,
       toMs,
+      points: 60,
     });
     expect(spanMs).toBe(MINUTE);
     expect(lines.map(({ channel, unit }) => [channel, unit])).toEqual([['contents/mixing', 'L']]);

@@ -118,6 +118,7 @@ describe('the tables beside the steps', () => {
       for (let n = 1; n <= LIMITS.alarms + 700; n++) insert.alarm.run(n);
       for (let n = 1; n <= LIMITS.records + 900; n++) insert.record.run(n);
       for (let n = 1; n <= LIMITS.proofTests + 5; n++) insert.test.run(n);
+      for (let n = 0; n < LIMITS.moments + 300; n++) insert.sample.run(SPANS.moment, n * SPANS.moment);
       for (let n = 0; n < LIMITS.minutes + 300; n++) insert.sample.run(SPANS.minute, n * SPANS.minute);
       for (let n = 0; n < LIMITS.hours + 20; n++) insert.sample.run(SPANS.hour, n * SPANS.hour);
       // Once the clock was ten years ahead.
@@ -129,6 +130,7 @@ describe('the tables beside the steps', () => {
     expect(numberOf(db, 'alarms', 'seq <= 700')).toBe(0);
     expect(numberOf(db, 'records')).toBe(LIMITS.records);
     expect(numberOf(db, 'proof_tests')).toBe(LIMITS.proofTests);
+    expect(numberOf(db, 'samples', `span = ${SPANS.moment}`)).toBe(LIMITS.moments);
     expect(numberOf(db, 'samples', `span = ${SPANS.minute}`)).toBe(LIMITS.minutes);
     expect(numberOf(db, 'samples', `span = ${SPANS.hour}`)).toBe(LIMITS.hours);
     expect(numberOf(db, 'ledger')).toBeLessThanOrEqual(LIMITS.ledgerHours);
@@ -162,6 +164,8 @@ describe('the tables beside the steps', () => {
           words,
         );
       const body = JSON.stringify(Array.from({ length: 24 }, (_, i) => [i + 0.12, i + 0.345, i + 0.678]));
+      for (let n = 0; n < LIMITS.moments; n++)
+        db.prepare('INSERT INTO samples VALUES (?, ?, 5000, ?)').run(SPANS.moment, n * SPANS.moment, body);
       for (let n = 0; n < LIMITS.minutes; n++)
         db.prepare('INSERT INTO samples VALUES (?, ?, 60000, ?)').run(SPANS.minute, n * SPANS.minute, body);
       for (let n = 0; n < LIMITS.hours; n++)

@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { openDatabase } from '../../src/journal/driver.ts';
 import { channelsOf } from '../../src/panel/channels.ts';
 import { csvHead } from '../../src/panel/csv.ts';
 import { panelStation } from '../tools/panel-station.ts';
@@ -36,6 +37,22 @@ describe('the history as a table', () => {
     const rows = (await textOf(station, 1)).trimEnd().split('\r\n').slice(1);
     expect(rows.length).toBeGreaterThanOrEqual(20);
     for (const row of rows) expect(row).toMatch(/^\d{4}-\d\d-\d\dT\d\d:\d\d:00\.000Z,/u);
+  });
+
+  test('where minutes have gone there is one row an hour, and none twice', async () => {
+    const station = panelStation();
+    station.run(6 * 3_600_000);
+    const db = openDatabase(station.journal.file);
+    db.exec('DELETE FROM samples WHERE span < 3600000');
+    db.close();
+    const { atMs } = station.source.now();
+    const channels = channelsOf(station.source.plant());
+    const query = { channels, fromMs: atMs - 5.5 * 3_600_000, toMs: atMs, everyMs: 60_000 };
+    const rows = (await pastOf(station.source).table(query)).trimEnd().split('\r\n').slice(1);
+    const hours = rows.map((row) => row.slice(0, row.indexOf(',')));
+    expect(hours.length).toBeGreaterThanOrEqual(5);
+    expect(new Set(hours).size).toBe(hours.length);
+    for (const hour of hours) expect(hour).toMatch(/T\d\d:00:00\.000Z$/u);
   });
 
   test('a name that begins like a formula is only a name in a spreadsheet', () => {

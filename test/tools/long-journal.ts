@@ -1,4 +1,4 @@
-// A journal with a year behind it, made in a second: the minutes and hours are put into its file as the service would have.
+// A journal with a year behind it, made in a second: moments, minutes and hours are put into its file as the service would have.
 
 import { initial } from '../../src/control/process/initial.ts';
 import { openDatabase } from '../../src/journal/driver.ts';
@@ -12,7 +12,7 @@ export interface LongJournal {
   readonly samples: number;
 }
 
-/** As many minutes and hours as a journal ever keeps, the last of them before `endMs`. */
+/** As many of each as a journal ever keeps, the last of them before `endMs`. */
 export function longJournal(directory: string, plant: Plant, endMs: number): LongJournal {
   const journal = openJournal(directory, plant);
   journal.begin(initial(plant));
@@ -36,9 +36,10 @@ export function longPast(file: string, endMs: number): LongJournal {
       add.run(span, lastMs - back * span, span, bodies[back % bodies.length]);
   };
   db.transaction(() => {
+    fill(SPANS.moment, LIMITS.moments);
     fill(SPANS.minute, LIMITS.minutes);
     fill(SPANS.hour, LIMITS.hours);
   }).immediate();
   db.close();
-  return { file, samples: lines * (LIMITS.minutes + LIMITS.hours) };
+  return { file, samples: lines * (LIMITS.moments + LIMITS.minutes + LIMITS.hours) };
 }
