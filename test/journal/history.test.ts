@@ -55,6 +55,18 @@ describe('a moment', () => {
     expect(mean).toBeCloseTo((3 * 2_000 + 7 * 1_000 + 5 * 1_999) / 4_999, 3);
   });
 
+  it('has nothing of contents that may be anything from empty to full, and is no wider for them', () => {
+    const sampler = new Sampler(BENCH_RIG);
+    const place = sampler.channels.findIndex(({ name }) => name === 'contents/fresh');
+    const { capacityL } = BENCH_RIG.vessels.fresh ?? { capacityL: Number.NaN };
+    sampler.begin(initial(BENCH_RIG));
+    sampler.take(stateWith(0, capacityL), 1_000, START_MS + 1_000);
+    expect(sampler.end()?.samples[place]).toBeNull();
+    sampler.take(stateWith(0, capacityL), 1_000, START_MS + 2_000);
+    sampler.take(stateWith(3, 4), 1_000, START_MS + 3_000);
+    expect(sampler.end()?.samples[place]).toEqual([3, 3.5, 4]);
+  });
+
   it('weighs what it saw before and after a restart', () => {
     const clock = handClock();
     const directory = newFolder();
