@@ -11,6 +11,7 @@ import { openDatabase } from '../../src/journal/driver.ts';
 import { LIMITS, SPANS } from '../../src/journal/limits.ts';
 import { lookInto } from '../../src/journal/looking.ts';
 import { openTemporary } from '../../src/journal/temporary.ts';
+import { message } from '../../src/language/message.ts';
 import { BENCH_RIG, START_MS } from './driven.ts';
 
 const STATE = initial(BENCH_RIG);
@@ -19,8 +20,8 @@ const ALARM: Effect = {
   alarm: 'A-01',
   state: 'unacknowledged',
   priority: 'soon',
-  words: 'words',
-  mend: 'mend',
+  words: message('task-done'),
+  mend: message('task-done'),
 };
 
 let folder = '';
@@ -104,17 +105,24 @@ describe('a temporary journal', () => {
 describe('a note', () => {
   it('stands among the records, in the order of the steps, from the next commit on', () => {
     const journal = openTemporary(BENCH_RIG);
-    expect(() => journal.note('service', 'too early')).toThrow('begun with a state');
+    expect(() => journal.note('service', message('targets-changed'))).toThrow('begun with a state');
     journal.begin(STATE);
     const event = { elapsedMs: 100, inputs: [], tick: true };
-    journal.append({ event, effects: [{ do: 'record', about: 'phase', words: 'before' }], state: STATE });
-    journal.note('service', `salt counted: ${'9'.repeat(LIMITS.wordsLength)}`);
+    journal.append({
+      event,
+      effects: [{ do: 'record', about: 'phase', words: message('task-done') }],
+      state: STATE,
+    });
+    journal.note('service', message('salt-counted', { massKg: 40 }));
     expect(journal.records()).toHaveLength(1);
-    journal.append({ event, effects: [{ do: 'record', about: 'phase', words: 'after' }], state: STATE });
+    journal.append({
+      event,
+      effects: [{ do: 'record', about: 'phase', words: message('task-done') }],
+      state: STATE,
+    });
     const records = journal.records();
     expect(records.map(({ about }) => about)).toEqual(['phase', 'service', 'phase']);
-    expect(records[1]?.words).toMatch(/^salt counted: 9+\.\.\.$/u);
-    expect(records[1]?.words).toHaveLength(LIMITS.wordsLength);
+    expect(records[1]?.words).toEqual(message('salt-counted', { massKg: 40 }));
     const steps = records.map(({ step }) => step);
     expect(steps).toEqual(steps.toSorted((a, b) => b - a));
     journal.close();

@@ -2,7 +2,6 @@
 
 import { afterAll, describe, expect, test } from 'vitest';
 import type { Journal } from '../../src/journal/journal.ts';
-import type { Words } from '../../src/panel/contract.ts';
 import { type PastBooks, withPast } from '../../src/panel/journal-books.ts';
 import { type Kept, type MemorySource, memorySource } from '../../src/panel/memory-source.ts';
 import { type Driven, drive, MARRAM_POINT, removeFolders, START_MS } from '../journal/driven.ts';
