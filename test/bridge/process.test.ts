@@ -282,8 +282,8 @@ describe('what is latched outlives', () => {
     ],
     [
       'a state file of an older format',
-      () => writeFileSync(state(), readFileSync(state(), 'utf8').replace('"version":2', '"version":1')),
-      'format 1',
+      () => writeFileSync(state(), readFileSync(state(), 'utf8').replace('"version":3', '"version":2')),
+      'format 2',
       1,
     ],
     ['a state file that is gone', () => rmSync(state()), 'is missing', 0],
