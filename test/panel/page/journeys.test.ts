@@ -127,7 +127,7 @@ describe.runIf(hasBrowser)('in a browser', () => {
       await page.getByLabel('Reason').fill('new battery ordered');
       await page.getByLabel('Your name').fill('Ada');
       await send.tap();
-      await page.getByRole('status').getByText('shelved for 240 min').waitFor();
+      await page.getByRole('status').getByText('shelved for 4 h').waitFor();
       expect(alarm()?.[1].state).toBe('shelved');
       // Out of the list of those that ask for somebody, and never out of sight.
       await page
