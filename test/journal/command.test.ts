@@ -135,7 +135,7 @@ describe('vatwarden replay', () => {
     const { status, out } = vatwarden(['replay', fileIn(driven.directory)]);
     expect(status).toBe(1);
     expect(out).toMatch(/^Step 61, .*: the effects differ\.\nThe event:\n/u);
-    expect(out).toContain('"words": "a phase that this release knows nothing of"');
+    expect(out).toContain('"what": "a phase that this release knows nothing of"');
     expect(out.indexOf('Recorded:')).toBeLessThan(out.indexOf('Replayed:'));
     expect(out).toContain('It was recorded by release test.');
   });
