@@ -3,7 +3,7 @@ import { randomBytes } from 'node:crypto';
 import { type Command, Option } from 'commander';
 import { destination, pino } from 'pino';
 import { Bridge } from '../bridge/bridge.ts';
-import { readAddress, refuseUncheckedCertificates } from '../bridge/broker-address.ts';
+import { refuseUncheckedCertificates } from '../bridge/broker-address.ts';
 import type { Core } from '../bridge/core.ts';
 import type { Farewell } from '../bridge/farewell.ts';
 import { type Keeper, KeeperError, keeperOf } from '../bridge/keeper.ts';
@@ -16,16 +16,15 @@ import { describe } from '../control/process/describe.ts';
 import { forgetful, initial, restored } from '../control/process/initial.ts';
 import type { State } from '../control/process/state.ts';
 import { step } from '../control/step.ts';
-import { Coded } from '../errors/coded.ts';
 import type { Journal } from '../journal/journal.ts';
 import { englishOf } from '../language/english.ts';
 import { type Told, told } from '../language/told.ts';
 import type { Panel } from '../panel/server.ts';
 import type { StationFile } from '../station/file/station.ts';
 import type { Plant } from '../station/plant.ts';
-import { firstLine } from './broker-options.ts';
+import { type BrokerGiven, settingsOf } from './broker-options.ts';
 import { addCompanionOptions, type CompanionsGiven, startCompanions, startPage } from './companions.ts';
-import { readBytes, stationIn } from './files.ts';
+import { stationIn } from './files.ts';
 import { openRecord, type Recording, record, withProofTests } from './record.ts';
 
 export const CORE: Core<State> = {
@@ -39,13 +38,8 @@ export const CORE: Core<State> = {
 /** What a script or a service manager may rely on. */
 export const EXIT = { stopped: 0, unconfirmed: 1, unusable: 2, refused: 3, memory: 4, failed: 70 } as const;
 
-interface Given extends CompanionsGiven {
-  readonly broker: string;
+interface Given extends CompanionsGiven, BrokerGiven {
   readonly state?: string;
-  readonly mqtt: '5' | '3.1.1';
-  readonly username?: string;
-  readonly passwordFile?: string;
-  readonly ca?: string;
   readonly cert?: string;
   readonly key?: string;
   readonly time: 'wall' | 'topic';
@@ -103,7 +97,7 @@ async function run(file: string, given: Given): Promise<number> {
   process.stdout.removeAllListeners('error').on('error', () => {});
   refuseUncheckedCertificates(process.env);
   const { plant, station, text } = stationIn(file);
-  const settings = settingsOf(plant, given);
+  const settings = settingsOf(plant.id, given);
   const log = logger(levelOf(given));
   const lock = given.state === undefined ? null : lockDirectory(given.state);
   try {
@@ -299,34 +293,4 @@ function logger(level: 'info' | 'debug' | 'error') {
   const standardError = destination({ dest: 2, sync: true });
   standardError.on('error', () => {});
   return pino({ level, base: null, messageKey: 'event' }, standardError);
-}
-
-function settingsOf(plant: Plant, given: Given): Settings {
-  const { username, passwordFile, ca, cert, key } = given;
-  if (passwordFile !== undefined && username === undefined) {
-    throw new Coded('E-105', '--password-file needs --username: a password belongs to somebody');
-  }
-  const address = readAddress(given.broker);
-  const plain = address.protocol === 'mqtt' || address.protocol === 'ws';
-  if (plain && (ca ?? cert ?? key) !== undefined) {
-    throw new Coded(
-      'E-105',
-      `--ca, --cert and --key need a broker with TLS: ${address.protocol}s:// instead of ${address.protocol}://`,
-    );
-  }
-  if ((cert === undefined) !== (key === undefined)) {
-    throw new Coded('E-105', '--cert and --key belong together: give both or neither');
-  }
-  return {
-    address,
-    version: given.mqtt === '5' ? 5 : 4,
-    clientId: `vatwarden-${plant.id}`,
-    ...(username === undefined ? {} : { username }),
-    ...(passwordFile === undefined
-      ? {}
-      : { password: firstLine(readBytes('the file of --password-file', passwordFile)) }),
-    ...(ca === undefined ? {} : { ca: readBytes('the file of --ca', ca) }),
-    ...(cert === undefined ? {} : { cert: readBytes('the file of --cert', cert) }),
-    ...(key === undefined ? {} : { key: readBytes('the file of --key', key) }),
-  };
 }

@@ -115,7 +115,7 @@ export interface Places {
   readonly 'run-longer-than-filling': { readonly route: string; readonly vessel: string };
   readonly 'hazard-dry-running': Nothing;
   readonly 'vessel-low': { readonly vessel: string };
-  readonly 'proof-low-float': { readonly vessel: string; readonly route: string };
+  readonly 'proof-low-float': { readonly vessel: string; readonly target: string };
   readonly 'vessel-below-pump-need': { readonly vessel: string };
   readonly 'hazard-no-flow': Nothing;
   readonly 'flow-below-least': { readonly route: string; readonly flowLpm: number };

@@ -129,14 +129,18 @@ describe('a start with a changed station file', () => {
     expect(state.trips).toEqual({ 'I-11/tray-leak': 5_000 });
     expect(state.vessels.mixing).toMatchObject({ leastL: 0, mostL: 325 });
     expect(state.batch).toMatchObject({ stage: 'idle', accepted: false });
-    expect(state.lost).toEqual([expect.stringContaining('a batch was under way (ready)')]);
+    expect(state.lost.map((one) => say(one))).toEqual([
+      expect.stringContaining('a batch was under way (ready)'),
+    ]);
   });
 
   test('without a sensor that a trip looked at: the trip can not go over, and is named', () => {
     const own = changed({ '/sensors/tray-leak': undefined });
     const state = back(own, full());
     expect(state.trips).toEqual({});
-    expect(state.lost).toContain('I-11/tray-leak was tripped, and is not in the station file any more');
+    expect(state.lost.map((one) => say(one))).toContain(
+      'I-11/tray-leak was tripped, and is not in the station file any more',
+    );
   });
 
   test('and of nothing but what was known: no fuss where nothing was latched or half done', () => {

@@ -5,6 +5,7 @@ import { account, forgetBook, middleL, mismatchBoundL, swell } from '../../src/c
 import { BOOK_MS, CHATTER_LIMIT, CONTRADICTION_MS, DOUBT_STANDS_MS } from '../../src/control/guard/limits.ts';
 import type { RouteState, VesselState } from '../../src/control/guard/state.ts';
 import { initial } from '../../src/control/process/initial.ts';
+import { message } from '../../src/language/message.ts';
 import { plantAt } from '../tools/coupled.ts';
 
 // Fresh vat: 320 L, low float at 24, high at 288, overflow at 300, each +-3.2 L; level +-3 L; hands 6 L/min, 20 L a day.
@@ -250,14 +251,20 @@ describe('floats cut it', () => {
     const held = cut([100, 110], { 'fresh-high': true });
     expect(interval(held)).toEqual(near(100, 284.8));
     expect(settled(held)).toEqual(near(100, 284.8));
-    expect(held).toMatchObject({ contradiction: 'fresh-high is wet', contradictionMs: CONTRADICTION_MS });
+    expect(held).toMatchObject({
+      contradiction: message('float-says-wet', { sensor: 'fresh-high' }),
+      contradictionMs: CONTRADICTION_MS,
+    });
   });
 
   test('a dry float below what must be there likewise', () => {
     const held = cut([100, 110], { 'fresh-low': false });
     expect(interval(held)).toEqual(near(27.2, 110));
     expect(settled(held)).toEqual(near(27.2, 110));
-    expect(held).toMatchObject({ contradiction: 'fresh-low is dry', contradictionMs: CONTRADICTION_MS });
+    expect(held).toMatchObject({
+      contradiction: message('float-says-dry', { sensor: 'fresh-low' }),
+      contradictionMs: CONTRADICTION_MS,
+    });
   });
 
   test('within the tolerance they do not contradict, and the interval gives way', () => {
@@ -265,11 +272,15 @@ describe('floats cut it', () => {
     const wet = cut([100, 281.7], { 'fresh-high': true });
     expect(interval(wet)).toEqual(near(100, 284.8));
     expect(wet.contradiction).toBeNull();
-    expect(cut([100, 281.5], { 'fresh-high': true }).contradiction).toBe('fresh-high is wet');
+    expect(cut([100, 281.5], { 'fresh-high': true }).contradiction).toEqual(
+      message('float-says-wet', { sensor: 'fresh-high' }),
+    );
     const dry = cut([30.3, 110], { 'fresh-low': false });
     expect(interval(dry)).toEqual(near(27.2, 110));
     expect(dry.contradiction).toBeNull();
-    expect(cut([30.5, 110], { 'fresh-low': false }).contradiction).toBe('fresh-low is dry');
+    expect(cut([30.5, 110], { 'fresh-low': false }).contradiction).toEqual(
+      message('float-says-dry', { sensor: 'fresh-low' }),
+    );
   });
 
   test('nor just at the tolerance', () => {
@@ -309,7 +320,7 @@ describe('floats cut it', () => {
     s.holds(system, 2_300, 2_310);
     Object.assign(s.hears('system-low', true), { standsMs: 9_000 });
     s.passes(1_000, ['system-low']);
-    expect(system.contradiction).toBe('system-low is wet');
+    expect(system.contradiction).toEqual(message('float-says-wet', { sensor: 'system-low' }));
   });
 
   test('settled ends that already reach further stay there', () => {
@@ -342,9 +353,15 @@ describe('floats cut it', () => {
 
 test('a contradiction counts for a while and is then forgotten', () => {
   const s = station();
-  Object.assign(s.fresh, { contradiction: 'fresh-low is dry', contradictionMs: 2_000 });
+  Object.assign(s.fresh, {
+    contradiction: message('float-says-dry', { sensor: 'fresh-low' }),
+    contradictionMs: 2_000,
+  });
   s.passes(1_500);
-  expect(s.fresh).toMatchObject({ contradiction: 'fresh-low is dry', contradictionMs: 500 });
+  expect(s.fresh).toMatchObject({
+    contradiction: message('float-says-dry', { sensor: 'fresh-low' }),
+    contradictionMs: 500,
+  });
   s.passes(501);
   expect(s.fresh).toMatchObject({ contradiction: null, contradictionMs: 0 });
 });

@@ -40,8 +40,8 @@ describe('a proof test', () => {
         row: 'I-02/fresh',
         sensor: 'fresh-overflow',
         who: 'Ada',
-        expected: 'an answer within 5 s',
-        seen: 'the row answered, and the contact went back',
+        expected: message('answer-within', { durationMs: 5_000 }),
+        seen: message('row-answered'),
         passed: true,
         seconds: 0,
       },
@@ -90,7 +90,7 @@ describe('a proof test', () => {
     at.says('fresh-high', true);
     at.wait(8);
     expect(results(at.effects)).toMatchObject([
-      { row: 'I-10/fresh', passed: false, seen: 'the contact moved, and the row did not answer in time' },
+      { row: 'I-10/fresh', passed: false, seen: message('row-did-not-answer') },
     ]);
   });
 
@@ -101,7 +101,7 @@ describe('a proof test', () => {
     at.says('fresh-low', false);
     at.wait(PROOF_WAIT_MS / 1000 + 5);
     expect(results(at.effects)).toMatchObject([
-      { row: 'I-05/transfer', passed: false, seen: 'the row answered, but the contact did not go back' },
+      { row: 'I-05/transfer', passed: false, seen: message('contact-stayed') },
     ]);
   });
 
@@ -110,7 +110,7 @@ describe('a proof test', () => {
     at.ask(begin('I-05/transfer'));
     at.wait(2);
     at.go([{ type: 'bad-reading', sensor: 'fresh-low', reason: 'offline' }]);
-    expect(results(at.effects)).toMatchObject([{ passed: false, seen: 'the contact fell silent or faulty' }]);
+    expect(results(at.effects)).toMatchObject([{ passed: false, seen: message('contact-fell-silent') }]);
   });
 
   test('energises nothing: from its first moment to its last, nothing that it concerns is told to be on', () => {

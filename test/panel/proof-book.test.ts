@@ -1,11 +1,13 @@
 // How proof tests ended, as the page tells it: live, over a restart, and from the journal after a kill.
 import { afterAll, describe, expect, test } from 'vitest';
+import type { Message } from '../../src/language/message.ts';
 import { provenIn } from '../../src/panel/journal-books.ts';
 import { proofBook } from '../../src/panel/proof-book.ts';
 import { sinceOf } from '../../src/panel/since.ts';
 import { standingOf } from '../../src/panel/standing.ts';
 import { sectionsOf } from '../../src/panel/view.ts';
 import { drive, MARRAM_POINT, removeFolders } from '../journal/driven.ts';
+import { say } from '../tools/english.ts';
 import { panelStation } from '../tools/panel-station.ts';
 
 const MINUTE_MS = 60_000;
@@ -35,7 +37,7 @@ describe('how a proof test ended', () => {
     expect(run(10 * MINUTE_MS, () => coupled.state().proofs.test === null)).toBe(true);
     const found = sections().proofOutcomes['I-02/fresh'];
     expect(found).toMatchObject({ who: 'Ada', passed: true, atMs: source.now().atMs });
-    expect(found?.words).toContain('the contact went back');
+    expect(say(found?.words as Message | undefined)).toContain('the contact went back');
     expect(found?.seconds).toBeLessThanOrEqual(10);
   });
 
@@ -53,7 +55,7 @@ describe('how a proof test ended', () => {
     run(5_000);
     const found = source.proofs()['I-02/fresh'];
     expect(found).toMatchObject({ who: 'Ada', passed: null, seconds: null });
-    expect(found?.words).toContain('ended by request');
+    expect(say(found?.words as Message | undefined)).toContain('ended by request');
   });
 
   test('a restart finds it again, and of two for one row the newer', () => {

@@ -7,6 +7,7 @@ import { protectionOf } from '../../src/protection/report.ts';
 import { textOf } from '../../src/protection/text.ts';
 import { adviceOn } from '../../src/station/advice.ts';
 import { gapsOf } from '../../src/station/gaps.ts';
+import { say } from '../tools/english.ts';
 import { PLANTS } from './stations.ts';
 
 describe.each(PLANTS)('The report of %s', (_, plant) => {
@@ -28,8 +29,8 @@ describe.each(PLANTS)('The report of %s', (_, plant) => {
   it('tells of each row what it says itself, whether it latches, and what resets it', () => {
     for (const reported of report.chapters.flatMap((chapter) => chapter.rows)) {
       const row = rows.find(({ key }) => key === reported.key);
-      expect(reported.words).toBe(row?.words);
-      expect(reported.person).toBe(row?.mend);
+      expect(reported.words).toBe(say(row?.words, plant));
+      expect(reported.person).toBe(say(row?.mend, plant));
       expect(reported.hardware).toContain(row?.hardware);
       expect(reported.latch).toBe(row?.response === 'trip' ? 'latched' : 'not latched');
       expect(reported.reset).toBe(row?.reset);

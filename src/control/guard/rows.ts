@@ -132,7 +132,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (_, r) => [r.id],
     words: (_, r) => message('vessel-low', { vessel: r.from }),
     proves: (plant, r) => lowOf(plant, r.from),
-    proof: (_, r) => message('proof-low-float', { vessel: r.from, route: r.id }),
+    proof: (_, r) => message('proof-low-float', { vessel: r.from, target: r.id }),
   }),
   kind<Route>({
     id: 'I-06', hazard: message('hazard-dry-running'), hardware: 'any level evidence', means: 'empty', response: 'block',
@@ -286,7 +286,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     looks: looks.covered,
     words: (_, h) => message('heater-uncovered', { heater: h.id, vessel: h.vessel }),
     proves: (plant, h) => lowOf(plant, h.vessel),
-    proof: (_, h) => message('proof-low-float', { vessel: h.vessel, route: h.id }),
+    proof: (_, h) => message('proof-low-float', { vessel: h.vessel, target: h.id }),
   }),
   kind<Heater>({
     id: 'I-16', hazard: message('hazard-heater-dry'), hardware: 'low float', response: 'trip', priority: 'urgent', suffix: 'on',
@@ -368,7 +368,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     words: (_, r) => message('system-low', { vessel: r.from }),
     mend: (_, r) => message('mend-system-low', { vessel: r.from }),
     proves: (plant, r) => from(plant, r).floats.low,
-    proof: (_, r) => message('proof-low-float', { vessel: r.from, route: r.id }),
+    proof: (_, r) => message('proof-low-float', { vessel: r.from, target: r.id }),
   }),
   kind<Route>({
     id: 'I-22', hazard: message('hazard-drift'), hardware: 'meters or calibrated routes', response: 'block', priority: 'soon',
