@@ -1,7 +1,7 @@
 // The reader's thread as the loop that runs the water sees it: one piece of work at a time is handed over, whoever asked
 // least waits least, and an answer is bytes that are passed on. A thread that takes too long is ended, one that ended by
 // itself is missed; either way the next piece gets a new one.
-import { Worker } from 'node:worker_threads';
+import { fork } from 'node:child_process';
 import { builtFile } from './built.ts';
 import { Refused } from './guard.ts';
 import type { Question } from './past.ts';
@@ -21,8 +21,14 @@ export interface Answered {
 
 export type ThreadSays = Answered | { readonly fault: string; readonly isJournal: boolean };
 
-/** What is used of a worker. */
-export type Thread = Pick<Worker, 'postMessage' | 'on' | 'terminate'>;
+/** What is used of whatever reads. */
+export interface Thread {
+  readonly postMessage: (value: unknown) => void;
+  on(event: 'message', listener: (says: ThreadSays) => void): unknown;
+  on(event: 'error', listener: (error: unknown) => void): unknown;
+  on(event: 'exit', listener: () => void): unknown;
+  readonly terminate: () => Promise<unknown>;
+}
 
 export interface ThreadLimits {
   /** One piece of work may take so long; a year's picture takes a tenth of a second where nobody else wants the core. */
@@ -49,8 +55,22 @@ interface Piece {
 const MOST_MEMORY_MB = 256;
 export const RETRY_S = 30;
 
-export const beginWorker = (): Thread =>
-  new Worker(builtFile('past-worker.js'), { resourceLimits: { maxOldGenerationSizeMb: MOST_MEMORY_MB } });
+/** A process of its own: ended in the middle of a read, the driver of the journal would take the service with it. */
+export function beginWorker(): Thread {
+  const child = fork(builtFile('past-worker.js'), {
+    serialization: 'advanced',
+    execArgv: [`--max-old-space-size=${MOST_MEMORY_MB}`],
+  });
+  const gone = new Promise((resolve) => child.once('exit', resolve));
+  return {
+    postMessage: (value) => child.send(value as Asked, () => {}),
+    on: (event: string, listener: (...of: never[]) => void) => child.on(event, listener as () => void),
+    terminate: () => {
+      child.kill('SIGKILL');
+      return gone;
+    },
+  };
+}
 
 /** @param failed told of what went wrong inside */
 export function readerThread(
