@@ -5,8 +5,10 @@ import { JournalError } from '../journal/trouble.ts';
 import { pastAnswers } from './past.ts';
 import type { Asked, ThreadSays } from './reader-thread.ts';
 
-// The loop that runs the water goes first on a core that both want.
-setPriority(constants.priority.PRIORITY_BELOW_NORMAL);
+// The loop that runs the water goes first on a core that both want; where that may not be said, they share it.
+try {
+  setPriority(constants.priority.PRIORITY_BELOW_NORMAL);
+} catch {}
 // Whoever ends the service says so to all of its processes; this one ends with the service, not before.
 for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => {});
 process.on('disconnect', () => process.exit());

@@ -61,7 +61,8 @@ export function beginWorker(): Thread {
     serialization: 'advanced',
     execArgv: [`--max-old-space-size=${MOST_MEMORY_MB}`],
   });
-  const gone = new Promise((resolve) => child.once('exit', resolve));
+  // What could not be begun has no exit.
+  const gone = new Promise<unknown>((resolve) => child.once('exit', resolve).once('error', resolve));
   return {
     postMessage: (value) => child.send(value as Asked, () => {}),
     on: (event: string, listener: (...of: never[]) => void) => child.on(event, listener as () => void),
