@@ -4,8 +4,10 @@ import { describe, expect, test } from 'vitest';
 import { anchor, cameUnasked } from '../../src/control/guard/salt-balance.ts';
 import { restored } from '../../src/control/process/initial.ts';
 import { doubtSalinity, reported } from '../../src/control/process/measuring.ts';
+import { doseKg } from '../../src/control/process/mixing.ts';
 import { salt } from '../../src/control/process/stage-mix.ts';
 import type { State } from '../../src/control/process/state.ts';
+import { practicalSalinityAfterSalting } from '../../src/engineering/salting.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { plantAt } from '../tools/coupled.ts';
 import { say } from '../tools/english.ts';
@@ -138,6 +140,29 @@ describe('salt that the probe no longer misses', () => {
     const first = asked('mix/salt', 35, 3_600_000);
     expect(first.batch.stage).toBe('mix/salt');
     expect(wordsOf(first)).toMatch(/pour nothing more/u);
+  });
+});
+
+describe('a dose of salt', () => {
+  const salinityMade = (litres: number, yields: number[]): number => {
+    const state = draft();
+    Object.assign(state.vessels[plant.mixingId] as object, { leastL: litres, mostL: litres });
+    Object.assign(state.batch, { yields });
+    state.water.provenYield = null;
+    // What the best yield that was seen would make of it.
+    const most = Math.max(plant.process.saltYield, ...yields);
+    return practicalSalinityAfterSalting(litres, 0, doseKg(plant, state, 0), 20, most);
+  };
+  const brimL = (plant.vessels[plant.mixingId] as { capacityL: number }).capacityL;
+
+  test('makes no more than the target in a full vat, whatever its salt was seen to yield; with room it aims at the mean', () => {
+    const { target } = plant.process.salinity;
+    const scattered = [0.82, 0.86, 0.84, 0.81];
+    expect(salinityMade(brimL, scattered)).toBeLessThanOrEqual(target + 0.01);
+    expect(salinityMade(brimL, scattered)).toBeGreaterThan(target - 0.1);
+    expect(salinityMade(brimL / 2, scattered)).toBeGreaterThan(target + 0.5);
+    // Nobody has measured it: more than the file's word leaves room for doubt.
+    expect(salinityMade(brimL, [])).toBeLessThan(target - 1);
   });
 });
 

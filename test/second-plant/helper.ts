@@ -17,6 +17,8 @@ const SCALE = 1.004;
 /** Mended and wiped up, and then looked on for so long before anything is reset, s. */
 const LOOKS_ON_S = 240;
 const RESETS = 4;
+/** A batch that is too salt, or too full for its salt: what to draw off, and whether fresh water goes in its place. */
+const DRAW_OFF = /draw off ([\d.]+) L of it( and put fresh water in its place)?/u;
 /** An alarm that names what the sump node says: pull its plug, put it back, and it says everything. */
 const SILENT_SUMP = /^(I-12-|A-40-).*(system-(low|high)|top-off)/u;
 const WAKES_H = 7;
@@ -126,6 +128,12 @@ export class Helper {
     const mended = this.#faults.mend().map(({ text }) => text);
     this.#water.wipe();
     if (why.some((words) => SILENT_SUMP.test(words))) this.cycles.add('sump');
+    for (const words of why) {
+      const [, drawnL = '', inItsPlace] = DRAW_OFF.exec(words) ?? [];
+      if (drawnL === '') continue;
+      this.#water.bail(Number(drawnL), inItsPlace === undefined ? 0 : Number(drawnL));
+      this.#note(words, `drew ${drawnL} L off the mixing vat`);
+    }
     const did = mended.length > 0 ? `mended ${mended.join(', ')}` : 'found nothing broken';
     this.#note(
       why.join('; '),

@@ -263,6 +263,16 @@ export class Water {
     this.mixing.bottom.waterKg += productKg * (1 - yieldKgPerKg);
   }
 
+  /** With a can out of the mixing vat, and purified water out of a can into it, L. */
+  bail(drawnL: number, freshL: number): void {
+    const drawn = this.mixing.draw(drawnL);
+    this.wasteKg.water += drawn.waterKg;
+    this.wasteKg.salt += drawn.saltKg;
+    const poured = parcelOf(freshL, 0, ROOM_C);
+    this.inKg.water += poured.waterKg;
+    this.mixing.pour(poured);
+  }
+
   wipe(): void {
     this.trayL = 0;
   }

@@ -62,13 +62,16 @@ export function askForSalt(plant: Plant, draft: State, salinity: number): void {
 }
 
 /**
- * While nobody has measured what this salt yields, and where there is no room to thin what it may yield more, it is taken to
- * yield that: salt can be added, and not be taken out of a full vat.
+ * What this salt yields; where there is no room to thin, the most that it may: salt can be added, and not be taken out of a full
+ * vat. The most is what a finished batch has shown, and beyond the file's word while nobody has measured.
  */
 function yieldOfDose(plant: Plant, draft: State, litres: number): number {
   const expected = expectedYield(plant, draft);
-  const isSure = yieldIsMeasured(draft) || roomL(plant, draft) >= YIELD_DOUBT * litres;
-  return isSure ? expected : Math.min(YIELD.most, expected * (1 + YIELD_DOUBT));
+  if (roomL(plant, draft) >= YIELD_DOUBT * litres) return expected;
+  const most = yieldIsMeasured(draft)
+    ? Math.max(expected, ...draft.batch.yields)
+    : expected * (1 + YIELD_DOUBT);
+  return Math.min(YIELD.most, most);
 }
 
 /** What may still be poured in below the high float. */
