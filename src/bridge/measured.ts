@@ -1,4 +1,5 @@
 // A salinity as a person measured it: with a conductivity meter, a refractometer or hydrometer, or already as salinity.
+import type { Measurement } from '../control/guard/asks.ts';
 import { MOST_MEASURED } from '../control/guard/limits.ts';
 import {
   GRAMS_PER_SALINITY,
@@ -7,12 +8,23 @@ import {
 } from '../engineering/seawater.ts';
 import { type Dimension, readQuantity, UnitError } from '../units/quantity.ts';
 
-export interface Measurement {
-  readonly value: string;
-  readonly instrument: string;
-  readonly sampleTemperature?: string;
-  readonly referenceTemperature?: string;
-}
+/** What is written of a measurement: may it be missing, and the hint. */
+export const MEASURED = {
+  value: {
+    isNeeded: true,
+    hint: `Practical salinity ("35 PSU", up to ${MOST_MEASURED} where a vat was salted twice), salt by mass ("35.2 g/kg"), conductivity ("53 mS/cm") with sampleTemperature, or a relative density ("1.0264") with both temperatures.`,
+  },
+  sampleTemperature: {
+    isNeeded: false,
+    hint: 'Of the water when it was measured. Of a conductivity meter that compensates: the temperature it compensates to, usually "25 degC".',
+  },
+  referenceTemperature: {
+    isNeeded: false,
+    hint: 'Of the pure water that the scale compares with; it is printed on the instrument.',
+  },
+} as const satisfies Readonly<Record<keyof Measurement, object>>;
+
+export type Measured = Measurement & { readonly instrument: string };
 
 /** A field of a request that can't be used; the message says how to mend it. */
 export class FieldError extends Error {
@@ -29,7 +41,7 @@ export class FieldError extends Error {
  * Practical salinity; beyond 42, where no scale reaches, salt by mass stands for it.
  * @throws FieldError for a value without a sense, or with a temperature missing that the value means nothing without.
  */
-export function salinityOf(measurement: Measurement): number {
+export function salinityOf(measurement: Measured): number {
   const { value, instrument } = measurement;
   if (instrument === 'relative-density' || /^\s*1\.0\d*\s*$/u.test(value))
     return fromRelativeDensity(measurement);
@@ -52,7 +64,7 @@ export function salinityOf(measurement: Measurement): number {
 }
 
 /** "1.0264" is anything from 34.4 to 39 PSU, by the pair of temperatures: nobody may guess it. */
-function fromRelativeDensity(measurement: Measurement): number {
+function fromRelativeDensity(measurement: Measured): number {
   const why = 'a relative density means nothing without both temperatures';
   const sampleC = temperatureOf(measurement, 'sampleTemperature', why);
   const referenceC = temperatureOf(measurement, 'referenceTemperature', why);
@@ -63,7 +75,7 @@ function fromRelativeDensity(measurement: Measurement): number {
 }
 
 function temperatureOf(
-  measurement: Measurement,
+  measurement: Measured,
   field: 'sampleTemperature' | 'referenceTemperature',
   why: string,
 ): number {

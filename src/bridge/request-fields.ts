@@ -1,13 +1,15 @@
 // The fields of a request: what fits passes, what doesn't is refused with the field's name and the mend.
 import type { ErrorObject } from 'ajv/dist/2020.js';
+import type { Amount } from '../control/guard/asks.ts';
 import { nearest } from '../station/problem.ts';
-import { readQuantity } from '../units/quantity.ts';
+import { readStation, told } from '../station/quantities.ts';
 import { FieldError, within } from './measured.ts';
 
-/** @throws FieldError */
-export function positive(field: string, text: string, dimension: 'mass' | 'volume' | 'duration'): number {
-  const value = within(field, () => readQuantity(text, dimension));
-  if (value <= 0) throw new FieldError(field, `is ${text}: it must be more than nothing`);
+/** A quantity in the unit of its field. @throws FieldError */
+export function amount(name: string, text: string, { format, per, most }: Amount): number {
+  const value = within(name, () => readStation(text, format)) / per;
+  if (value <= 0) throw new FieldError(name, `is ${text}: it must be more than nothing`);
+  if (value > most) throw new FieldError(name, `is ${text}: at most ${told(most * per, format)}`);
   return value;
 }
 

@@ -1,12 +1,13 @@
 // What a person or a hub asks, read, checked and turned into a Request; or refused with the field and the mend.
-import { readFileSync } from 'node:fs';
 import { Ajv2020, type ValidateFunction } from 'ajv/dist/2020.js';
-import type { Input, Request } from '../control/guard/types.ts';
+import { ASKS, type Ask, type Fields, fieldsOf, type Kind, type Request } from '../control/guard/asks.ts';
+import type { Input } from '../control/guard/types.ts';
 import type { Plant } from '../station/plant.ts';
 import { COMPILED_FAST } from '../station/schema.ts';
 import { LIMITS } from './limits.ts';
-import { FieldError, type Measurement, salinityOf } from './measured.ts';
-import { known, positive, schemaError, unknownWords } from './request-fields.ts';
+import { FieldError, type Measured, salinityOf } from './measured.ts';
+import { amount, known, schemaError, unknownWords } from './request-fields.ts';
+import { REQUEST_SCHEMA_ID, requestSchema } from './request-schema.ts';
 import { documentOf } from './values.ts';
 
 export interface Answer {
@@ -26,20 +27,11 @@ export interface Requests {
   readonly answered: (answer: Answer) => void;
 }
 
-const SCHEMA = JSON.parse(
-  readFileSync(new URL('../../schemas/request.schema.json', import.meta.url), 'utf8'),
-) as {
-  readonly $id: string;
-  readonly properties: { readonly request: { readonly enum: readonly string[] } };
-};
-const KINDS = SCHEMA.properties.request.enum;
-const ajv = new Ajv2020({ ...COMPILED_FAST, allErrors: false }).addSchema(SCHEMA);
+const ajv = new Ajv2020({ ...COMPILED_FAST, allErrors: false }).addSchema(requestSchema());
 
 /** Each kind is compiled when it is first asked: some milliseconds then, and a fifth of a second of every start otherwise. */
 function validatorOf(kind: unknown): ValidateFunction | undefined {
-  return typeof kind === 'string' && KINDS.includes(kind)
-    ? ajv.getSchema(`${SCHEMA.$id}#/$defs/${kind}`)
-    : undefined;
+  return isAsk(kind) ? ajv.getSchema(`${REQUEST_SCHEMA_ID}#/$defs/${kind}`) : undefined;
 }
 
 export function requestsOf(plant: Plant): Requests {
@@ -94,117 +86,33 @@ function requestOf(body: unknown, plant: Plant): Request {
   }
   const kind = Object.hasOwn(body, 'request') ? (body as { request: unknown }).request : undefined;
   const validate = validatorOf(kind);
-  if (validate === undefined) throw new FieldError('request', unknownWords(kind, KINDS));
+  if (validate === undefined) throw new FieldError('request', unknownWords(kind, Object.keys(ASKS)));
   if (!validate(body)) throw schemaError(validate.errors?.[0]);
-  return meaningOf(body as unknown as Body, plant);
+  const { request: ask, ...written } = body as { request: Ask };
+  const read = fieldsOf(ask).flatMap(([key, field]) => {
+    const value = readField(plant, field, key, written);
+    return value === undefined ? [] : [[key, value]];
+  });
+  return { ask, ...Object.fromEntries(read) } as Request;
 }
 
-type Body =
-  | {
-      readonly request: Extract<Request, { unit: unknown }>['ask'];
-      readonly unit: Extract<Request, { unit: unknown }>['unit'];
-    }
-  | { readonly request: 'acknowledge'; readonly alarm: string }
-  | { readonly request: 'reset-trip'; readonly trip: string; readonly who?: string; readonly seen?: string }
-  | { readonly request: 'salt-added'; readonly mass?: string }
-  | ({ readonly request: 'salinity-measured'; readonly vessel: string } & Measurement)
-  | { readonly request: 'exchange-now'; readonly system: string; readonly volume: string }
-  | { readonly request: 'level-right'; readonly system: string; readonly who: string }
-  | { readonly request: 'out-of-service'; readonly device: string; readonly reason: string }
-  | { readonly request: 'into-service'; readonly device: string }
-  | { readonly request: 'proof-test'; readonly row: string; readonly who: string }
-  | { readonly request: 'end-proof-test' }
-  | { readonly request: 'valve-moved'; readonly valve: string; readonly who: string }
-  | ({ readonly request: 'bypass'; readonly row: string } & ForAWhile)
-  | { readonly request: 'end-bypass'; readonly row: string }
-  | ({ readonly request: 'shelve'; readonly alarm: string } & ForAWhile)
-  | { readonly request: 'unshelve'; readonly alarm: string }
-  | {
-      readonly request: 'alarm-out-of-service';
-      readonly alarm: string;
-      readonly reason: string;
-      readonly who: string;
-    }
-  | { readonly request: 'alarm-into-service'; readonly alarm: string };
+const isAsk = (kind: unknown): kind is Ask => typeof kind === 'string' && Object.hasOwn(ASKS, kind);
 
-interface ForAWhile {
-  readonly lasts: string;
-  readonly reason: string;
-  readonly who: string;
+type Written = Readonly<Record<string, string>>;
+
+/** @throws FieldError */
+function readField(plant: Plant, field: Fields[number][1], key: string, written: Written) {
+  if (field.is === 'salinity') return salinityOf(written as unknown as Measured);
+  const name = field.is === 'amount' ? field.wire : key;
+  const text = written[name];
+  if (text === undefined) return field.given === 'or-null' ? null : undefined;
+  if (field.is === 'amount') return amount(name, text, field);
+  return field.is === 'name' && field.of !== null ? known(name, text, IDS_OF[field.of](plant)) : text;
 }
 
-const MINUTE_MS = 60_000;
-const minutesOf = ({ lasts }: ForAWhile): number => positive('lasts', lasts, 'duration') / MINUTE_MS;
-
-function meaningOf(body: Body, plant: Plant): Request {
-  const devices = () => [...Object.keys(plant.sensors), ...Object.keys(plant.actuators)];
-  switch (body.request) {
-    case 'acknowledge':
-      return { ask: body.request, alarm: body.alarm };
-    case 'reset-trip':
-      return {
-        ask: body.request,
-        trip: body.trip,
-        ...(body.who === undefined || body.seen === undefined ? {} : { who: body.who, seen: body.seen }),
-      };
-    case 'salt-added':
-      return {
-        ask: body.request,
-        massKg: body.mass === undefined ? null : positive('mass', body.mass, 'mass'),
-      };
-    case 'salinity-measured':
-      return {
-        ask: body.request,
-        vessel: known('vessel', body.vessel, Object.keys(plant.vessels)),
-        salinity: salinityOf(body),
-        instrument: body.instrument,
-      };
-    case 'exchange-now':
-      return {
-        ask: body.request,
-        system: known('system', body.system, plant.systemIds),
-        volumeL: positive('volume', body.volume, 'volume'),
-      };
-    case 'level-right':
-      return { ask: body.request, system: known('system', body.system, plant.systemIds), who: body.who };
-    case 'out-of-service':
-      return { ask: body.request, device: known('device', body.device, devices()), reason: body.reason };
-    case 'into-service':
-      return { ask: body.request, device: known('device', body.device, devices()) };
-    case 'proof-test':
-      return { ask: body.request, row: body.row, who: body.who };
-    case 'end-proof-test':
-      return { ask: body.request };
-    case 'valve-moved':
-      return {
-        ask: body.request,
-        valve: known('valve', body.valve, Object.keys(plant.exercises)),
-        who: body.who,
-      };
-    case 'bypass':
-      return {
-        ask: body.request,
-        row: body.row,
-        minutes: minutesOf(body),
-        reason: body.reason,
-        who: body.who,
-      };
-    case 'shelve':
-      return {
-        ask: body.request,
-        alarm: body.alarm,
-        minutes: minutesOf(body),
-        reason: body.reason,
-        who: body.who,
-      };
-    case 'end-bypass':
-      return { ask: body.request, row: body.row };
-    case 'unshelve':
-    case 'alarm-into-service':
-      return { ask: body.request, alarm: body.alarm };
-    case 'alarm-out-of-service':
-      return { ask: body.request, alarm: body.alarm, reason: body.reason, who: body.who };
-    default:
-      return { ask: body.request, unit: body.unit };
-  }
-}
+const IDS_OF: Readonly<Record<Kind, (plant: Plant) => readonly string[]>> = {
+  vessel: ({ vessels }) => Object.keys(vessels),
+  system: ({ systemIds }) => systemIds,
+  device: ({ sensors, actuators }) => [...Object.keys(sensors), ...Object.keys(actuators)],
+  exercise: ({ exercises }) => Object.keys(exercises),
+};

@@ -1,13 +1,15 @@
 // What arrives on a set topic, judged: a request for the station, or the reason why there is none. Pure.
+
+import type { WrittenRequest } from '../control/guard/asks.ts';
 import { readPayload } from './datatypes.ts';
 import { stopTopic } from './life.ts';
 import type { Device, Property } from './model.ts';
-import type { RequestBody, Shown } from './row.ts';
+import type { Shown } from './row.ts';
 
 export type Command =
   | {
       readonly is: 'asked';
-      readonly body: RequestBody;
+      readonly body: WrittenRequest;
       /** Null for a broadcast. */
       readonly property: Property | null;
       /** Byte for byte what came, for `$target`. */

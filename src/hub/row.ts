@@ -1,4 +1,5 @@
 // What a row of the table is, and the shapes that several parts share. The table itself is in table.ts.
+import type { WrittenRequest } from '../control/guard/asks.ts';
 import type { AlarmState, Priority } from '../control/guard/types.ts';
 import type { ToldStatus as Status } from '../control/process/describe.ts';
 import { STAGES as STAGE_TABLE } from '../control/process/stages.ts';
@@ -43,7 +44,7 @@ export interface Row {
   /** Where the value takes its time: what it is on its way to. */
   readonly target?: (shown: Shown, subject: string) => Value;
   /** What a command asks; a text says why it asks nothing. */
-  readonly ask?: (value: string, subject: string, shown: Shown | null) => RequestBody | string;
+  readonly ask?: (value: string, subject: string, shown: Shown | null) => WrittenRequest | string;
 }
 
 export interface Part {
@@ -162,21 +163,8 @@ export const allowed = (
   },
 ];
 
-/** What a hub may ask, as `schemas/request.schema.json` has it, without the id. */
-export type RequestBody =
-  | { readonly request: 'start' | 'hold' | 'restart'; readonly unit: UnitName | 'all' }
-  | { readonly request: 'acknowledge'; readonly alarm: string }
-  | { readonly request: 'salt-added'; readonly mass?: string }
-  | {
-      readonly request: 'salinity-measured';
-      readonly vessel: string;
-      readonly value: string;
-      readonly instrument: string;
-    }
-  | { readonly request: 'exchange-now'; readonly system: string; readonly volume: string };
-
 /** `70 PSU; refractometer`: a number means nothing without what it was measured with. */
-export function measuredAs(text: string, vessel: string): RequestBody | string {
+export function measuredAs(text: string, vessel: string): WrittenRequest | string {
   const [value = '', ...rest] = text.split(';');
   const instrument = rest.join(';').trim();
   if (value.trim() === '' || instrument === '')

@@ -3,6 +3,7 @@
 //
 // What may be asked is here and nowhere else: start, hold, restart, an exchange, salt that was added, a salinity that was
 // measured, an alarm that was seen. No row names an actuator or an interlock, and a test holds that.
+import { MOST_POURED_KG } from '../control/guard/limits.ts';
 import {
   alarmMeant,
   allowed,
@@ -75,7 +76,7 @@ const TASK: readonly Row[] = [
   { id: 'words', name: 'In words', datatype: 'string', words: 'The same in a sentence.',
     value: ({ status }) => status.task?.words ?? '' },
   number('mass', 'Mass', 'kg', 'The dry salt that is asked for.', ({ status }) => status.task?.massKg),
-  { id: 'salt-added', name: 'Salt added', datatype: 'float', unit: 'kg', format: '0.001::0.001',
+  { id: 'salt-added', name: 'Salt added', datatype: 'float', unit: 'kg', format: `0.001:${MOST_POURED_KG}:0.001`,
     words: 'Tells how much dry salt went in. Only for a person who put it in.',
     ask: (value) => ({ request: 'salt-added', mass: `${value} kg` }) },
   { id: 'salt-as-asked', name: 'Salt added as asked', datatype: 'boolean', format: 'nothing,added',

@@ -335,7 +335,7 @@ export interface Places {
   readonly 'step-under-way': Nothing;
   readonly 'ledger-begins-anew': Nothing;
   readonly 'no-batch-mixed': Nothing;
-  readonly 'mass-must-be-positive': Nothing;
+  readonly 'salt-out-of-range': { readonly mostKg: number };
   readonly 'no-salt-asked': Nothing;
   readonly 'no-such-vessel': { readonly what: string | Message };
   readonly 'name-the-instrument': Nothing;

@@ -1,13 +1,8 @@
 // The shape of what a page may send, as JSON Schema: everything else is refused before anybody reads it.
+import { ASKS, type Ask, type Fields, fieldsOf, LONGEST, type Request } from '../control/guard/asks.ts';
 import { MOST_MEASURED } from '../control/guard/limits.ts';
-import type { Request } from '../control/guard/types.ts';
 
-const id = { type: 'string', minLength: 1, maxLength: 100 } as const;
 const litres = { type: 'number', exclusiveMinimum: 0, maximum: 1e6 } as const;
-
-const reason = { type: 'string', minLength: 1, maxLength: 500 } as const;
-const who = { type: 'string', maxLength: 100 } as const;
-const minutes = { type: 'number', exclusiveMinimum: 0, maximum: 1440 } as const;
 
 type Signed = Extract<Request, { readonly who: string }>;
 type WithoutWho<R> = R extends Signed ? Omit<R, 'who'> & { readonly who?: string } : R;
@@ -15,15 +10,9 @@ type WithoutWho<R> = R extends Signed ? Omit<R, 'who'> & { readonly who?: string
 /** A request as a page sends it: whoever signed in need not, and can not, say who they are. */
 export type PageRequest = WithoutWho<Request>;
 
-const SIGNED: Readonly<Record<Signed['ask'], true>> = {
-  'proof-test': true,
-  'level-right': true,
-  'valve-moved': true,
-  bypass: true,
-  shelve: true,
-  'alarm-out-of-service': true,
-};
-const isSigned = (request: PageRequest): request is WithoutWho<Signed> => request.ask in SIGNED;
+const isPerson = ([, { is, given }]: Fields[number]) => is === 'person' && given === undefined;
+const isSigned = (request: PageRequest): request is WithoutWho<Signed> =>
+  fieldsOf(request.ask).some(isPerson);
 /** Where nobody signs in and nobody gave a name. */
 const SOMEBODY = 'somebody at the station';
 
@@ -37,52 +26,49 @@ export function signedBy(name: string | null, request: PageRequest): Request {
   return { ...request, who: name ?? (typed === '' ? SOMEBODY : typed) } as Request;
 }
 
-const ask = (
-  name: Request['ask'],
-  properties: Readonly<Record<string, object>>,
-  optional: Readonly<Record<string, object>> = {},
-) => ({
-  type: 'object',
-  required: ['ask', ...Object.keys(properties)],
-  additionalProperties: false,
-  properties: { ask: { const: name }, ...properties, ...optional },
-});
-const steer = (name: Request['ask']) => ask(name, { unit: { enum: ['refill', 'batch', 'exchange', 'all'] } });
+function sent(field: Fields[number][1]): object {
+  switch (field.is) {
+    case 'word':
+      return { enum: field.words };
+    case 'amount':
+      return {
+        type: field.given === 'or-null' ? ['number', 'null'] : 'number',
+        exclusiveMinimum: 0,
+        maximum: field.most,
+      };
+    case 'salinity':
+      return { type: 'number', minimum: 0, maximum: MOST_MEASURED };
+    case 'person':
+      return { type: 'string', maxLength: LONGEST.name };
+    default:
+      return {
+        type: 'string',
+        minLength: 1,
+        maxLength: field.is === 'name' ? LONGEST.name : LONGEST.sentence,
+      };
+  }
+}
+
+function requestOf(ask: Ask) {
+  const fields = fieldsOf(ask);
+  const mayLack = ([, { is, given }]: Fields[number]) => is === 'person' || given === 'together';
+  return {
+    type: 'object',
+    required: ['ask', ...fields.filter((field) => !mayLack(field)).map(([key]) => key)],
+    additionalProperties: false,
+    properties: {
+      ask: { const: ask },
+      ...Object.fromEntries(fields.map(([key, field]) => [key, sent(field)])),
+    },
+  };
+}
 
 /** One of the core's requests, house units. */
 export const REQUEST_SCHEMA = {
   type: 'object',
   required: ['ask'],
-  oneOf: [
-    steer('start'),
-    steer('hold'),
-    steer('restart'),
-    steer('stop'),
-    steer('abort'),
-    steer('reset'),
-    ask('acknowledge', { alarm: id }),
-    ask('reset-trip', { trip: id }, { who, seen: reason }),
-    ask('salt-added', { massKg: { type: ['number', 'null'], exclusiveMinimum: 0, maximum: 1e4 } }),
-    ask('salinity-measured', {
-      vessel: id,
-      salinity: { type: 'number', minimum: 0, maximum: MOST_MEASURED },
-      instrument: { type: 'string', minLength: 1, maxLength: 200 },
-    }),
-    ask('exchange-now', { system: id, volumeL: litres }),
-    ask('level-right', { system: id }, { who }),
-    ask('out-of-service', { device: id, reason }),
-    ask('into-service', { device: id }),
-    ask('proof-test', { row: id }, { who }),
-    ask('end-proof-test', {}),
-    ask('valve-moved', { valve: id }, { who }),
-    ask('bypass', { row: id, minutes, reason }, { who }),
-    ask('end-bypass', { row: id }),
-    ask('shelve', { alarm: id, minutes, reason }, { who }),
-    ask('unshelve', { alarm: id }),
-    ask('alarm-out-of-service', { alarm: id, reason }, { who }),
-    ask('alarm-into-service', { alarm: id }),
-  ],
-} as const;
+  oneOf: (Object.keys(ASKS) as Ask[]).map(requestOf),
+};
 
 export const SIGN_IN_SCHEMA = {
   type: 'object',

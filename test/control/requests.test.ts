@@ -30,7 +30,7 @@ const REFUSED: readonly (readonly [string, Request, RegExp])[] = [
   ['an exchange of a system that does not exist', { ask: 'exchange-now', system: 'pond', volumeL: 10 }, /no exchange for 'pond'/],
   ['an exchange of nothing', { ask: 'exchange-now', system: 'system', volumeL: 0 }, /more than 0 L/],
   ['an exchange larger than one request may be', { ask: 'exchange-now', system: 'system', volumeL: 99_999 }, /more than the \d+ L/],
-  ['salt of no mass', { ask: 'salt-added', massKg: -1 }, /more than 0 kg/],
+  ['salt of no mass', { ask: 'salt-added', massKg: -1 }, /more than 0 and at most 10000 kg/],
   ['salt that nobody asked for, without a mass', { ask: 'salt-added', massKg: null }, /say how much/],
   ['a device that does not exist', { ask: 'out-of-service', device: 'ghost', reason: 'old' }, /no sensor or actuator 'ghost'/],
   ['taking a device out without a reason', { ask: 'out-of-service', device: 'drain-pump', reason: ' ' }, /a reason is needed/],

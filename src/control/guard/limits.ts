@@ -115,6 +115,8 @@ export const CONFIRMS_SHARE = 2 / 3;
 export const EVAPORATION_SHARE_PER_DAY = 0.01;
 /** Brine can't hold more: about 26 % by mass is saturated (from memory). Whatever a person measures up to here is kept. */
 export const MOST_MEASURED = 300;
+/** The most salt that one message may tell of, kg: a number beyond was mistyped. */
+export const MOST_POURED_KG = 10_000;
 /** A probe that gives no valid reading for this long in circulating water is not waited for: a person is asked. */
 export const PROBE_PATIENCE_MS = 5 * 60_000;
 /** An instrument errs by this much salinity; two may differ by it and the tolerance. */

@@ -3,7 +3,10 @@
 // An event is one input image: what arrived, how much time passed since the event before it, and whether a control tick
 // is due. The core evaluates everything on every event, so a wet float acts at once; leases are renewed on ticks only.
 // Effects say what is to be done; their order is their order on the wire. Time is elapsed milliseconds, never an instant.
+import type { Request } from './asks.ts';
 import type { Message } from './message.ts';
+
+export type { Request } from './asks.ts';
 
 export interface Event {
   /** Time since the event before this one; a whole number >= 0. */
@@ -51,58 +54,6 @@ export type Input =
   | { readonly type: 'journal'; readonly writable: boolean };
 
 export type Unit = 'refill' | 'batch' | 'exchange';
-
-export type Request =
-  | {
-      readonly ask: 'start' | 'hold' | 'restart' | 'stop' | 'abort' | 'reset';
-      readonly unit: Unit | 'all';
-    }
-  | { readonly ask: 'acknowledge'; readonly alarm: string }
-  /** With a name and a sentence also where no live evidence shows that the cause is gone. */
-  | { readonly ask: 'reset-trip'; readonly trip: string; readonly who?: string; readonly seen?: string }
-  | { readonly ask: 'salt-added'; readonly massKg: number | null }
-  | {
-      readonly ask: 'salinity-measured';
-      readonly vessel: string;
-      readonly salinity: number;
-      readonly instrument: string;
-    }
-  /** A person has looked at a system and brought its level to where it belongs: a new ledger begins. */
-  | { readonly ask: 'level-right'; readonly system: string; readonly who: string }
-  | { readonly ask: 'exchange-now'; readonly system: string; readonly volumeL: number }
-  | { readonly ask: 'out-of-service'; readonly device: string; readonly reason: string }
-  | { readonly ask: 'into-service'; readonly device: string }
-  /** Starts the watch over a proof test: `row` is the key of a row that has one, `who` the person who does it. */
-  | { readonly ask: 'proof-test'; readonly row: string; readonly who: string }
-  | { readonly ask: 'end-proof-test' }
-  /** A person has opened and shut a valve by hand. */
-  | { readonly ask: 'valve-moved'; readonly valve: string; readonly who: string }
-  /** Switches a row off for some minutes, where its kind may be. */
-  | {
-      readonly ask: 'bypass';
-      readonly row: string;
-      readonly minutes: number;
-      readonly reason: string;
-      readonly who: string;
-    }
-  | { readonly ask: 'end-bypass'; readonly row: string }
-  /** Silences an alarm for some minutes; what the alarm speaks of goes on protecting. */
-  | {
-      readonly ask: 'shelve';
-      readonly alarm: string;
-      readonly minutes: number;
-      readonly reason: string;
-      readonly who: string;
-    }
-  | { readonly ask: 'unshelve'; readonly alarm: string }
-  /** Silences an alarm for maintenance, until it is returned. */
-  | {
-      readonly ask: 'alarm-out-of-service';
-      readonly alarm: string;
-      readonly reason: string;
-      readonly who: string;
-    }
-  | { readonly ask: 'alarm-into-service'; readonly alarm: string };
 
 /** What a person is asked to do. One at a time for each vessel. */
 export interface Task {

@@ -5,7 +5,7 @@ import type { Plant } from '../../station/plant.ts';
 import { bypass, endBypass } from '../guard/bypass.ts';
 import { swell } from '../guard/contents.ts';
 import { known } from '../guard/invariant.ts';
-import { MOST_MEASURED } from '../guard/limits.ts';
+import { MOST_MEASURED, MOST_POURED_KG } from '../guard/limits.ts';
 import { hundredths, type Message, message, whole } from '../guard/message.ts';
 import { abandon, beginProofTest } from '../guard/proof-tests.ts';
 import { resetTrips } from '../guard/resets.ts';
@@ -182,7 +182,8 @@ function saltAdded(plant: Plant, draft: State, massKg: number | null): Answer {
   const work = draft.batch;
   if (work.procedure === 'idle' || work.stage === 'idle' || work.stage === 'transfer')
     return no(message('no-batch-mixed'));
-  if (massKg !== null && !(massKg > 0)) return no(message('mass-must-be-positive'));
+  if (massKg !== null && !(massKg > 0 && massKg <= MOST_POURED_KG))
+    return no(message('salt-out-of-range', { mostKg: MOST_POURED_KG }));
   const asked = ASKS_FOR_SALT.includes(work.stage);
   if (massKg === null && !asked) return no(message('no-salt-asked'));
   // Unasked salt makes the batch unaccepted and its yield unknown; it dissolves and is measured like any other.

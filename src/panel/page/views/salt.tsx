@@ -1,6 +1,7 @@
 // Salt went in: how much really, as the scale showed it, then once more to be sure. No field is filled beforehand: what
 // nobody weighed would be believed. What was poured can't be taken out, and no button does so.
 import { useState } from 'preact/hooks';
+import { MOST_POURED_KG } from '../../../control/guard/limits.ts';
 import { Act } from '../parts/button.tsx';
 import { Dialog } from '../parts/dialog.tsx';
 import { NumberField } from '../parts/number-field.tsx';
@@ -50,8 +51,8 @@ export function AddSalt({ onClose }: { readonly onClose: () => void }) {
             value={kg === null ? null : inUnit.mass(kg)}
             step={(asked ?? 1) < 2 ? 0.01 : 0.1}
             digits={(asked ?? 1) < 2 ? 3 : 2}
-            least={0.001}
-            most={1000}
+            least={inUnit.mass(0.001)}
+            most={inUnit.mass(MOST_POURED_KG)}
             onValue={(value) => setKg(value === null ? null : fromUnit.mass(value))}
           />
           <p class="buttons large">
