@@ -37,6 +37,15 @@ const WALKS: readonly Walk[] = [
     prints: /I-40\/supply {2}blocks supply\n.*near freezing/u,
   },
   {
+    patch: 'request.patch',
+    call: ['wire', join(ROOT, 'schemas/examples/marram-point.json'), '--asyncapi'],
+    prints: /"note"/u,
+    tests: {
+      files: ['test/scenarios/scenarios.test.ts', 'test/station/generated.test.ts'],
+      titles: ['note-for-whoever', 'request.schema.json is what'],
+    },
+  },
+  {
     patch: 'sensor-kind.patch',
     otherwise: {
       '/sensors/gauge': {
