@@ -7,6 +7,7 @@ import { englishOf, type Say } from '../language/english.ts';
 import { told } from '../language/told.ts';
 import type { Plant } from '../station/plant.ts';
 import { Arrivals } from './arrivals.ts';
+import { type Asking, askingOf } from './asking.ts';
 import { type Clockwork, type Machine, stepClockwork, wallClockwork } from './clockwork.ts';
 import { type Codec, codecOf } from './codec.ts';
 import type { Core } from './core.ts';
@@ -62,6 +63,7 @@ export class Bridge<State> {
   readonly #link: Link;
   readonly #outbox: Outbox;
   readonly #arrivals: Arrivals;
+  readonly #asking: Asking;
   readonly #board: StatusBoard;
   readonly #lockStep: LockStep | null;
   readonly #clockwork: Clockwork;
@@ -120,6 +122,7 @@ export class Bridge<State> {
     const rooms = { topics, codec: this.#codec, own: this.#own, outbox: this.#outbox };
     const alarms = new LinkAlarms(plant, this.#outbox, log);
     this.#requests = requestsOf(plant);
+    this.#asking = askingOf(plant);
     this.#arrivals = new Arrivals({ ...rooms, alarms, hands, requests: this.#requests, clearRetained, log });
     const standing = options.core.describe(plant, options.state);
     this.#outbox.stand(standing.alarms, standing.task);
@@ -191,7 +194,11 @@ export class Bridge<State> {
 
   #read(news: News): readonly Input[] {
     const inputs = this.#arrivals.inputsOf(news);
-    if (news.news === 'up') this.#offerStatus(true);
+    if (news.news === 'connected') this.#asking.anew();
+    if (news.news === 'up') {
+      this.#ask();
+      this.#offerStatus(true);
+    }
     return inputs;
   }
 
@@ -205,10 +212,18 @@ export class Bridge<State> {
     }
     if (this.#lockStep !== null) this.#link.beat();
     else if (beat.tick) this.#link.watch();
-    if (beat.tick) this.#offerStatus(false);
+    if (beat.tick) {
+      this.#ask();
+      this.#offerStatus(false);
+    }
     this.#turns.next(turn);
     const { step } = beat;
     if (step !== null) sent.then(() => this.#lockStep?.done(step)).catch((error) => this.fail(error));
+  }
+
+  #ask(): void {
+    if (!this.#link.isUp()) return;
+    for (const message of this.#asking.due(this.#clockwork.nowMs())) this.#outbox.say(message);
   }
 
   #offerStatus(now: boolean): void {

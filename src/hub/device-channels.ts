@@ -26,6 +26,7 @@ export function deviceChannels(plant: Plant): readonly Channel[] {
   return [
     ...[...topics].map(([topic, all]) => readingChannel(topic, all)),
     ...Object.values(plant.actuators).map((actuator) => commandChannel(actuator, plant)),
+    ...askChannels(plant),
   ];
 }
 
@@ -156,6 +157,32 @@ function commandChannel(actuator: Actuator, plant: Plant): Channel {
     messages: [message(command.on, 'on'), message(command.off, 'off')],
     device: { accounts: [accountOf(actuator, plant)], does: 'listens' },
   };
+}
+
+/** One channel a topic on which devices take questions. */
+function askChannels(plant: Plant): readonly Channel[] {
+  const asked = [
+    ...Object.values(plant.sensors).map((sensor) => ({ ask: sensor.ask, account: accountOf(sensor, plant) })),
+    ...Object.values(plant.actuators).map((actuator) => ({
+      ask: actuator.feedback?.ask ?? null,
+      account: accountOf(actuator, plant),
+    })),
+  ].flatMap(({ ask, account }) => (ask === null ? [] : [{ ...ask, account }]));
+  const topics = [...new Set(asked.map(({ topic }) => topic))];
+  const asksOn = (topic: string) => asked.filter((ask) => ask.topic === topic);
+  return topics.map((topic) => ({
+    id: `ask.${idOf(topic)}`,
+    address: topic,
+    words: 'a question, to which the device says its state',
+    side: 'service',
+    does: ['send'],
+    qos: 1,
+    retain: false,
+    messages: [...new Set(asksOn(topic).map(({ payload }) => payload))].map((payload, nth) =>
+      text(nth === 0 ? 'question' : `question-${nth + 1}`, { const: payload }),
+    ),
+    device: { accounts: [...new Set(asksOn(topic).map(({ account }) => account))], does: 'listens' },
+  }));
 }
 
 const WHOLE_PLACEHOLDER = /^\$(leaseMs|leaseS|sequence|boot|issuedMs)$/u;

@@ -145,7 +145,7 @@ export const ADVICE: readonly AdviceRow[] = [
   // What is known of the readings
   { id: 'W-22', of: (plant) => speakers(plant).filter(({ republishesMs, availability }) => republishesMs === null && availability === null),
     words: (names) => `Publishes only on change and has no availability topic: a dead device looks the same as a steady one, so its reading soon counts for nothing (${names}).`,
-    fit: 'A device that publishes at least once a minute ("republishes"), or one with a last-will topic ("availability").' },
+    fit: 'A device that publishes at least once a minute ("republishes") or can be asked for its state ("ask"), or one with a last-will topic ("availability").' },
   { id: 'W-23', of: (plant) => speakers(plant).filter(({ republishesMs, maxAgeMs }) => republishesMs !== null && maxAgeMs < 2 * republishesMs),
     words: (names) => `Its greatest age is less than two of its intervals: one late message stops the station (${names}).`,
     fit: 'About three times "republishes".' },
@@ -194,7 +194,7 @@ export const ADVICE: readonly AdviceRow[] = [
     fit: FIT.thermalCutOut },
   { id: 'W-38', of: (plant) => unheardAfterStart(plant),
     words: (names) => `Reports only changes: after each start of the service it says nothing until something changes, and what needs it stays blocked until then (${names}).`,
-    fit: 'A device that reports at least once a minute ("republishes"). To report when the device itself starts is not enough: the service may start without it.' },
+    fit: 'A device that reports at least once a minute ("republishes"), or that can be asked for its state ("ask"). To report when the device itself starts is not enough: the service may start without it.' },
   { id: 'W-39', of: (plant) => routes(plant).filter((route) => route.pumped && dryUnseenMs(plant, route) > STANDS_DRY_MS).map(routeSubject),
     words: (names) => `Its meter counts so coarsely, or speaks so seldom, that a pump that runs dry is seen by it only after more than a minute (${names}).`,
     fit: 'A meter with more pulses a litre, or one that publishes more often; and a low float, hard-wired in series with the pump where running dry would ruin it.' },

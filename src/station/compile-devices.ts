@@ -23,9 +23,10 @@ function sensorOf(id: string, sensor: SensorValues, station: StationValues): Sen
 }
 
 /** How long one message counts, and how often the next is due without a change. */
-const habitsOf = ({ maxAge, republishes, availability }: SensorValues | Heard) => ({
+const habitsOf = ({ maxAge, republishes, ask, availability }: SensorValues | Heard) => ({
   maxAgeMs: maxAge,
-  republishesMs: republishes,
+  republishesMs: republishes ?? ask?.every ?? null,
+  ask: ask === null ? null : { topic: ask.topic, payload: ask.payload, everyMs: ask.every },
   availability: availability === null ? null : availabilityOf(availability),
 });
 type Heard = NonNullable<ActuatorValues['feedback']>;

@@ -118,6 +118,13 @@ export interface Place {
   readonly at: string | null;
 }
 
+/** What is published to make a device say its state. */
+export interface Ask {
+  readonly topic: string;
+  readonly payload: string;
+  readonly everyMs: number;
+}
+
 export interface Availability extends Place {
   readonly online: string;
   readonly offline: string;
@@ -128,8 +135,9 @@ interface SensorBase extends Place {
   readonly name: string;
   readonly tag: string | null;
   readonly maxAgeMs: number;
-  /** How often it publishes without a change; null: only on change. */
+  /** How often it publishes without a change, by itself or because it is asked; null: only on change. */
   readonly republishesMs: number | null;
+  readonly ask: Ask | null;
   readonly availability: Availability | null;
   readonly failureDomain: string | null;
 }
@@ -208,6 +216,7 @@ export interface Feedback extends Place {
   readonly withinMs: number;
   readonly maxAgeMs: number;
   readonly republishesMs: number | null;
+  readonly ask: Ask | null;
   readonly availability: Availability | null;
 }
 

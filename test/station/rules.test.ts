@@ -57,6 +57,12 @@ const SLIPS: readonly Slip[] = [
     '1 s to 1 min',
   ],
   [
+    'asks a float on the command topic of a valve',
+    [['/sensors/low/ask', { topic: 't/inlet/set', payload: 'status' }]],
+    '/sensors/low/ask/topic',
+    'questions and nothing else',
+  ],
+  [
     'calls a tap like a valve',
     [['/handValves', { inlet: { name: 'the tap' } }]],
     '/handValves/inlet',

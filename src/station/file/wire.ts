@@ -1,6 +1,6 @@
 // Where a value is found on the wire, how long it may be believed, and what every device may say of itself.
 import { derived, group, optional, otherwise } from './absent.ts';
-import { integer, list, named, number, object, oneWordOf, plain, text } from './declare.ts';
+import { type Bounds, integer, list, named, number, object, oneWordOf, plain, text } from './declare.ts';
 import { Duration, name } from './parts.ts';
 export const VesselId = named('VesselId', text('The id of one of the `vessels`.'));
 export const RouteId = named('RouteId', text('The id of one of the `routes`.'));
@@ -43,6 +43,12 @@ export const Bit = named(
       'Where the payload holds a whole number with several contacts in it: which of its bits, 0 being the lowest. The words are then 1 and 0.',
   }),
 );
+const ASKED: Bounds = {
+  least: 1_000,
+  most: DAY_MS,
+  unit: 'ms',
+  why: 'more often, the wire would be full of it',
+};
 const Tag = named(
   'Tag',
   text({
@@ -57,19 +63,40 @@ const FailureDomain = named(
   ),
 );
 
+const Ask = named(
+  'Ask',
+  object(
+    {
+      topic: Topic(),
+      payload: otherwise(text('Text that is published there, for example "status_update". Often empty.'), ''),
+      every: otherwise(Duration('It is asked again after so long.', ASKED), '30 s'),
+    },
+    'For a device that speaks only on change: publish this, and it says its state. It is asked as soon as the connection to the broker is up, and again and again. Not on a topic that commands something.',
+  ),
+);
+
+interface Habits {
+  readonly republishes: number | null;
+  readonly ask: { readonly every: number } | null;
+  readonly availability: object | null;
+}
+
 /** What stands beside every value that is heard. */
 export const heard = {
   topic: Topic(),
   at: optional(Where()),
   maxAge: derived(
     Duration('Older than this, a reading says nothing any more.'),
-    'three times `republishes`; without that, 1 d where the device has an availability topic, else 60 s',
-    ({ republishes, availability }: { republishes: number | null; availability: object | null }) =>
-      republishes === null ? (availability === null ? MINUTE_MS : DAY_MS) : 3 * republishes,
+    'three times `republishes`, or three times `every` of `ask`; without these, 1 d where the device has an availability topic, else 60 s',
+    ({ republishes, ask, availability }: Habits) => {
+      const period = republishes ?? ask?.every ?? null;
+      return period === null ? (availability === null ? MINUTE_MS : DAY_MS) : 3 * period;
+    },
   ),
   republishes: optional(
     Duration('The device publishes at least this often even when nothing changes. Absent: only on change.'),
   ),
+  ask: optional(Ask()),
   availability: optional(
     named(
       'Availability',

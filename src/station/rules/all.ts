@@ -45,6 +45,7 @@ import {
   commandsAreAlone,
   payloadsMakeSense,
   placesAreReadOnce,
+  questionsCommandNothing,
   topicsAreForeign,
   wordsDiffer,
 } from './wire.ts';
@@ -79,6 +80,7 @@ export const RULES: readonly Rule[] = [
   proofIsThere,
   placesAreReadOnce,
   commandsAreAlone,
+  questionsCommandNothing,
   topicsAreForeign,
   wordsDiffer,
   bitsAreOneOrZero,

@@ -101,8 +101,32 @@ function placesOf(sketch: Sketch): readonly Pick<Reading, 'topic' | 'pointer'>[]
   ];
 }
 
+/** A question on a command topic would switch something, or look like a second hand at the switch; nor is a reading one. */
+export function* questionsCommandNothing(sketch: Sketch): Iterable<Mistake> {
+  const taken = topicsOfDevices(sketch);
+  for (const { topic, pointer } of asksOf(sketch)) {
+    const other = topic === undefined ? undefined : taken.get(topic);
+    if (other === undefined) continue;
+    yield {
+      pointer: `${pointer}/topic`,
+      found: `${quoted(topic ?? '')}, which ${other} uses`,
+      accepted: 'a topic on which the device takes questions and nothing else',
+    };
+  }
+}
+
+function asksOf(sketch: Sketch): readonly Pick<Reading, 'topic' | 'pointer'>[] {
+  return [...entries(sketch, 'sensors'), ...entries(sketch, 'actuators')].flatMap(({ entry, pointer }) => [
+    { topic: 'ask' in entry ? entry.ask?.topic : undefined, pointer: `${pointer}/ask` },
+    {
+      topic: 'feedback' in entry ? entry.feedback?.ask?.topic : undefined,
+      pointer: `${pointer}/feedback/ask`,
+    },
+  ]);
+}
+
 export function* topicsAreForeign(sketch: Sketch): Iterable<Mistake> {
-  for (const { topic, pointer } of placesOf(sketch)) {
+  for (const { topic, pointer } of [...placesOf(sketch), ...asksOf(sketch)]) {
     if (topic === undefined) continue;
     if (topic.startsWith(OWN_PREFIX)) {
       yield {
