@@ -100,11 +100,16 @@ export function dryS(plant: Plant, troubles: readonly Trouble[], pump: string): 
   return 1 + (worstMs + 2 * REACTION_MS) / 1000;
 }
 
-/** A total that stands still is sent again only after its period; then its flow counts after some seconds more. */
+/**
+ * A total that stands still is sent again only after its period; then its flow counts after some seconds more. A counter of whole
+ * pulses is told from one that stands still only after two of them are overdue at the least flow.
+ */
 export function meterMs(plant: Plant, route: Route): number {
   const meter = route.meter === null ? undefined : plant.sensors[route.meter];
   if (meter === undefined) return SLOW_REACTION_MS;
-  return Math.max(route.primingMs, meter.republishesMs ?? meter.maxAgeMs) + LOW_FLOW_MS;
+  const pulseL = meter.measures === 'total' && meter.inPulses ? meter.countL : 0;
+  const pulsesMs = (2 * 60_000 * pulseL) / route.flowLeastLpm;
+  return Math.max(route.primingMs, meter.republishesMs ?? meter.maxAgeMs, pulsesMs) + LOW_FLOW_MS;
 }
 const LOW_FLOW_MS = 5_000;
 
@@ -168,13 +173,17 @@ const INSTRUMENT = [
 const NOT_TOLD_APART = 0.07;
 const SECOND_INSTRUMENT = 1;
 
-/** Commands to one actuator in a minute: renewals, a few changes, and a burst of repeated `off`. */
+/**
+ * Commands to one actuator in a minute: renewals, a burst of repeated `off`, a few changes, and on and off each time that a
+ * link comes and goes, which takes as long as it takes to lose its proof.
+ */
 export function commandsPerMinute(plant: Plant, actuator: string): number {
   const leaseMs = plant.actuators[actuator]?.leaseMs ?? 60_000;
-  return Math.ceil((3 * 60_000) / leaseMs) + OFFS + CHANGES;
+  const flaps = Math.ceil(60_000 / plant.link.provenWithinMs);
+  return Math.ceil((3 * 60_000) / leaseMs) + OFFS + CHANGES + 2 * flaps;
 }
 const OFFS = 10;
-const CHANGES = 12;
+const CHANGES = 2;
 
 /** How long somebody else's command keeps this service's hands off. */
 export const HANDS_OFF_MS = 50_000;
