@@ -51,10 +51,10 @@ export const WORDS = [
   'seen',
   'stage',
   'step',
-  'tap',
   'topic',
   'unit',
   'what',
+  'where',
   'who',
 ] as const;
 

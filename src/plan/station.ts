@@ -57,6 +57,8 @@ export function obstacles({ transfer, supply, worst }: Design): string[] {
   ];
 }
 
+const TAP = { action: 'close', what: 'the tap', where: 'before the purifier' } as const;
+
 function vesselsOf(design: Design): StationFile['vessels'] {
   const { site, fresh, mixing, freshMarks, mixingMarks, worst } = design;
   const { system } = site;
@@ -67,7 +69,7 @@ function vesselsOf(design: Design): StationFile['vessels'] {
       role: 'purified-water',
       name: 'Purifier',
       purityLimit: '20 uS/cm',
-      tap: 'the tap before the purifier',
+      stop: { outflow: TAP },
       initial: { temperature: degC(worst.temperatureC) },
     },
     fresh: {
@@ -77,14 +79,14 @@ function vesselsOf(design: Design): StationFile['vessels'] {
       ...(system.freshUsePerDayL > 0
         ? { handDrawn: { flow: lpm(HAND_LPM), perDay: litres(system.freshUsePerDayL) } }
         : {}),
-      tap: 'the tap before the purifier',
+      stop: { inflow: TAP },
       initial: { contents: litres(freshMarks.stopAtL), temperature: startC },
     },
     mixing: {
       role: 'mixing',
       name: 'Mixing vat',
       ...vatOf(mixing, mixingMarks),
-      tap: 'the valve under the fresh vat',
+      stop: { inflow: { action: 'close', what: 'the valve', where: 'under the fresh vat' } },
       initial: { contents: litres(mixingMarks.lowL), temperature: startC },
     },
     system: {
@@ -93,7 +95,6 @@ function vesselsOf(design: Design): StationFile['vessels'] {
       capacity: litres(marks.capacityL),
       margin: litres(marks.marginL),
       volume: litres(system.volumeL),
-      tap: 'the plug of the drain pump',
       initial: {
         contents: litres(system.volumeL),
         salinity: pss(system.salinity),

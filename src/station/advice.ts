@@ -134,8 +134,8 @@ export const ADVICE: readonly AdviceRow[] = [
     words: (names) => `That it is off is an assumption: nothing proves it (${names}).`,
     fit: 'Feedback, a lease that the device counts, or a meter in its route.' },
   { id: 'W-19', of: stranded,
-    words: (names) => `Nothing upstream can stop it and no "tap" says what a person can close (${names}).`,
-    fit: 'A "tap" at the vessel that it fills or empties: which tap to close, which plug to pull.' },
+    words: (names) => `Nothing upstream can stop it and no "stop" says what a person can close (${names}).`,
+    fit: 'A "stop" at the vessel that it fills ("inflow") or empties ("outflow"): what to close, switch off or unplug.' },
   { id: 'W-20', of: (plant) => when(plant.alive === null),
     words: () => 'No "alive" output: when the computer dies, everything goes off and nobody is told.',
     fit: 'A lamp or sounder wired to the released contact of an output that the service holds on while it is healthy.' },
@@ -249,11 +249,11 @@ function lookWords({ stepErrorL, boundL, daysPerLook }: LevelDoubt): string {
     : `about every ${Number(daysPerLook.toFixed(1))} d`;
 }
 
-/** Routes into or out of bounded vessels that nothing upstream can stop, where no vessel at their ends has a `tap`. */
+/** Routes into or out of bounded vessels that nothing upstream can stop, where nothing is said of how a person stops it. */
 function stranded(plant: Plant): readonly Subject[] {
   return routes(plant)
     .filter(({ loop, upstream }) => !loop && upstream.length === 0)
-    .filter(({ from, to }) => [from, to].every((end) => plant.vessels[end]?.tap === null))
+    .filter(({ from, to }) => !plant.vessels[to]?.stop.inflow && !plant.vessels[from]?.stop.outflow)
     .map(routeSubject);
 }
 

@@ -8,7 +8,7 @@ import { processOf } from './compile-process.ts';
 import { SENSOR_KINDS } from './file/sensor-kinds.ts';
 import { readStationFile, type StationFile, type StationValues } from './file/station.ts';
 import { isBounded, rolesIn } from './file/waterways.ts';
-import type { Actuator, FloatPosition, Plant, Probes, Route, Sensor, Vessel } from './plant.ts';
+import type { Actuator, FloatPosition, HandStop, Plant, Probes, Route, Sensor, Vessel } from './plant.ts';
 import { purposeOf } from './purpose.ts';
 import { shapeOf } from './shape.ts';
 
@@ -51,6 +51,7 @@ export function plantOf(file: StationFile): Plant {
     actuators,
     exercises: exercisesOf(station, { actuators, routes, vessels }),
     alive: station.alive,
+    mains: station.mains,
     freshId,
     mixingId,
     systemIds,
@@ -163,7 +164,7 @@ function vesselOf(id: string, station: StationValues, sensors: Readonly<Record<s
     shape: vessel.shape === null ? null : shapeOf(vessel.shape),
     handDrawn: handDrawn === null ? null : { flowLpm: handDrawn.flow, perDayL: handDrawn.perDay },
     purityLimitMsPerCm: vessel.purityLimit,
-    tap: vessel.tap,
+    stop: { inflow: stopOf(vessel.stop.inflow), outflow: stopOf(vessel.stop.outflow) },
     floats,
     ...probesOf(here),
     into: routes.filter(([, route]) => route.to === id).map(([route]) => route),
@@ -175,6 +176,11 @@ function vesselOf(id: string, station: StationValues, sensors: Readonly<Record<s
     },
   };
 }
+
+const stopOf = (written: StationValues['vessels'][string]['stop']['inflow']): HandStop | null =>
+  written === null
+    ? null
+    : { ...written, action: written.action === 'switch off' ? 'switch-off' : written.action };
 
 function probesOf(here: readonly Sensor[]): Probes {
   const kinds = Object.entries(SENSOR_KINDS).filter(

@@ -28,9 +28,21 @@ export interface Plant {
   /** The one mixing vat. */
   readonly mixingId: string;
   readonly systemIds: readonly string[];
+  /** Where its electricity is switched off, and what else that switches off; null: nobody has said. */
+  readonly mains: {
+    readonly circuits: string;
+    readonly panel: string;
+    readonly alsoOff: string | null;
+  } | null;
   readonly process: ProcessTargets;
   readonly policy: Policy;
   readonly link: { readonly provenWithinMs: number; readonly tickWithinMs: number };
+}
+
+export interface HandStop {
+  readonly action: 'close' | 'switch-off' | 'unplug';
+  readonly what: string;
+  readonly where: string | null;
 }
 
 export interface Vessel extends Probes {
@@ -47,7 +59,8 @@ export interface Vessel extends Probes {
   readonly shape: Shape | null;
   readonly handDrawn: { readonly flowLpm: number; readonly perDayL: number } | null;
   readonly purityLimitMsPerCm: number | null;
-  readonly tap: string | null;
+  /** How a person stops by hand what comes in, and what goes out. */
+  readonly stop: { readonly inflow: HandStop | null; readonly outflow: HandStop | null };
   readonly floats: Readonly<Partial<Record<FloatPosition, string>>>;
   /** Routes that end here and that start here, loops excluded. */
   readonly into: readonly string[];

@@ -63,7 +63,9 @@ const namesOf = (plant: Plant): readonly string[] => [
     ({ name }) => name,
   ),
   ...[...Object.values(plant.actuators), ...Object.values(plant.heaters)].map(({ name }) => name),
-  ...Object.values(plant.vessels).flatMap(({ tap }) => tap ?? []),
+  ...Object.values(plant.vessels).flatMap(({ stop }) =>
+    [stop.inflow, stop.outflow].flatMap((one) => (one === null ? [] : [one.what, one.where ?? ''])),
+  ),
 ];
 
 /** What the owner calls things is no word of ours. */
@@ -155,7 +157,7 @@ describe.each(Object.entries(STATIONS))('what the rows of %s say', (_, plant) =>
 
 /** A verb that asks, or a subject with its verb. */
 const OPENS =
-  /^(?:Look|Find|Bring|Clear|Open|Close|Stop|Switch|Shut|Replace|Check|Measure|Compare|Lower|Mend|Do not|Let|Give|Make|Free|Put|Then|If |It |Nothing|Outputs|What|The |Only|Stay|Reset|Move)\b/u;
+  /^(?:Look|Find|Bring|Clear|Open|Close|Stop|Switch|Shut|Replace|Check|Measure|Compare|Lower|Mend|Do not|Let|Give|Make|Free|Put|Then|If |It |Nothing|Outputs|What|The |Only|Stay|Reset|Move|Electricity first:|This |Water |Before |A heater |Later:|Unplug|Say|Dry)/u;
 
 describe('where two kinds of station differ', () => {
   const wordsOf = (plant: Plant, key: string): string =>

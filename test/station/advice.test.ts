@@ -129,7 +129,7 @@ const GAPS: readonly (readonly [id: string, gap: string, spoils: readonly Spoil[
     'a route that nothing and nobody can stop',
     [
       ['/actuators/drain-pump/upstream', undefined],
-      ['/vessels/system/tap', undefined],
+      ['/vessels/system/stop', undefined],
     ],
     '/routes/drain',
   ],

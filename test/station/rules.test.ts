@@ -63,6 +63,12 @@ const SLIPS: readonly Slip[] = [
     'questions and nothing else',
   ],
   [
+    'stops the inflow of the system by its drain pump',
+    [['/vessels/system/stop', { inflow: { action: 'unplug', what: 'the drain pump' } }]],
+    '/vessels/system/stop/inflow/what',
+    'takes water out of',
+  ],
+  [
     'calls a tap like a valve',
     [['/handValves', { inlet: { name: 'the tap' } }]],
     '/handValves/inlet',

@@ -4,6 +4,17 @@
 import type { Actuator, Plant, Route, Vessel } from '../../station/plant.ts';
 import { known } from './invariant.ts';
 import { type Message, message } from './message.ts';
+import {
+  byHand,
+  checking,
+  doing,
+  electricityFirst,
+  HANDS_IN_WATER,
+  HEATER,
+  later,
+  MAINS,
+  respondAndReset,
+} from './response.ts';
 
 const hasValve = (plant: Plant, routes: readonly Route[]): boolean =>
   routes.some(({ through }) => through.some((id) => known(plant.actuators, id).kind === 'valve'));
@@ -21,10 +32,9 @@ export function unaskedFlow(plant: Plant, route: Route): Message {
 }
 
 export function againstUnaskedFlow(plant: Plant, route: Route): Message {
-  const stop = unpluggingOf(plant, route.through);
-  return route.pumped && !route.loop
-    ? message('mend-unasked-siphon', { stop })
-    : message('mend-unasked-flow', { stop });
+  const now = doing(message('do-stop-water-now', { stop: unpluggingOf(plant, route.through) }));
+  const siphon = route.pumped && !route.loop ? [later(message('later-siphon-break'))] : [];
+  return respondAndReset(electricityFirst(plant), now, ...siphon);
 }
 
 /** Told to be open, and hardly anything flows: no pump is on the way, so pressure or height should move the water. */
@@ -59,30 +69,63 @@ export function wrongEvidence(plant: Plant, vessel: Vessel): Message {
 
 /** A float may hang where no water is; a level can be compared by eye. */
 export function lookInto({ id, floats, level }: Vessel): Message {
-  if (Object.keys(floats).length === 0) return message('mend-look-at-level', { vessel: id });
-  return level === null
-    ? message('mend-look-at-float', { vessel: id })
-    : message('mend-look-at-float-and-level', { vessel: id });
+  const hangs = Object.keys(floats).length > 0;
+  return respondAndReset(
+    HANDS_IN_WATER,
+    ...(hangs ? [checking(message('check-floats-by-eye', { vessel: id }))] : []),
+    ...(level !== null || !hangs ? [checking(message('check-level-by-eye', { vessel: id }))] : []),
+    doing(hangs ? message('do-free-the-float') : message('do-mend-what-is-found')),
+  );
 }
 
-/** How a person stops water that comes into a vessel. */
-export const tapOf = ({ id, tap }: Vessel): Message =>
-  tap === null ? message('close-supply', { vessel: id }) : message('stop-by-hand', { tap });
+const through = (plant: Plant, routes: readonly string[]): readonly string[] => [
+  ...new Set(routes.flatMap((id) => known(plant.routes, id).through)),
+];
+
+/** How a person stops water that comes into a vessel: as its owner says, else by what brings it there. */
+export const stopOfInflow = (plant: Plant, { stop, into }: Vessel): Message =>
+  byHand(stop.inflow) ?? unpluggingOf(plant, through(plant, into));
+/** How a person stops water that leaves a vessel. */
+export const stopOfOutflow = (plant: Plant, { id, stop, outOf }: Vessel): Message =>
+  byHand(stop.outflow) ??
+  (outOf.length === 0
+    ? message('stop-under-it', { vessel: id })
+    : unpluggingOf(plant, through(plant, outOf)));
 
 /** How a device that can not be switched off is stopped, and why at once. */
 export function againstStaysOn(plant: Plant, actuator: Actuator): Message {
   const stop = unpluggingOf(plant, [actuator.id]);
   const heats = Object.values(plant.heaters).some((heater) => heater.actuator === actuator.id);
-  if (heats || actuator.kind === 'heater') return message('mend-stays-on-heating', { stop });
-  if (actuator.kind === 'doser') return message('mend-stays-on-dosing', { stop });
-  return message('mend-stays-on-moving', { stop });
+  if (heats || actuator.kind === 'heater')
+    return respondAndReset(
+      HEATER,
+      doing(message('do-stop-heating', { stop })),
+      doing(message('do-replace-relay')),
+    );
+  if (actuator.kind === 'doser')
+    return respondAndReset(
+      MAINS,
+      doing(message('do-stop-dosing', { stop })),
+      doing(message('do-replace-relay')),
+    );
+  return respondAndReset(
+    electricityFirst(plant),
+    doing(message('do-stop-moving', { stop })),
+    doing(message('do-replace-what-sticks')),
+  );
 }
 
 /** Filled for longer than filling takes. */
-export const againstLongRun = ({ id, floats }: Vessel): Message =>
-  Object.keys(floats).length > 0
-    ? message('mend-long-run-with-floats', { vessel: id })
-    : message('mend-long-run', { vessel: id });
+export const againstLongRun = (plant: Plant, { id, floats }: Vessel): Message =>
+  respondAndReset(
+    electricityFirst(plant),
+    checking(
+      Object.keys(floats).length > 0
+        ? message('check-where-it-went-with-floats')
+        : message('check-where-it-went'),
+    ),
+    checking(message('check-under-the-vats', { vessel: id })),
+  );
 
 /** The pump that brings a system's water round is not the station's. */
 export const againstTooFull = ({ id, topOff }: Vessel): Message =>
@@ -91,12 +134,17 @@ export const againstTooFull = ({ id, topOff }: Vessel): Message =>
     : message('mend-system-too-full-top-off', { vessel: id });
 
 /** How both sides of an exchange are checked. */
-export function againstDrift(plant: Plant, route: Route): Message {
+export function againstDrift(plant: Plant, route: Route): readonly Message[] {
   const system = route.purpose === 'supply' ? route.to : route.from;
   const metered = Object.values(plant.routes).some(
     ({ purpose, meter }) => (purpose === 'supply' || purpose === 'drain') && meter !== null,
   );
-  return metered ? message('mend-drift-by-meters', { system }) : message('mend-drift-by-bucket', { system });
+  return [
+    HANDS_IN_WATER,
+    doing(message('do-correct-level', { system })),
+    doing(metered ? message('do-check-meters') : message('do-measure-flows')),
+    doing(message('do-begin-new-ledger')),
+  ];
 }
 
 /** How to take the power from devices and the water from valves. Water and mains may meet there: never a plug. */

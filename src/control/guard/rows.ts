@@ -19,6 +19,16 @@ import { BLIND_ALARM_MS, LOW_FLOW_MS } from './limits.ts';
 import { isLow } from './living.ts';
 import * as looks from './looks.ts';
 import { message } from './message.ts';
+import {
+  checking,
+  doing,
+  electricityFirst,
+  HEATER,
+  inCase,
+  MAINS,
+  respond,
+  respondAndReset,
+} from './response.ts';
 import { wrongWater } from './right-water.ts';
 import {
   all,
@@ -97,7 +107,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     holds: (plant, v) => saying(plant, v.floats.overflow, true),
     forbids: (plant, v) => cuttingOff(plant, v.into),
     words: (_, v) => message('overflow-float-wet', { vessel: v.id }),
-    mend: (_, v) => message('mend-overflow', { stop: causes.tapOf(v) }),
+    mend: (plant, v) => respondAndReset(electricityFirst(plant), inCase(message('if-water-comes-in', { stop: causes.stopOfInflow(plant, v) })), doing(message('do-lower-below-overflow', { vessel: v.id })), checking(message('check-high-float'))),
     proof: (_, v) => message('proof-overflow-float', { vessel: v.id }),
     proves: (_, v) => v.floats.overflow,
   }),
@@ -120,7 +130,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, r) => cuttingOff(plant, [r.id]),
     looks: looks.runTime,
     words: (_, r) => message('run-longer-than-filling', { route: r.id, vessel: r.to }),
-    mend: (plant, r) => causes.againstLongRun(to(plant, r)),
+    mend: (plant, r) => causes.againstLongRun(plant, to(plant, r)),
     unproven: 'would need a run of full length: it is explored and simulated instead',
   }),
   kind<Route>({
@@ -154,7 +164,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, r) => cuttingOff(plant, [r.id]),
     looks: looks.flowNow,
     words: (_, r) => message('flow-below-least', { route: r.id, flowLpm: r.flowLeastLpm }),
-    mend: (_, r) => message('mend-flow-below-least', { vessel: r.from }),
+    mend: (_, r) => respondAndReset(MAINS, checking(message('check-pump-and-inlet', { vessel: r.from })), doing(message('do-clear-the-way'))),
     unproven: 'needs a running pump: a proof test energises nothing',
   }),
   kind<Route>({
@@ -178,7 +188,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, v) => cuttingOff(plant, [...v.into, ...v.outOf]),
     looks: looks.mismatch,
     words: (plant, v) => message('level-unexplained-running', { vessel: v.id, evidence: causes.wrongEvidence(plant, v) }),
-    mend: (_, v) => message('mend-level-unexplained-running', { vessel: v.id }),
+    mend: (plant, v) => respondAndReset(electricityFirst(plant), checking(message('check-hoses', { vessel: v.id })), checking(message('check-level-by-eye', { vessel: v.id })), doing(message('do-mend-what-is-found'))),
     unproven: 'needs moving water: a proof test energises nothing',
   }),
   kind<Vessel>({
@@ -190,7 +200,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, v) => cuttingOff(plant, [...v.into, ...v.outOf]),
     looks: looks.mismatch,
     words: (plant, v) => message('level-unexplained-at-rest', { vessel: v.id, cause: causes.movingLevel(plant, v) }),
-    mend: (_, v) => message('mend-level-unexplained-at-rest', { stop: causes.tapOf(v), vessel: v.id }),
+    mend: (plant, v) => respondAndReset(electricityFirst(plant), inCase(message('if-it-rises', { stop: causes.stopOfInflow(plant, v) })), inCase(message('if-it-falls', { vessel: v.id, stop: causes.stopOfOutflow(plant, v) }))),
     unproven: 'needs moving water: a proof test energises nothing',
   }),
   kind<Route>({
@@ -239,7 +249,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant) => all(plant),
     looks: looks.itself,
     words: (_, s) => message('leak-sensor-wet', { sensor: s.id }),
-    mend: () => message('mend-leak'),
+    mend: (plant) => respondAndReset(electricityFirst(plant), doing(message('do-stop-the-leak')), doing(message('do-dry-the-tray'))),
     proof: (_, s) => message('proof-leak-sensor', { sensor: s.id }),
     proves: (_, s) => s.id,
   }),
@@ -297,7 +307,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, h) => sharing(plant, h.actuator),
     looks: looks.heating,
     words: (_, h) => message('heater-on-uncovered', { heater: h.id, vessel: h.vessel }),
-    mend: (plant, h) => message('mend-heater-on-uncovered', { stop: causes.unpluggingOf(plant, [h.actuator]) }),
+    mend: (plant, h) => respondAndReset(HEATER, doing(message('do-stop', { stop: causes.unpluggingOf(plant, [h.actuator]) })), doing(message('do-let-cool-dry')), checking(message('check-where-water-went'))),
     unproven: 'needs a heater that is on: a proof test energises nothing',
   }),
   kind<Heater>({
@@ -320,7 +330,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, h) => sharing(plant, h.actuator),
     looks: looks.temperature,
     words: (_, h) => message('vessel-too-hot', { vessel: h.vessel, temperatureC: h.limitC }),
-    mend: (plant, h) => message('mend-vessel-too-hot', { stop: causes.unpluggingOf(plant, [h.actuator]) }),
+    mend: (plant, h) => respondAndReset(HEATER, doing(message('do-stop', { stop: causes.unpluggingOf(plant, [h.actuator]) })), checking(message('check-other-thermometer')), doing(message('do-let-cool'))),
     unproven: 'the hard-wired cut-out is what must be tried, by the instructions of its maker',
   }),
   kind<Heater>({
@@ -332,7 +342,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, h) => sharing(plant, h.actuator),
     looks: looks.follows,
     words: (_, h) => message('temperature-unexplained', { vessel: h.vessel, heater: h.id }),
-    mend: (plant, h) => message('mend-temperature-unexplained', { stop: causes.unpluggingOf(plant, [h.actuator]) }),
+    mend: (plant, h) => respondAndReset(HEATER, doing(message('do-stop', { stop: causes.unpluggingOf(plant, [h.actuator]) })), checking(message('check-other-thermometer')), doing(message('do-replace-what-heats-wrong'))),
     unproven: 'needs a heater that is on: a proof test energises nothing',
   }),
   kind<Route>({
@@ -378,7 +388,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (_, r) => [r.id],
     looks: looks.drifted,
     words: (_, r) => message('drift-above-bound', { route: r.id }),
-    mend: causes.againstDrift,
+    mend: (plant, r) => respond(...causes.againstDrift(plant, r)),
     unproven: 'a sum of what the meters counted: check the meters against a bucket instead',
   }),
   kind<Route>({
@@ -390,7 +400,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, r) => cuttingOff(plant, around(plant, r)),
     looks: looks.drifted,
     words: () => message('drift-above-twice-bound'),
-    mend: (plant, r) => message('mend-drift-trip', { first: causes.againstDrift(plant, r) }),
+    mend: (plant, r) => respondAndReset(...causes.againstDrift(plant, r)),
     unproven: 'a sum of what the meters counted: check the meters against a bucket instead',
   }),
   kind<Route>({
@@ -425,7 +435,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, a) => usersOf(plant, a.id),
     looks: looks.agrees,
     words: (_, a) => message('device-stays-off', { device: a.id }),
-    mend: (_, a) => message('mend-device-stays-off', { device: a.id }),
+    mend: (_, a) => respondAndReset(MAINS, checking(message('check-supply-of', { device: a.id }))),
     unproven: 'every start tries it',
   }),
   kind<Actuator>({
@@ -448,7 +458,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, a) => sharing(plant, a.id),
     looks: looks.foreign,
     words: (_, a) => message('foreign-command-fills', { device: a.id }),
-    mend: (_, a) => message('mend-foreign-command-fills', { device: a.id }),
+    mend: (_, a) => respondAndReset(checking(message('check-who-commands', { device: a.id })), doing(message('do-sole-right'))),
     unproven: 'needs a second master on the wire',
   }),
   kind<Plant>({
@@ -558,7 +568,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant) => all(plant),
     looks: looks.lost,
     words: () => message('look-at-every-vat'),
-    mend: () => message('mend-look-at-every-vat'),
+    mend: (plant) => respondAndReset(electricityFirst(plant), doing(message('do-look-everywhere')), doing(message('do-put-right')), checking(message('check-name-and-seen'))),
     unproven: 'a record: nothing to move by hand',
   }),
   kind<Listened>({

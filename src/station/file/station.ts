@@ -155,6 +155,25 @@ const STATION = object(
         'The actuator that is held on by leases while the service is healthy: a lamp or sounder wired to its released contact wakes somebody when the service is dead.',
       ),
     ),
+    mains: optional(
+      object(
+        {
+          circuits: text({ minLength: 1, description: 'For example "circuits 3 and 4, MIXING STATION".' }),
+          panel: text({
+            minLength: 1,
+            description: 'Where the breaker panel is, for example "in the corridor, left of the door".',
+          }),
+          alsoOff: optional(
+            text({
+              minLength: 1,
+              description:
+                'What else these circuits switch off, for example "the return pump of the reef and the network".',
+            }),
+          ),
+        },
+        'Where the electricity of the station is switched off. Alarms about water on the floor begin with it.',
+      ),
+    ),
     process: Process(),
     policy: group(Policy()),
     link: group(Link()),

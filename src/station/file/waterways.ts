@@ -91,6 +91,18 @@ const Initial = named(
   ),
 );
 
+const HandStop = named(
+  'HandStop',
+  object({
+    action: oneWordOf(
+      ['close', 'switch off', 'unplug'],
+      'Unplug only what has a plug that is reached with dry feet.',
+    ),
+    what: text({ minLength: 1, description: 'For example "the ball valve".' }),
+    where: optional(text({ minLength: 1, description: 'For example "under the fresh vat".' })),
+  }),
+);
+
 export const Vessel = named(
   'Vessel',
   object({
@@ -130,9 +142,10 @@ export const Vessel = named(
         'On the purified-water inlet: water above this conductivity must not reach the fresh vat.',
       ),
     ),
-    tap: optional(
-      text(
-        'Which tap a person closes, or which plug is pulled, when nothing else can stop water into or out of this vessel.',
+    stop: group(
+      object(
+        { inflow: optional(HandStop()), outflow: optional(HandStop()) },
+        'How a person stops the water by hand, for the words of alarms: what comes into this vessel, and what leaves it. Without it they name what is switched off at the breaker panel.',
       ),
     ),
     initial: group(Initial()),

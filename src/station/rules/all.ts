@@ -1,4 +1,5 @@
 // Everything that the schema can't see: parts that are each of the right shape and make no station together.
+
 import { outOfRange } from '../file/station.ts';
 import type { Mistake } from '../problem.ts';
 import type { Sketch } from '../sketch.ts';
@@ -33,6 +34,7 @@ import {
   readingsOutliveTheirInterval,
   sensorsFitTheVessel,
 } from './sensors.ts';
+import { stopsStopTheRightWay } from './stops.ts';
 import {
   contentsFitTheVessel,
   mixingVatIsServed,
@@ -80,6 +82,7 @@ export const RULES: readonly Rule[] = [
   proofIsThere,
   placesAreReadOnce,
   commandsAreAlone,
+  stopsStopTheRightWay,
   questionsCommandNothing,
   topicsAreForeign,
   wordsDiffer,

@@ -1,7 +1,9 @@
 // Alarms in the states of ISA-18.2: what stands, what it means, what to do about it; acknowledge; and for a trip the list
 // of what to look at before it may be reset.
+import { type ComponentChildren, Fragment } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
-import type { Sections } from '../../contract.ts';
+import type { Message } from '../../../language/message.ts';
+import type { Sections, Words } from '../../contract.ts';
 import { Mark } from '../drawing/symbols.tsx';
 import { Act, mayAct } from '../parts/button.tsx';
 import { TextField } from '../parts/text-field.tsx';
@@ -17,25 +19,6 @@ import { Shelving } from './shelve.tsx';
 import { ValveMoved } from './valve-moved.tsx';
 
 type Alarm = Sections['alarms'][number];
-
-/** Water where it should not be, or current where water is: said before anybody reaches in. */
-const CAUTIONS: Readonly<
-  Record<string, 'caution.flood' | 'caution.heater' | 'caution.mains' | 'caution.valve'>
-> = {
-  'I-02': 'caution.flood',
-  'I-04': 'caution.flood',
-  'I-08': 'caution.flood',
-  'I-09': 'caution.flood',
-  'I-11': 'caution.flood',
-  'I-16': 'caution.heater',
-  'I-18': 'caution.heater',
-  'I-19': 'caution.heater',
-  'I-07': 'caution.mains',
-  'I-23': 'caution.mains',
-  'I-36': 'caution.flood',
-  'A-06': 'caution.valve',
-  'A-07': 'caution.valve',
-};
 
 export function Alarms({ chosen }: { readonly chosen: string | null }) {
   const alarms = standingAlarms.value;
@@ -77,7 +60,6 @@ export function Alarms({ chosen }: { readonly chosen: string | null }) {
 
 function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChosen: boolean }) {
   const { alarm: key, priority, words, mend, state, sinceMs } = alarm;
-  const caution = CAUTIONS[key.split('/')[0] ?? ''];
   const trip = isTrip(alarm);
   const [kind = '', about = ''] = key.split('/');
   const valve = kind === 'A-06' || kind === 'A-07' ? about : undefined;
@@ -95,9 +77,8 @@ function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChos
       <p class="limit">
         {t(`alarm.${state}`)}, {t('why.since', { moment: moment(sinceMs) })} <span class="tag">{key}</span>
       </p>
-      {caution === undefined ? null : <p class="caution">{t(caution)}</p>}
       {trip ? <Reset alarm={alarm} isOpen={isChosen} /> : null}
-      {trip || isOver(alarm) ? null : <p class="mend">{sentence(mend)}</p>}
+      {trip || isOver(alarm) ? null : <Steps steps={stepsOf(mend)} />}
       {key.startsWith('I-28/') ? (
         <p class="buttons">
           <a class="button main" href="#proofs">
@@ -126,8 +107,9 @@ function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChos
  * cause is gone, whoever looked says what they saw. The core still refuses while the cause stands.
  */
 function Reset({ alarm, isOpen }: { readonly alarm: Alarm; readonly isOpen: boolean }) {
-  const steps = stepsOf(sentence(alarm.mend));
-  const [done, setDone] = useState<readonly number[]>([]);
+  const steps = stepsOf(alarm.mend);
+  const toDo = steps.filter(({ kind }) => kind === 'do').length;
+  const [done, setDone] = useState<readonly string[]>([]);
   const [seen, setSeen] = useState('');
   const now = live.rows.value?.[alarm.alarm];
   const row = rowStanding(alarm.alarm);
@@ -137,8 +119,8 @@ function Reset({ alarm, isOpen }: { readonly alarm: Alarm; readonly isOpen: bool
   useEffect(() => {
     if (isOpen) document.getElementById(`alarm-${alarm.alarm.replaceAll('/', '-')}`)?.scrollIntoView();
   }, [isOpen, alarm.alarm]);
-  const tick = (index: number) =>
-    setDone(done.includes(index) ? done.filter((one) => one !== index) : [...done, index]);
+  const tick = (step: string) =>
+    setDone(done.includes(step) ? done.filter((one) => one !== step) : [...done, step]);
   return (
     <fieldset class="reset">
       <legend>{t('reset.head')}</legend>
@@ -148,12 +130,15 @@ function Reset({ alarm, isOpen }: { readonly alarm: Alarm; readonly isOpen: bool
           <Inputs inputs={now.inputs} />
         </>
       ) : null}
-      {steps.map((step, index) => (
-        <label key={step} class="tick">
-          <input type="checkbox" checked={done.includes(index)} onChange={() => tick(index)} />
-          <span>{step}</span>
-        </label>
-      ))}
+      <Steps
+        steps={steps}
+        box={(step) => (
+          <label class="tick">
+            <input type="checkbox" checked={done.includes(step)} onChange={() => tick(step)} />
+            <span>{step}</span>
+          </label>
+        )}
+      />
       {needsLook ? (
         <>
           <p class="reason">{sentence(why)}</p>
@@ -164,7 +149,7 @@ function Reset({ alarm, isOpen }: { readonly alarm: Alarm; readonly isOpen: bool
       <p class="buttons large">
         <Act
           kind="main"
-          disabled={done.length < steps.length || (needsLook && seen.trim() === '')}
+          disabled={done.length < toDo || (needsLook && seen.trim() === '')}
           onPress={() => void ask({ ask: 'reset-trip', trip: alarm.alarm, ...(needsLook ? witness() : {}) })}
         >
           {t('reset.send')}
@@ -175,10 +160,52 @@ function Reset({ alarm, isOpen }: { readonly alarm: Alarm; readonly isOpen: bool
   );
 }
 
-/** Sentences of the advice; "then reset" is the button's own business. */
-export function stepsOf(mend: string): string[] {
-  return mend
-    .split(/(?<=[.?!;])\s+/u)
-    .map((step) => step.trim())
-    .filter((step) => step !== '');
+type StepKind = 'caution' | 'do' | 'check' | 'if' | 'later' | 'reset' | 'plain';
+interface Step {
+  readonly kind: StepKind;
+  readonly told: string;
+}
+
+const KINDS: Readonly<Record<string, StepKind>> = {
+  'step-caution': 'caution',
+  'step-do': 'do',
+  'step-check': 'check',
+  'step-if': 'if',
+  'step-later': 'later',
+  'step-reset': 'reset',
+};
+
+/** The steps of a response in their order; the reset is the button's own business. */
+export function stepsOf(response: Words): readonly Step[] {
+  const all = isResponse(response) ? response.values.all : [response];
+  return all
+    .map((step) => ({
+      kind: (typeof step === 'string' ? undefined : KINDS[step.id]) ?? 'plain',
+      told: sentence(step),
+    }))
+    .filter(({ kind, told }) => kind !== 'reset' && told !== '');
+}
+
+const isResponse = (
+  words: Words,
+): words is Message & { readonly values: { readonly all: readonly Message[] } } =>
+  typeof words !== 'string' && words.id === 'response';
+
+/** Only what is to be done gets a box, where somebody ticks. */
+function Steps({
+  steps,
+  box,
+}: {
+  readonly steps: readonly Step[];
+  readonly box?: (step: string) => ComponentChildren;
+}) {
+  return steps.map(({ kind, told }) =>
+    kind === 'do' && box !== undefined ? (
+      <Fragment key={told}>{box(told)}</Fragment>
+    ) : (
+      <p key={told} class={kind === 'caution' ? 'caution' : 'mend'}>
+        {told}
+      </p>
+    ),
+  );
 }
