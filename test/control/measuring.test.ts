@@ -1,7 +1,8 @@
 // Whose word about the salinity counts: one instrument is no second one, a changed entry is a new probe, and a number that the salt
 // does not explain is kept and delivers nothing.
 import { describe, expect, test } from 'vitest';
-import { anchor, cameUnasked } from '../../src/control/guard/salt-balance.ts';
+import { accept, disown, hearOf, watchWater } from '../../src/control/guard/acceptance.ts';
+import { anchor, cameUnasked, isLetInUnasked } from '../../src/control/guard/salt-balance.ts';
 import { restored } from '../../src/control/process/initial.ts';
 import { doubtSalinity, reported } from '../../src/control/process/measuring.ts';
 import { doseKg } from '../../src/control/process/mixing.ts';
@@ -26,7 +27,7 @@ function measuring(from: State, of: Plant, range: { least: number; most: number 
 }
 
 function told(state: State, of: Plant, salinity: number, instrument: string): State {
-  Object.assign(state.salinity[of.mixingId] as object, { measured: salinity, measuredAgeMs: 0, instrument });
+  hearOf(of, state, { ask: 'salinity-measured', vessel: of.mixingId, salinity, instrument });
   return state;
 }
 const hand = (state: State, of: Plant, salinity: number, by: string) =>
@@ -74,6 +75,7 @@ describe('a second instrument', () => {
       expect(doubtSalinity(plant, state, { salinity: 35, by: 'the probe' }).kind, name).toBe('asked');
     }
     const state = told(measuring(draft(), plant, { least: 0, most: 4 }), plant, 35, 'refractometer');
+    Object.assign(state.salinity[plant.mixingId] as object, { probe: 35, probeAgeMs: 0 });
     expect(doubtSalinity(plant, state, { salinity: 35, by: 'the probe' }).kind).toBe('none');
   });
 
@@ -179,15 +181,78 @@ describe('water that nobody sent', () => {
         feedbackAgeMs: 0,
         feedbackFault: null,
       });
-    expect(cameUnasked(plant, state)).toBe(false);
+    expect(isLetInUnasked(plant, state)).toBe(false);
     for (const id of ['transfer-pump', 'pump-contactor'])
       Object.assign(state.devices[id] as object, { feedback: true });
-    expect(cameUnasked(plant, state)).toBe(true);
+    expect(isLetInUnasked(plant, state)).toBe(true);
     Object.assign(state.devices['transfer-pump'] as object, { feedbackLive: false });
+    expect(isLetInUnasked(plant, state)).toBe(false);
     expect(cameUnasked(plant, state)).toBe(false);
     const vat = state.vessels[plant.mixingId] as { leastL: number };
     vat.leastL = state.water.mostL + 1;
     expect(cameUnasked(plant, state)).toBe(true);
+  });
+});
+
+describe('the guard accepts water', () => {
+  const { batch: times } = plant.process;
+  /** Mixed, and measured by a confirmed probe at what the balance allows. */
+  const good = (): State => {
+    const state = measuring(draft(), plant, { least: 33, most: 37 });
+    Object.assign(state.salinity[plant.mixingId] as object, { probe: 35, probeAgeMs: 0 });
+    Object.assign(state.water, { unmixedMs: 0 });
+    return state;
+  };
+  const isTaken = (state: State): boolean => accept(plant, state) && state.batch.accepted;
+
+  test('by its own evidence, and of whoever asks only where there is enough of it', () => {
+    expect(isTaken(good())).toBe(true);
+    const spoil: Readonly<Record<string, (state: State) => void>> = {
+      'not mixed': ({ water }) => Object.assign(water, { unmixedMs: 1 }),
+      'not measured now': ({ salinity }) =>
+        Object.assign(salinity[plant.mixingId] as object, { probeAgeMs: 1 }),
+      'never measured': ({ salinity }) => Object.assign(salinity[plant.mixingId] as object, { probe: null }),
+      'more than the salt makes': (state) => anchor(plant, state, { least: 0, most: 4 }),
+      'less than the salt makes': (state) => anchor(plant, state, { least: 60, most: 70 }),
+      'by a probe that nothing confirmed': ({ water }) => Object.assign(water, { confirmed: null }),
+      'by a probe of another entry': ({ water }) => Object.assign(water, { confirmed: 'another' }),
+    };
+    for (const [name, of] of Object.entries(spoil)) {
+      const state = good();
+      of(state);
+      expect(isTaken(state), name).toBe(false);
+    }
+  });
+
+  test('no more once anything went in, until it is mixed and measured anew', () => {
+    const events: Readonly<Record<string, (state: State) => void>> = {
+      'salt that a person poured': (state) => hearOf(plant, state, { ask: 'salt-added', massKg: 1 }),
+      'water that was sent': (state) => {
+        for (const id of plant.routes.transfer?.through ?? [])
+          Object.assign(state.devices[id] as object, { on: true });
+        Object.assign(state.devices['pump-contactor'] as object, { on: true });
+      },
+    };
+    for (const [name, of] of Object.entries(events)) {
+      const state = good();
+      expect(isTaken(state), name).toBe(true);
+      of(state);
+      watchWater(plant, state, 1_000);
+      expect(state.batch.accepted, name).toBe(false);
+      expect(state.water.unmixedMs, name).toBeGreaterThanOrEqual(times.settleMs);
+      expect(isTaken(state), name).toBe(false);
+    }
+  });
+
+  test('never because somebody says so, and doubts it for anybody', () => {
+    const state = good();
+    expect(isTaken(state)).toBe(true);
+    disown(state.batch);
+    expect(state.batch.accepted).toBe(false);
+    const before = structuredClone(state);
+    hearOf(plant, state, { ask: 'salt-added', massKg: -1 });
+    hearOf(plant, state, { ask: 'salinity-measured', vessel: plant.mixingId, salinity: 35, instrument: ' ' });
+    expect(state).toEqual(before);
   });
 });
 

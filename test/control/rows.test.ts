@@ -210,7 +210,7 @@ const CASES: readonly Case[] = [
     row: 'I-17/heater',
     says: 'no heat before the salinity is accepted',
     make: (s) => {
-      s.batch.accepted = false;
+      Object.assign(s.batch, { accepted: false });
     },
     forbids: ['heater', 'supply'],
   },
@@ -236,7 +236,7 @@ const CASES: readonly Case[] = [
     row: 'I-20/supply',
     says: 'an old batch is not delivered',
     make: (s) => {
-      s.batch.ageMs = 1e10;
+      Object.assign(s.batch, { ageMs: 1e10 });
     },
     forbids: ['supply'],
   },

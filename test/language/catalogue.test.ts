@@ -79,7 +79,7 @@ test('Every value of an enumeration has its sentence', () => {
 const COLUMNS = /\b(?:pattern|reset|hardware|unproven|ends): ?(?:'[^'\n]*'|"[^"\n]*")/gu;
 const ALLOWED: Readonly<Record<string, readonly string[]>> = {
   'src/control/guard/interlocks.ts': ['here is no contact that a person could move'],
-  'src/control/process/instruments.ts': ['the probe'],
+  'src/control/guard/instruments.ts': ['the probe'],
   // Kinds that the engineering room tells apart.
   'src/control/process/mixing.ts': ['add fresh water', 'replace with fresh water'],
 };

@@ -225,7 +225,15 @@ describe('two faults', () => {
 describe('what only the software can get wrong', () => {
   const { model, roots } = groundOf(example('one-vat'));
   const root = roots[0] as Place;
-  const quiet: Ticked = { ...root, harms: [], effects: [], requests: [], truthful: false, thrown: null };
+  const quiet: Ticked = {
+    ...root,
+    inputs: [],
+    harms: [],
+    effects: [],
+    requests: [],
+    truthful: false,
+    thrown: null,
+  };
   const keysOf = (before: Place, after: Ticked) => breachesOf(model, before, after).map(({ key }) => key);
 
   test('a trip that goes by itself; not one that a person resets', () => {

@@ -115,6 +115,10 @@ const waterState = (water: WaterState): WaterState => ({
   inLeastL: water.inLeastL,
   inMostL: water.inMostL,
   saltKg: water.saltKg,
+  unmixedMs: water.unmixedMs,
+  hand: water.hand,
+  before: water.before,
+  beforeBy: water.beforeBy,
   confirmed: water.confirmed,
   provenYield: water.provenYield,
 });
@@ -171,6 +175,7 @@ export function guardDraftOf(state: GuardState): GuardState {
     exchange: each(state.exchange, ledgerState),
     exercises: state.exercises,
     trips: { ...state.trips },
+    tasks: { ...state.tasks },
     verdicts: state.verdicts,
     outOfService: { ...state.outOfService },
     // Replaced, never written on.

@@ -8,8 +8,9 @@
 //      `off-proof.ts`, `heaters.ts`    what is shut for certain, and whether a heater does as it was told
 //   4. `contents.ts`                   between which litres every vessel is
 //      (`float-books.ts`, `float-cuts.ts`)
-//   5. `salt-balance.ts`               the water's record: which salinities the mixing vat can have
-//      (`salt-yield.ts`, `ledger.ts`)  what salt makes, and how far a system's level may have drifted
+//   5. `salt-balance.ts`               the water's record: which salinities the mixing vat can have,
+//      `acceptance.ts`                 and whether its water is good enough to be heated and delivered
+//      (`instruments.ts`, `salt-yield.ts`, `ledger.ts`)  what salt makes, and how far a system's level may have drifted
 //   6. `rows.ts`                       the table: what forbids what, and why
 //      (`row-kinds.ts`, `causes.ts`, `living.ts`, `right-water.ts`, `about-rows.ts`)
 //   7. `interlocks.ts`                 the table spread over the plumbing, judged, latched
@@ -19,6 +20,7 @@
 // `limits.ts` has every bound with its reason; `types.ts` is what comes in and goes out; `draft.ts`, `per-plant.ts` and
 // `invariant.ts` are tools.
 import type { Plant } from '../../station/plant.ts';
+import { hearOf, watchWater } from './acceptance.ts';
 import { passBypasses } from './bypass.ts';
 import { command, type Wants } from './commands.ts';
 import { account } from './contents.ts';
@@ -41,6 +43,7 @@ export function observe(plant: Plant, draft: GuardState, event: Event): readonly
   const heard = new Set<string>();
   for (const input of inputs) {
     take(plant, draft, input);
+    if (input.type === 'request') hearOf(plant, draft, input.request);
     if (input.type !== 'reading' || !input.live) continue;
     heard.add(input.sensor);
     meter(plant, draft, input);
@@ -50,6 +53,7 @@ export function observe(plant: Plant, draft: GuardState, event: Event): readonly
   settleRunning(plant, draft, elapsedMs);
   account(plant, draft, elapsedMs, heard);
   balanceSalt(plant, draft, elapsedMs);
+  watchWater(plant, draft, elapsedMs);
   extendBudgets(plant, draft);
   measureSalinity(plant, draft, elapsedMs);
   watchHeaters(plant, draft, elapsedMs);

@@ -66,17 +66,17 @@ export function anchor(plant: Plant, draft: GuardState, { least, most }: SaltRan
   };
 }
 
+/** Has water come into the vat that nobody sent? There is more for certain than there was at the anchor with what came in since. */
+export function cameUnasked(plant: Plant, { water, vessels }: GuardState): boolean {
+  return known(vessels, plant.mixingId).leastL > water.mostL + water.inLeastL + SALT_L_PER_KG * water.saltKg;
+}
+
 /**
- * Has water come into the vat that nobody sent? There is more for certain than there was at the anchor with what came in
- * since; or a way into it runs by what its devices report, though not all of them were told to be on. What nobody contradicts
+ * Does a way into the vat run by what its devices report, though not all of them were told to be on? What nobody contradicts
  * is no evidence: without a link every way may run.
  */
-export function cameUnasked(plant: Plant, draft: GuardState): boolean {
-  const { water } = draft;
-  const vat = known(plant.vessels, plant.mixingId);
-  if (known(draft.vessels, vat.id).leastL > water.mostL + water.inLeastL + SALT_L_PER_KG * water.saltKg)
-    return true;
-  return vat.into.some((id) => {
+export function isLetInUnasked(plant: Plant, draft: GuardState): boolean {
+  return known(plant.vessels, plant.mixingId).into.some((id) => {
     const untold = actuatorsOf(plant, id).filter((actuator) => !known(draft.devices, actuator).on);
     return untold.length > 0 && untold.every((actuator) => feedbackOf(plant, draft, actuator) === true);
   });

@@ -3,7 +3,7 @@
 // beside it stands in `process/state.ts`, which makes one state of both.
 import type { Message } from './message.ts';
 import type { ProofState } from './proof-state.ts';
-import type { BadReading } from './types.ts';
+import type { BadReading, Task } from './types.ts';
 import type { WaterState } from './water-state.ts';
 
 export interface SensorState {
@@ -155,11 +155,11 @@ export interface BypassState {
   readonly who: string;
 }
 
-/** Whether the water of the mixing vat may be delivered, and heated; and what earlier batches said of the salt. */
+/** Whether the water of the mixing vat may be delivered, and heated (`acceptance.ts`); what earlier batches said of the salt. */
 export interface WaterRecord {
-  accepted: boolean;
+  readonly accepted: boolean;
   /** Since it was accepted. */
-  ageMs: number;
+  readonly ageMs: number;
   yields: number[];
 }
 
@@ -192,6 +192,8 @@ export interface GuardState {
   readonly batch: WaterRecord;
   readonly exchange: Readonly<Record<string, LedgerState>>;
   readonly exercises: MovedValves;
+  /** What people are asked to do; whoever answers 'done' says that it is done. */
+  tasks: Record<string, Task | null>;
   /** Latched trips by row key, with their age. */
   trips: Record<string, number>;
   /** Rows that hold now, by target. */

@@ -12,6 +12,13 @@ export interface WaterState {
   inLeastL: number;
   inMostL: number;
   saltKg: number;
+  /** Circulation that is still missing before the vat is one water. */
+  unmixedMs: number;
+  /** What a person measured is of the water as it is, nothing went in since; `mixed`: and it was one water then. */
+  hand: 'other' | 'unmixed' | 'mixed';
+  /** What was measured of it before that, with another instrument. */
+  before: number | null;
+  beforeBy: string;
   /** What measures the vat, as the station file had it when a second instrument agreed with it; null: none ever did. */
   confirmed: string | null;
   /** Yield of the salt in the last batch that a second instrument confirmed; null: none yet. */
@@ -19,7 +26,7 @@ export interface WaterState {
 }
 
 /** Of a station that never made a batch: any water that can be measured may be in the vat. */
-export const unknownWater = (capacityL: number): WaterState => ({
+export const unknownWater = (capacityL: number, settleMs: number): WaterState => ({
   least: 0,
   most: BRINE_SALINITY.most,
   leastL: 0,
@@ -27,6 +34,10 @@ export const unknownWater = (capacityL: number): WaterState => ({
   inLeastL: 0,
   inMostL: 0,
   saltKg: 0,
+  unmixedMs: settleMs,
+  hand: 'other',
+  before: null,
+  beforeBy: '',
   confirmed: null,
   provenYield: null,
 });

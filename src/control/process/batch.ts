@@ -2,13 +2,13 @@
 // to be, and then kept ready. Which stage follows which is the table in `stages.ts`; what each does is in a file of its own.
 
 import type { Plant } from '../../station/plant.ts';
+import { disown } from '../guard/acceptance.ts';
 import type { Wants } from '../guard/commands.ts';
 import { middleL } from '../guard/contents.ts';
 import { circulates } from '../guard/flows.ts';
 import { known } from '../guard/invariant.ts';
 import { AGE_CAP_MS } from '../guard/limits.ts';
 import { message } from '../guard/message.ts';
-import { cameUnasked } from '../guard/salt-balance.ts';
 import { isLinked, watched } from '../guard/watched.ts';
 import { availableL } from './on-hand.ts';
 import { move } from './procedure.ts';
@@ -39,9 +39,8 @@ export function batch(plant: Plant, draft: State, elapsedMs: number, wants: Want
   supervise(plant, draft, work, targetsOf(plant).batch, elapsedMs);
   if (work.procedure === 'complete') move(work, 'reset', message('idle'));
   // A trip is water that went where nobody sent it, or may have: what was accepted before it is measured again.
-  if (work.cause === 'trip' || (work.accepted && cameUnasked(plant, draft))) work.accepted = false;
+  if (work.cause === 'trip') disown(work);
   work.stageMs = Math.min(work.stageMs + elapsedMs, AGE_CAP_MS);
-  if (work.accepted) work.ageMs = Math.min(work.ageMs + elapsedMs, AGE_CAP_MS);
   work.sinceCirculatedMs = Math.min(work.sinceCirculatedMs + elapsedMs, AGE_CAP_MS);
   if (circulates(plant, draft, plant.mixingId)) {
     work.circulatedMs = Math.min(work.circulatedMs + watched(plant, elapsedMs), AGE_CAP_MS);

@@ -107,7 +107,7 @@ export function draftOf(state: State): State {
     trips: guard.trips,
     verdicts: state.verdicts,
     alarms: each(state.alarms, alarmRecord),
-    tasks: { ...state.tasks },
+    tasks: guard.tasks,
     outOfService: guard.outOfService,
     // Replaced, never written on.
     lost: state.lost,

@@ -205,7 +205,7 @@ export function initial(plant: Plant): State {
     routes: each(plant.routes, (r) => route(plant, r)),
     vessels: each(finite, vessel),
     salinity: each(finite, salinity),
-    water: unknownWater(known(plant.vessels, plant.mixingId).capacityL),
+    water: unknownWater(known(plant.vessels, plant.mixingId).capacityL, plant.process.batch.settleMs),
     heaters: each(plant.heaters, heater),
     refill: { ...unit(plant.policy.restarts.perDay), flushMs: 0, flushed: false },
     batch: { ...unit(plant.policy.restarts.perDay), ...NO_BATCH },
@@ -289,7 +289,7 @@ export function restored(plant: Plant, saved: State, gapMs: number | null, isSam
   );
   next.announced = [];
   for (const alarm of Object.values(next.alarms)) alarm.shelvedMs = Math.max(0, alarm.shelvedMs - gap);
-  next.batch.ageMs = Math.min(next.batch.ageMs + gap, AGE_CAP_MS);
+  Object.assign(next.batch, { ageMs: Math.min(next.batch.ageMs + gap, AGE_CAP_MS) });
   for (const work of [next.refill, next.batch, ...Object.values(next.exchange)]) holdAfterGap(work);
   return next;
 }

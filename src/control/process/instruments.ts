@@ -6,7 +6,6 @@ import { probeOf, salinityOf } from '../guard/evidence.ts';
 import { known } from '../guard/invariant.ts';
 import { PROBE_PATIENCE_MS, SECOND_INSTRUMENT } from '../guard/limits.ts';
 import { isMessage, type Message, message } from '../guard/message.ts';
-import { perPlant } from '../guard/per-plant.ts';
 import type { State } from './state.ts';
 
 /** One word about the salinity, and whose it is. */
@@ -15,7 +14,6 @@ export interface Measured {
   /** `PROBE`, or the instrument that a person named. */
   readonly by: string;
 }
-export const PROBE = 'the probe';
 
 /** A person measures where there is no probe, where it is out of service, and where it gives no valid reading. */
 export function measuredByPerson(plant: Plant, draft: State): boolean {
@@ -31,29 +29,6 @@ function isProbeDead(plant: Plant, draft: State): boolean {
   const waitMs = Math.max(plant.process.batch.settleMs, probe.validAfter?.runsForMs ?? 0) + PROBE_PATIENCE_MS;
   return (salinity === null || probeAgeMs > 0) && draft.batch.circulatedMs >= waitMs;
 }
-
-/** What measures the vat, as the station file has it: a confirmation counts until this changes. */
-export const entryOf = perPlant((plant): string => {
-  const probe = probeOf(plant, plant.mixingId);
-  if (probe === null) return BY_HAND;
-  const { id, topic, at, unit, scale, offset, compensatedToC, temperatureFrom } = probe;
-  return JSON.stringify([id, topic, at, unit, scale, offset, compensatedToC, temperatureFrom]);
-});
-export const BY_HAND = 'by-hand';
-
-const plain = (name: string): string => name.trim().toLowerCase().replace(/\s+/gu, ' ');
-/** The same named instrument twice is no second one, however it is written. */
-export const isSameInstrument = (one: string, other: string): boolean => plain(one) === plain(other);
-
-/** Whoever reads the probe's own number and reports it has not measured with anything else. */
-export function isProbe(plant: Plant, instrument: string): boolean {
-  const probe = probeOf(plant, plant.mixingId);
-  const names = [PROBE, 'probe', ...(probe === null ? [] : [probe.id, probe.name])];
-  return names.some((name) => isSameInstrument(name, instrument));
-}
-
-/** How far apart two instruments may be that agree. */
-export const agreeWithin = (plant: Plant): number => SECOND_INSTRUMENT + plant.process.salinity.tolerance;
 
 /** What a person measured in this stage; null: nothing yet. */
 export function byHand(plant: Plant, draft: State): Measured | null {

@@ -5,6 +5,8 @@
 import { BRINE_SALINITY } from '../../engineering/properties.ts';
 import { PRACTICAL_SALINITY } from '../../engineering/seawater.ts';
 import type { Plant } from '../../station/plant.ts';
+import { accept, agree, disown, narrow } from '../guard/acceptance.ts';
+import { agreeWithin, BY_HAND, entryOf, isProbe, isSameInstrument, PROBE } from '../guard/instruments.ts';
 import { known } from '../guard/invariant.ts';
 import {
   CONFIRMS_SHARE,
@@ -14,20 +16,8 @@ import {
   TENTH,
 } from '../guard/limits.ts';
 import { hundredths, type Message, message, tenths, whole } from '../guard/message.ts';
-import { anchor, type SaltRange, saltRange } from '../guard/salt-balance.ts';
-import {
-  agreeWithin,
-  ask,
-  askByHand,
-  BY_HAND,
-  byHand,
-  entryOf,
-  isProbe,
-  isSameInstrument,
-  type Measured,
-  measuredByPerson,
-  PROBE,
-} from './instruments.ts';
+import { type SaltRange, saltRange } from '../guard/salt-balance.ts';
+import { ask, askByHand, byHand, type Measured, measuredByPerson } from './instruments.ts';
 import { inFormulas, temperatureC, waterForTrim } from './mixing.ts';
 import type { BatchState, State } from './state.ts';
 import { learnYield, saltedTo } from './yield-of-batch.ts';
@@ -103,7 +93,10 @@ function beyond(plant: Plant, draft: State): Judged {
     return { kind: 'waiting', words: work.words };
   }
   if (hand.salinity > PRACTICAL_SALINITY.most - agreeWithin(plant)) {
-    agreed(plant, draft, hand.salinity, hand.salinity);
+    if (!agreed(plant, draft, hand.salinity, hand.salinity)) {
+      ask(plant, draft, message('thin-a-sample', { says: shown }), '');
+      return { kind: 'waiting', words: work.words };
+    }
     return { kind: 'measured', ...hand };
   }
   return {
@@ -116,16 +109,13 @@ function beyond(plant: Plant, draft: State): Judged {
   };
 }
 
-/**
- * Two instruments agree: the balance begins anew at what they say. In nearly fresh water they agree whatever their scale is
- * wrong by, so that confirms nothing.
- */
-function agreed(plant: Plant, draft: State, one: number, other: number): void {
+/** Two instruments agree; @returns false where the guard has not heard both of this very water */
+function agreed(plant: Plant, draft: State, one: number, other: number): boolean {
+  if (!agree(plant, draft)) return false;
   const work = draft.batch;
   const isSalted = Math.min(one, other) >= CONFIRMS_SHARE * plant.process.salinity.target;
   Object.assign(work, { confirmed: work.confirmed || isSalted, doubted: null, doubtedBy: '' });
-  const least = Math.min(one, other) - SECOND_INSTRUMENT;
-  anchor(plant, draft, { least, most: Math.max(one, other) + SECOND_INSTRUMENT });
+  return true;
 }
 
 export type Doubt =
@@ -138,11 +128,7 @@ export function doubtUnsalted(plant: Plant, draft: State, measured: Measured): D
   if (measured.by === BY_HAND) return { kind: 'none', salinity: measured.salinity };
   const doubt = doubted(plant, draft, measured, unexplained);
   if (doubt.kind !== 'none' || draft.batch.confirmed) return doubt;
-  const { least, most } = saltRange(plant, draft);
-  anchor(plant, draft, {
-    least: Math.max(least, Math.min(most, doubt.salinity - SECOND_INSTRUMENT)),
-    most: Math.min(most, Math.max(least, doubt.salinity + SECOND_INSTRUMENT)),
-  });
+  narrow(plant, draft);
   return doubt;
 }
 
@@ -184,7 +170,8 @@ function withWayOut(plant: Plant, draft: State, doubt: Message, salinity: number
 /** The balance allows it, but is too wide to tell, or nobody has ever checked this instrument with another one. */
 const untold: Why = (plant, draft, { salinity, by }) => {
   const { confirmed } = draft.water;
-  if (draft.batch.confirmed) return null;
+  // Two instruments in people's hands that agreed say nothing of a probe that is read again.
+  if (draft.batch.confirmed && (by !== PROBE || confirmed === entryOf(plant))) return null;
   const says = message('instrument-says', { instrument: by, salinity: tenths(salinity) });
   if (confirmed === null) return message('second-must-agree-first', { says });
   if (by === PROBE && confirmed !== entryOf(plant)) return message('second-must-agree-anew', { says });
@@ -212,8 +199,10 @@ function probeAgainstHand(plant: Plant, draft: State, probe: Measured, reason: M
     return { kind: 'asked' };
   }
   if (Math.abs(hand.salinity - probe.salinity) <= agreeWithin(plant)) {
-    agreed(plant, draft, probe.salinity, hand.salinity);
-    return { kind: 'none', salinity: probe.salinity };
+    if (agreed(plant, draft, probe.salinity, hand.salinity))
+      return { kind: 'none', salinity: probe.salinity };
+    ask(plant, draft, reason, PROBE);
+    return { kind: 'asked' };
   }
   return {
     kind: 'stuck',
@@ -232,8 +221,10 @@ function handAgainstHand(plant: Plant, draft: State, hand: Measured, reason: Mes
   const isNew = isProbe(plant, doubtedBy) || isSameInstrument(doubtedBy, hand.by);
   const before = isNew ? null : doubted;
   if (before !== null && Math.abs(hand.salinity - before) <= agreeWithin(plant)) {
-    agreed(plant, draft, before, hand.salinity);
-    return { kind: 'none', salinity: (before + hand.salinity) / 2 };
+    if (agreed(plant, draft, before, hand.salinity))
+      return { kind: 'none', salinity: (before + hand.salinity) / 2 };
+    ask(plant, draft, reason, hand.by);
+    return { kind: 'asked' };
   }
   if (before !== null && why(plant, draft, hand) === null) return { kind: 'none', salinity: hand.salinity };
   // Where the balance rules the earlier number out, and not this one, that was a slip: this one wants the second instrument.
@@ -254,17 +245,13 @@ function handAgainstHand(plant: Plant, draft: State, hand: Measured, reason: Mes
   };
 }
 
-/** The batch is good: its age begins, its balance begins anew, and the yield of its salt is learned. */
-export function accept(plant: Plant, draft: State, salinity: number): void {
+/** The batch is good, if the guard has evidence enough for that; then the yield of its salt is learned. */
+export function acceptBatch(plant: Plant, draft: State, salinity: number): boolean {
   const work = draft.batch;
-  Object.assign(work, { accepted: true, acceptedSalinity: salinity, ageMs: 0, heatBudgetMs: 0 });
-  Object.assign(work, { doubted: null, doubtedBy: '' });
+  if (!accept(plant, draft)) return false;
+  Object.assign(work, { acceptedSalinity: salinity, heatBudgetMs: 0, doubted: null, doubtedBy: '' });
   learnYield(plant, draft, salinity, inFormulas(temperatureC(plant, draft)));
-  anchor(plant, draft, { least: salinity - SECOND_INSTRUMENT, most: salinity + SECOND_INSTRUMENT });
-  if (work.confirmed)
-    draft.water.confirmed = measuredByPerson(plant, draft)
-      ? (draft.water.confirmed ?? BY_HAND)
-      : entryOf(plant);
+  return true;
 }
 
 /** What was measured is far from what was accepted: kept water changes slowly. */
@@ -277,5 +264,6 @@ export function isFarFromAccepted(plant: Plant, draft: State, salinity: number):
 export function reported(plant: Plant, draft: State, { salinity, by }: Measured): void {
   const work = draft.batch;
   if (!work.accepted || !isFarFromAccepted(plant, draft, salinity)) return;
-  Object.assign(work, { accepted: false, doubted: salinity, doubtedBy: by });
+  Object.assign(work, { doubted: salinity, doubtedBy: by });
+  disown(work);
 }

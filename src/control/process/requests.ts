@@ -2,9 +2,8 @@
 // an actuator and never overrule a row. A refusal says why, and changes nothing.
 
 import type { Plant } from '../../station/plant.ts';
+import { disown, isMeasurable, isPourable } from '../guard/acceptance.ts';
 import { bypass, endBypass } from '../guard/bypass.ts';
-import { swell } from '../guard/contents.ts';
-import { known } from '../guard/invariant.ts';
 import { MOST_MEASURED, MOST_POURED_KG } from '../guard/limits.ts';
 import { hundredths, type Message, message, whole } from '../guard/message.ts';
 import { abandon, beginProofTest } from '../guard/proof-tests.ts';
@@ -142,8 +141,10 @@ function obey(plant: Plant, draft: State, unit: UnitState, ask: Steer): boolean 
   if (!move(unit, ask, message(`${ask}-by-request`)) || unit.procedure === before) return false;
   if (unit === draft.batch) {
     if (ask === 'restart' && stuck) reconsider(draft.batch);
-    if (ask === 'reset')
-      Object.assign(draft.batch, { stage: 'idle', accepted: false, stageMs: 0, moving: false });
+    if (ask === 'reset') {
+      Object.assign(draft.batch, { stage: 'idle', stageMs: 0, moving: false });
+      disown(draft.batch);
+    }
   }
   const exchange = Object.values(draft.exchange).find((work) => work === unit);
   if (exchange && (ask === 'reset' || ask === 'stop' || ask === 'abort'))
@@ -182,14 +183,12 @@ function saltAdded(plant: Plant, draft: State, massKg: number | null): Answer {
   const work = draft.batch;
   if (work.procedure === 'idle' || work.stage === 'idle' || work.stage === 'transfer')
     return no(message('no-batch-mixed'));
-  if (massKg !== null && !(massKg > 0 && massKg <= MOST_POURED_KG))
+  if (massKg !== null && !isPourable(massKg))
     return no(message('salt-out-of-range', { mostKg: MOST_POURED_KG }));
   const asked = ASKS_FOR_SALT.includes(work.stage);
   if (massKg === null && !asked) return no(message('no-salt-asked'));
   // Unasked salt makes the batch unaccepted and its yield unknown; it dissolves and is measured like any other.
   if (!asked) work.salted = null;
-  const beyondKg = Math.max(0, (massKg ?? 0) - (asked ? work.askedKg : 0));
-  swell(known(plant.vessels, plant.mixingId), known(draft.vessels, plant.mixingId), beyondKg);
   // A batch that is held keeps what it asks of a person: this was done, and a second dose can't be taken out.
   draft.tasks[plant.mixingId] = null;
   salted(draft, massKg ?? work.askedKg);
@@ -202,14 +201,10 @@ function measured(
   request: Extract<Request, { ask: 'salinity-measured' }>,
 ): Answer {
   const { vessel, salinity } = request;
-  const water = draft.salinity[vessel];
-  if (water === undefined) return no(message('no-such-vessel', { what: vessel }));
+  if (draft.salinity[vessel] === undefined) return no(message('no-such-vessel', { what: vessel }));
   const instrument = request.instrument.trim();
   if (instrument === '') return no(message('name-the-instrument'));
-  // A vat that somebody salted twice is beyond what the formulas reach, and must still be reported.
-  if (!(salinity >= 0 && salinity <= MOST_MEASURED))
-    return no(message('salinity-out-of-range', { mostSalinity: MOST_MEASURED }));
-  Object.assign(water, { measured: salinity, measuredAgeMs: 0, instrument });
+  if (!isMeasurable(salinity)) return no(message('salinity-out-of-range', { mostSalinity: MOST_MEASURED }));
   if (vessel === plant.mixingId) reported(plant, draft, { salinity, by: instrument });
   return yes(message('measurement-noted', { salinity: hundredths(salinity), instrument }));
 }

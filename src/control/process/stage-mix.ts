@@ -9,12 +9,11 @@ import { isAllowed } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { ACCEPTED_SHARE, PERSON_PATIENCE_MS } from '../guard/limits.ts';
 import { hundredths, type Message, message, tenths, whole } from '../guard/message.ts';
-import { saltPoured } from '../guard/salt-balance.ts';
-import { accept, doubtSalinity, doubtUnsalted, judgeSalinity, measuredBefore } from './measuring.ts';
+import { acceptBatch, doubtSalinity, doubtUnsalted, judgeSalinity, measuredBefore } from './measuring.ts';
 import { askForSalt, doseKg, seenOfSalt, tooFullForL, waterForTrim } from './mixing.ts';
 import { happen } from './stages.ts';
 import type { State } from './state.ts';
-import { circulate, stuck } from './working.ts';
+import { circulate, measureAgain, stuck } from './working.ts';
 
 export function assess(plant: Plant, draft: State, _elapsedMs: number, wants: Wants): void {
   const work = draft.batch;
@@ -85,7 +84,6 @@ export function salt(plant: Plant, draft: State, elapsedMs: number, wants: Wants
 
 export function salted(draft: State, massKg: number): void {
   const work = draft.batch;
-  saltPoured(draft, massKg);
   work.saltAddedKg += massKg;
   work.saltAddedNowKg = 0;
   happen(work, 'salted', message('dissolving'));
@@ -118,7 +116,7 @@ export function measure(plant: Plant, draft: State, _elapsedMs: number, wants: W
   const uncorrectable =
     work.trims >= plant.process.batch.trims || (salinity > target && !fits(plant, draft, salinity));
   if (off <= tolerance * ACCEPTED_SHARE || (off <= tolerance && uncorrectable)) {
-    accept(plant, draft, salinity);
+    if (!acceptBatch(plant, draft, salinity)) return measureAgain(work);
     happen(work, 'within', message('batch-accepted'));
     return;
   }

@@ -2,6 +2,7 @@
 // a trim with fresh water, by the same route.
 
 import type { Plant, Route } from '../../station/plant.ts';
+import { disown } from '../guard/acceptance.ts';
 import type { Wants } from '../guard/commands.ts';
 import { middleL } from '../guard/contents.ts';
 import { salinityOf, says } from '../guard/evidence.ts';
@@ -32,8 +33,8 @@ export function begin(plant: Plant, draft: State): void {
     leftoverL: middleL(held),
     leftoverSalinity: work.acceptedSalinity ?? salinityOf(plant, draft, plant.mixingId),
     acceptedSalinity: null,
-    ageMs: 0,
   });
+  disown(work, 0);
   happen(work, 'begun', message('fresh-water-goes-over'));
 }
 

@@ -2,6 +2,7 @@
 // measuring and trimming. A cell is the next stage; `ignore`: true here and of no consequence; `hold`: a person must look;
 // `impossible`: the core would contradict itself.
 
+import { disown } from '../guard/acceptance.ts';
 import { InvariantError } from '../guard/invariant.ts';
 import type { Message } from '../guard/message.ts';
 import type { BatchState, Stage } from './state.ts';
@@ -55,6 +56,6 @@ export function happen(batch: BatchState, happening: Happening, words: Message):
   if (cell === 'impossible') throw new InvariantError(`broken: '${happening}' in stage '${batch.stage}'`);
   if (cell === 'ignore' || cell === 'hold') return cell;
   Object.assign(batch, { stage: cell, stageMs: 0, circulatedMs: 0, moving: false, words });
-  if (!ACCEPTED[cell]) batch.accepted = false;
+  if (!ACCEPTED[cell]) disown(batch);
   return cell;
 }

@@ -2,7 +2,7 @@
 // begins stands in `initial.ts`.
 import type { Message } from '../guard/message.ts';
 import type { GuardState, HoldCause, LedgerState, WaterRecord } from '../guard/state.ts';
-import type { AlarmState, Priority, Task } from '../guard/types.ts';
+import type { AlarmState, Priority } from '../guard/types.ts';
 import type { ExerciseState } from './exercise-state.ts';
 
 export type Procedure =
@@ -133,7 +133,6 @@ export interface State extends GuardState {
   exchange: Record<string, ExchangeState>;
   exercises: ExerciseState;
   alarms: Record<string, AlarmRecord>;
-  tasks: Record<string, Task | null>;
   /** By unit: `refill`, `batch`, and each system. */
   promises: Record<string, PromiseState>;
   /** Oldest first. */

@@ -1,6 +1,7 @@
 // What the stages of a batch share: circulation, holding for a person, and measuring again.
 
 import type { Plant, Route } from '../../station/plant.ts';
+import { disown } from '../guard/acceptance.ts';
 import type { Wants } from '../guard/commands.ts';
 import type { Message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
@@ -30,6 +31,7 @@ export function stuck(work: BatchState, words: Message): void {
 
 /** What was accepted may no longer be what is in the vat: trims begin anew, and it is measured before anything else. */
 export function measureAgain(work: BatchState): void {
-  Object.assign(work, { stage: 'mix/measure', accepted: false, stageMs: 0, circulatedMs: 0, moving: false });
+  Object.assign(work, { stage: 'mix/measure', stageMs: 0, circulatedMs: 0, moving: false });
   Object.assign(work, { trims: 0, heatBudgetMs: 0 });
+  disown(work);
 }

@@ -6,7 +6,7 @@ import { AGE_CAP_MS, FLUSH_MOST_MS } from '../../control/guard/limits.ts';
 import { anchor, saltRange } from '../../control/guard/salt-balance.ts';
 import type { State } from '../../control/process/state.ts';
 import type { Plant } from '../../station/plant.ts';
-import { canonical } from './canonical.ts';
+import { canonical, canonicalGuard } from './canonical.ts';
 import { TICK_MS } from './coarse-plant.ts';
 
 export const ABSTRACTED: readonly { readonly what: string; readonly how: string }[] = [
@@ -36,6 +36,7 @@ export const ABSTRACTED: readonly { readonly what: string; readonly how: string 
     what: 'the balance of the salt in the mixing vat',
     how: 'begun anew at every tick, rounded outwards to a sixteenth of the target',
   },
+  { what: 'circulation until the mixing vat is one water', how: 'in whole ticks' },
   {
     what: 'second of two rows that watch one level',
     how: 'not looked for once the first is latched: both cut off the same and are reset together',
@@ -84,14 +85,7 @@ const LONGEST_RUN_MS = 16 * TICK_MS;
 
 /** Brings a state, which nobody else holds, into the form that the explorer goes on from. */
 export function abstracted(plant: Plant, state: State): State {
-  for (const id in state.sensors) {
-    const seen = state.sensors[id];
-    if (seen) seen.chatter = Math.min(grid(seen.chatter), MOST_CHATTER);
-  }
-  routes(plant, state);
-  vessels(plant, state);
-  closeBooks(state);
-  saltBalance(plant, state);
+  coarser(plant, state);
   units(plant, state);
   for (const id in state.tasks) {
     const task = state.tasks[id];
@@ -100,6 +94,34 @@ export function abstracted(plant: Plant, state: State): State {
   canonical(plant, state);
   collapseAges(plant, state);
   return state;
+}
+
+/** The same for the guard's part alone, where nothing of the process is remembered. */
+export function abstractedGuard(plant: Plant, state: State): State {
+  coarser(plant, state);
+  // Worked out anew before anybody asks.
+  state.verdicts = {};
+  canonicalGuard(plant, state);
+  for (const id in state.salinity) {
+    const water = state.salinity[id];
+    if (water === undefined) continue;
+    // Asked only whether it serves, whether it is of this tick, and which of the two is younger.
+    const isYounger = water.probe === null || water.measuredAgeMs < water.probeAgeMs;
+    if (water.measured !== null) water.measuredAgeMs = isYounger ? 0 : 2 * TICK_MS;
+    if (water.probe !== null) water.probeAgeMs = Math.min(water.probeAgeMs, TICK_MS);
+  }
+  return state;
+}
+
+function coarser(plant: Plant, state: State): void {
+  for (const id in state.sensors) {
+    const seen = state.sensors[id];
+    if (seen) seen.chatter = Math.min(grid(seen.chatter), MOST_CHATTER);
+  }
+  routes(plant, state);
+  vessels(plant, state);
+  closeBooks(state);
+  saltBalance(plant, state);
 }
 
 /** Of the ages of what was measured only this is kept: is it of this very tick, of this stage of the batch, does it serve? */
@@ -115,7 +137,8 @@ function collapseAges(plant: Plant, state: State): void {
       batch.stageMs = Math.max(batch.stage === 'mix/measure' ? batch.circulatedMs : 0, TICK_MS);
     water.measuredAgeMs = ofThisStage || batch.stage === 'heat' ? 0 : batch.stageMs;
   }
-  batch.ageMs = batch.ageMs > plant.process.batch.ageLimitMs ? AGE_CAP_MS : 0;
+  const isOld = batch.ageMs > plant.process.batch.ageLimitMs;
+  Object.assign(batch, { ageMs: isOld ? AGE_CAP_MS : 0 });
 }
 
 function routes(plant: Plant, state: State): void {
@@ -175,6 +198,8 @@ function saltBalance(plant: Plant, state: State): void {
   const roundedUp = Math.ceil(most / step - 0.01) * step;
   anchor(plant, state, { least: Math.floor(least / step + 0.01) * step, most: roundedUp });
   state.water.provenYield = null;
+  state.water.unmixedMs = wholeTicks(state.water.unmixedMs);
+  state.water.before = fineOrNull(state.water.before);
 }
 const SALT_STEPS = 16;
 

@@ -27,26 +27,33 @@ const CONSTANT_CLOCK = { minuteOfDay: 0, day: 0, trusted: false, ageMs: AGE_CAP_
 export function canonical(plant: Plant, state: State): State {
   state.alarms = {};
   state.announced = [];
-  state.bypasses = {};
   state.exercises = unmoved(plant);
   // Only alarms rest on them.
   state.promises = {};
-  state.proofs = { ...NO_PROOFS };
-  const trips = Object.keys(state.trips);
-  if (trips.length > 0) state.trips = Object.fromEntries(trips.sort().map((key) => [key, 0]));
-  // The trip of row I-36 remembers it: every reset of that one forgets it.
-  state.lost = [];
   state.verdicts = verdicts(plant, state.verdicts);
-  restartCounters(plant, state);
-  sensors(state);
-  devices(plant, state);
-  for (const id in state.routes) route(plant, id, state.routes[id] as RouteState);
-  vessels(plant, state);
+  canonicalGuard(plant, state);
   units(plant, state);
   for (const id in state.tasks) {
     const task = state.tasks[id];
     if (task) state.tasks[id] = { ...task, words: NOTHING };
   }
+  return state;
+}
+
+/** The guard's part of it alone. */
+export function canonicalGuard(plant: Plant, state: State): void {
+  state.bypasses = {};
+  state.proofs = { ...NO_PROOFS };
+  const trips = Object.keys(state.trips);
+  if (trips.length > 0) state.trips = Object.fromEntries(trips.sort().map((key) => [key, 0]));
+  // The trip of row I-36 remembers it: every reset of that one forgets it.
+  state.lost = [];
+  restartCounters(plant, state);
+  sensors(state);
+  devices(plant, state);
+  for (const id in state.routes) route(plant, id, state.routes[id] as RouteState);
+  vessels(plant, state);
+  if (state.water.hand === 'other') Object.assign(state.water, { before: null, beforeBy: '' });
   state.link.echoAgeMs = upTo(state.link.echoAgeMs, OLD_MS);
   state.link.tickAgeMs = 0;
   // Only an alarm asks for it.
@@ -54,7 +61,6 @@ export function canonical(plant: Plant, state: State): State {
   // Every forgiveness ends within the next tick, unless that one is late itself.
   state.link.lateMs = 0;
   state.clock = CONSTANT_CLOCK;
-  return state;
 }
 
 /**

@@ -31,8 +31,9 @@ export const collisionOdds = (nodes: number): number => (nodes * nodes) / 2 ** 6
  * by what it says in the next tick before anybody asks, and so is what rests on nothing else; only fluttering is remembered
  * @param steady nothing but one liar is wrong in this run: no total counts more in a tick than can be, so the next reading
  * of each says its flow anew before anybody asks
+ * @param alone the guard's part of the state, and nothing of the process
  */
-export function foldOf(speak: Plant | null = null, steady = false): Fold {
+export function foldOf(speak: Plant | null = null, steady = false, alone = false): Fold {
   const to = new Digits();
   const told = speak !== null && steady;
   return (state, wet, layer, into) => {
@@ -65,11 +66,15 @@ export function foldOf(speak: Plant | null = null, steady = false): Fold {
     each(to, state.salinity, salinity);
     balance(to, state.water);
     each(to, state.heaters, heater);
-    unit(to, state.refill);
-    to.num(state.refill.flushMs);
-    to.bit(state.refill.flushed);
-    batch(to, state.batch);
-    each(to, state.exchange, exchange);
+    to.bit(state.batch.accepted);
+    to.num(state.batch.ageMs);
+    if (!alone) {
+      unit(to, state.refill);
+      to.num(state.refill.flushMs);
+      to.bit(state.refill.flushed);
+      batch(to, state.batch);
+      each(to, state.exchange, exchange);
+    }
     to.bit(state.link.up);
     to.num(state.link.echoAgeMs);
     to.bit(state.link.journalWritable);
@@ -186,6 +191,7 @@ function salinity(to: Digits, seen: SalinityState): void {
 function balance(to: Digits, known: WaterState): void {
   for (const item of Object.values(known)) {
     if (typeof item === 'string') to.word(item);
+    else if (typeof item === 'boolean') to.bit(item);
     else to.num(item);
   }
 }
@@ -224,9 +230,7 @@ function batch(to: Digits, work: BatchState): void {
   to.bit(work.confirmed);
   to.num(work.doubted);
   to.word(work.doubtedBy);
-  to.bit(work.accepted);
   to.num(work.acceptedSalinity);
-  to.num(work.ageMs);
   to.num(work.sinceCirculatedMs);
   to.num(work.heatBudgetMs);
   for (const value of work.yields) to.num(value);

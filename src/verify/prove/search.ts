@@ -1,6 +1,6 @@
 // The breadth-first search itself: places that wait to be looked at, places that were met, ticks from one to the next, what
 // went wrong on the way. `explore.ts` says where a search begins and what may happen in it.
-import type { DefectKind } from './defects.ts';
+import type { Defect, DefectKind } from './defects.ts';
 import type { Fingerprint } from './digits.ts';
 import { type Fold, foldOf } from './fingerprint.ts';
 import { type Graph, type Numbers, numbers } from './graph.ts';
@@ -67,6 +67,9 @@ const SILENCES: readonly DefectKind[] = [
   'file-changed',
 ];
 
+/** Under this fault what was said before may still count. */
+export const isSilencing = ({ kind, word }: Defect): boolean => SILENCES.includes(kind) || word === 'frozen';
+
 export function searchOf(
   model: Model,
   troubles: Troubles,
@@ -74,7 +77,7 @@ export function searchOf(
   graph: Graph,
   merged = false,
 ): Search {
-  const allSpeak = !troubles.defects.some(({ kind, word }) => SILENCES.includes(kind) || word === 'frozen');
+  const allSpeak = !troubles.defects.some(isSilencing);
   return {
     model,
     troubles,

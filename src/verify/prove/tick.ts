@@ -2,10 +2,10 @@
 // The core is the real `step()`; nothing here decides anything.
 import { InvariantError } from '../../control/guard/invariant.ts';
 import { AGE_CAP_MS } from '../../control/guard/limits.ts';
-import type { Effect, Input, Request } from '../../control/guard/types.ts';
+import type { Effect, Event, Input, Request } from '../../control/guard/types.ts';
 import { forgetful, restored } from '../../control/process/initial.ts';
 import type { State } from '../../control/process/state.ts';
-import { step } from '../../control/step.ts';
+import { type Stepped, step } from '../../control/step.ts';
 import { message } from '../../language/message.ts';
 import type { Plant } from '../../station/plant.ts';
 import { abstracted } from './abstraction.ts';
@@ -25,6 +25,8 @@ export interface Place {
 export interface Ticked extends Place {
   readonly harms: readonly Harm[];
   readonly effects: readonly Effect[];
+  /** All that the core heard at the end of the tick. */
+  readonly inputs: readonly Input[];
   readonly requests: readonly Request[];
   /** Whatever may lie said what is so: the tick is one with healthy devices. */
   readonly truthful: boolean;
@@ -40,6 +42,15 @@ export interface Choice {
   readonly way: number;
   /** What the person does who comes in this tick; null: nobody comes. */
   readonly helps: Help | null;
+  /** In place of core and person: see `hostile.ts`. */
+  readonly hostile?: Hostile;
+}
+
+/** A process that wants just this in a tick, and a person who comes with it. */
+export interface Hostile {
+  readonly step: (plant: Plant, state: State, event: Event) => Stepped;
+  /** What the person does by hand, and asks. */
+  readonly person: (water: Water) => readonly Request[];
 }
 
 /** What a person who comes now could do; nothing: there is nothing to do. */
@@ -58,7 +69,7 @@ const isSame = (one: Water, other: Water): boolean =>
   one.mixC === other.mixC &&
   one.level.every((held, at) => held === other.level[at]);
 
-const GAP_TICKS: Readonly<Record<string, number>> = {
+export const GAP_TICKS: Readonly<Record<string, number>> = {
   'service-restarts': 1,
   'service-away': 3,
   'memory-lost': 1,
@@ -70,13 +81,18 @@ const GAP_TICKS: Readonly<Record<string, number>> = {
 export function tick(
   model: Model,
   from: Place,
-  { broken, once, way, helps }: Choice,
+  { broken, once, way, helps, hostile }: Choice,
   form: (plant: Plant, state: State) => State = abstracted,
 ): Ticked {
   const water = copyOf(from.water);
   let { state } = from;
   const harms: Harm[] = [];
-  const requests = helps === null ? [] : help(model, state, water, broken, helps);
+  const requests = hostile
+    ? [...hostile.person(water)]
+    : helps === null
+      ? []
+      : help(model, state, water, broken, helps);
+  const through = hostile?.step ?? step;
   const inputs: Input[] = [];
   let elapsedMs = TICK_MS;
   for (const defect of once) {
@@ -91,12 +107,13 @@ export function tick(
   const linked = broken.link === 'up';
   const effects: Effect[] = [];
   let truthful = false;
+  const told: Input[] = [];
   try {
     // A gap that nobody watched stays one step.
     const pieces = elapsedMs === TICK_MS ? model.pieces : 1;
     const one = (messages: readonly Input[], tick: boolean): State => {
       const heardNow = [...linkInputs(state, broken), ...messages];
-      const done = step(model.plant, state, { elapsedMs: elapsedMs / pieces, inputs: heardNow, tick });
+      const done = through(model.plant, state, { elapsedMs: elapsedMs / pieces, inputs: heardNow, tick });
       effects.push(...done.effects);
       // What is switched off within a tick says so at its end; the water of this tick has passed.
       if (linked) act(model, water, broken, done.effects);
@@ -112,10 +129,11 @@ export function tick(
       : [];
     if (state.link.journalWritable === broken.journalFull)
       messages.push({ type: 'journal', writable: !broken.journalFull });
+    told.push(...messages);
     const last = one(messages, true);
     settleCounters(model, last, water);
     const next = form(model.plant, last);
-    return { state: next, water, harms, effects, requests, truthful, thrown: null };
+    return { state: next, water, harms, effects, inputs: told, requests, truthful, thrown: null };
   } catch (error) {
     const name = error instanceof InvariantError ? '' : `${(error as Error).name}: `;
     return {
@@ -123,6 +141,7 @@ export function tick(
       water,
       harms,
       effects: [],
+      inputs: told,
       requests,
       truthful,
       thrown: `${name}${(error as Error).message}`,
@@ -163,7 +182,7 @@ function act(model: Model, water: Water, broken: Broken, effects: readonly Effec
 }
 
 /** A counter's absolute value means nothing: both sides of it start again from what the core has heard. */
-function settleCounters({ sensors }: Model, state: State, water: Water): void {
+export function settleCounters({ sensors }: Model, state: State, water: Water): void {
   sensors.forEach((sensor, at) => {
     if (sensor.measures !== 'total') return;
     const last = state.routes[sensor.route]?.lastTotalL ?? null;
