@@ -80,7 +80,10 @@ describe.runIf(hasBrowser)('in a browser', () => {
 
       station.pace(20);
       await page.locator('.answer.urgent').click();
-      await page.getByText(/^Electricity first: switch off circuits 3 and 4/u).first().waitFor();
+      await page
+        .getByText(/^Electricity first: switch off circuits 3 and 4/u)
+        .first()
+        .waitFor();
       await page.getByRole('button', { name: /^Acknowledge/u }).click();
       await page.locator('.alarm.seen').getByText('Acknowledged').waitFor();
 
