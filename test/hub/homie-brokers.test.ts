@@ -52,17 +52,15 @@ describe.each(ways)('over $name', ({ version, open, there }) => {
     async () => {
       const { broker } = await begin();
       const late = keep(await ear(broker.port, version, [`${homie.root}/#`]));
-      await until(
-        () => late.texts(STATE).length > 0 && late.texts(`${homie.root}/batch/procedure`).length > 0,
-        'the tree',
-      );
-      await pause(100);
-      const found = late.heard.filter(({ retain }) => retain);
       const known = [...pictureOf(homie, shownOf(plant))]
-        .filter(([, payload]) => payload !== '')
+        .filter(([topic, payload]) => payload !== '' && !topic.includes('/$alert/'))
         .map(([topic]) => topic);
-      const topics = found.map(({ topic }) => topic);
-      for (const topic of known.filter((one) => !one.includes('/$alert/'))) expect(topics).toContain(topic);
+      const stored = () => late.heard.filter(({ retain }) => retain);
+      await until(() => {
+        const topics = stored().map(({ topic }) => topic);
+        return [STATE, ...known].every((topic) => topics.includes(topic));
+      }, 'the whole device, stored');
+      const found = stored();
       expect(found.find(({ topic }) => topic === STATE)?.text).toBe('ready');
       expect(JSON.parse(found.find(({ topic }) => topic.endsWith('/$description'))?.text ?? '')).toEqual(
         descriptionOf(homie),
