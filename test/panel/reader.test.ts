@@ -219,10 +219,10 @@ describe('a thread that', () => {
   test('does not come to an end is ended, and whoever waited behind it is answered by the next', async () => {
     const { source } = eventful();
     const begin = oneAfterTheOther(doing('for (;;);'), beginWorker);
-    const { reader, heard } = reading(source, { pieceMs: 2_000 }, begin);
+    const { reader, heard } = reading(source, { pieceMs: 8_000 }, begin);
     const [late, behind] = await Promise.allSettled([reader.ask({}, INCIDENTS), reader.ask({}, INCIDENTS)]);
     expect(late).toMatchObject({
-      reason: { statusCode: 503, message: expect.stringMatching(/longer than 2 s .* shorter span/) },
+      reason: { statusCode: 503, message: expect.stringMatching(/longer than 8 s .* shorter span/) },
     });
     expect(behind).toMatchObject({ status: 'fulfilled' });
     expect(heard.join()).toContain('given up');
