@@ -43,7 +43,7 @@ describe('the Dockerfile', () => {
       for (const source of sources) cpSync(join(ROOT, source), join(tree, source), { recursive: true });
       symlinkSync(join(ROOT, 'node_modules'), join(tree, 'node_modules'));
       const built = build();
-      expect([built.status, built.stderr]).toEqual([0, '']);
+      expect(built.status, built.stderr).toBe(0);
       const version = spawnSync(join(tree, 'dist/cli/main.js'), ['--version'], { encoding: 'utf8' });
       expect([version.status, version.stdout.trim()]).toEqual([0, JSON.parse(read('package.json')).version]);
       rmSync(join(tree, 'tsconfig.json'));
