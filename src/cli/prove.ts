@@ -1,5 +1,8 @@
 // `prove`: explores everything that the real core can do on a coarse copy of the station.
-import type { Command } from 'commander';
+import { type Command, InvalidArgumentError } from 'commander';
+import type { Plant } from '../station/plant.ts';
+import { guardProofOf } from '../verify/prove/guard-proof.ts';
+import { guardText } from '../verify/prove/guard-report.ts';
 import { MOST_PAIR, proofOf } from '../verify/prove/proof.ts';
 import { proofText } from '../verify/prove/report.ts';
 import { plantIn } from './files.ts';
@@ -7,6 +10,8 @@ import { progress } from './progress.ts';
 import { wholeNumber } from './values.ts';
 
 interface Given {
+  readonly guard?: true;
+  readonly part?: ReturnType<typeof partIn>;
   readonly pairs?: true;
   readonly fine?: true;
   readonly only?: string;
@@ -26,6 +31,8 @@ export function addProve(program: Command): void {
         'not say.',
     )
     .argument('<file>', 'the station file')
+    .option('--guard', 'the guard alone, against a process that wants anything at any tick')
+    .option('--part <n/of>', 'with --guard: of so many parts of the faults this one, for example 1/8', partIn)
     .option('--pairs', 'also two faults at once, within the neighbourhood of each route, to a printed depth')
     .option('--fine', 'the core takes each tick in four steps, and hears sensors in between; takes longer')
     .option('--only <text>', 'only faults whose name contains this, for example stuck-on:')
@@ -37,6 +44,7 @@ export function addProve(program: Command): void {
       `
 Examples:
   $ vatwarden prove station.json --only stuck-on:inlet-valve
+  $ vatwarden prove station.json --guard
 Exit code 0: all held, or hardware would; 1: it did not; 2: the call or the file can't be used.`,
     )
     .action(async (file: string, given: Given) => {
@@ -44,8 +52,10 @@ Exit code 0: all held, or hardware would; 1: it did not; 2: the call or the file
     });
 }
 
-async function prove(file: string, { pairs, fine, only, places, workers, json }: Given): Promise<number> {
+async function prove(file: string, given: Given): Promise<number> {
+  const { pairs, fine, only, places, workers, json } = given;
   const plant = plantIn(file);
+  if (given.guard === true) return proveGuard(plant, given);
   const beganMs = performance.now();
   const show = progress('faults');
   const proof = await proofOf(plant, {
@@ -61,5 +71,28 @@ async function prove(file: string, { pairs, fine, only, places, workers, json }:
       ? `${JSON.stringify(proof)}\n`
       : proofText(plant, proof, (performance.now() - beganMs) / 1000),
   );
+  return proof.open.length === 0 ? 0 : 1;
+}
+
+/** `1/8`: the first of eight. */
+function partIn(text: string): { readonly at: number; readonly of: number } {
+  const [, at, of] = /^(\d+)\/(\d+)$/u.exec(text) ?? [];
+  const part = { at: Number(at) - 1, of: Number(of) };
+  if (!(part.at >= 0 && part.at < part.of))
+    throw new InvalidArgumentError(`'${text}' is no part: write 1/8 for the first of eight`);
+  return part;
+}
+
+async function proveGuard(plant: Plant, { only, workers, json, part }: Given): Promise<number> {
+  const beganMs = performance.now();
+  const show = progress('parts');
+  const proof = await guardProofOf(plant, {
+    ...(only === undefined ? {} : { only }),
+    ...(part === undefined ? {} : { part }),
+    ...(workers === undefined ? {} : { workers }),
+    onRun: (name, done, all) => show(done, all, name),
+  });
+  const seconds = (performance.now() - beganMs) / 1000;
+  process.stdout.write(json === true ? `${JSON.stringify(proof)}\n` : guardText(plant, proof, seconds));
   return proof.open.length === 0 ? 0 : 1;
 }

@@ -1,4 +1,4 @@
-// The long runs behind the table of the README: node test/verify/measure.mjs [trial] [kinds] [prove] [kills] [journal-kills] [payloads] [sequences] [mutants] [plant] [page]
+// The long runs behind the table of the README: node test/verify/measure.mjs [trial] [kinds] [prove] [guard] [kills] [journal-kills] [payloads] [sequences] [mutants] [plant] [page]
 // `trial` are nights of the examples, `kinds` nights of stations of other kinds (test/stations). ONLY=gravity,one-pump takes some
 // of them and WORKERS=1 one processor, so that two processes can share the work of two: they write into one record.
 // Each part that is named (none: all) is run with the built product, and its figures are written into measured.json beside
@@ -89,6 +89,15 @@ const PARTS = {
       transitions,
       seconds,
     };
+  },
+  guard: (station) => {
+    const { stdout, seconds } = must(
+      cli('prove', fileOf(station), '--guard', '--json', ...workers),
+      `prove --guard ${station}`,
+    );
+    const { repertoires, faults, places, transitions, runs } = JSON.parse(stdout);
+    const whole = runs.filter(({ complete }) => complete).length;
+    return { repertoires, faults, runs: runs.length, whole, places, transitions, seconds };
   },
   kills: () => {
     const kills = process.env.KILLS ?? '500';
@@ -196,7 +205,12 @@ function keep(name, figures) {
   const record = { ...recorded(), [name]: { ...figures, day, machine } };
   writeFileSync(RECORD, `${JSON.stringify(record, null, 2)}\n`);
 }
-const STATIONS = { trial: EXAMPLES, prove: EXAMPLES, kinds: KINDS };
+const STATIONS = {
+  trial: EXAMPLES,
+  prove: EXAMPLES,
+  guard: EXAMPLES,
+  kinds: KINDS,
+};
 const isMeant = (station) => ONLY === undefined || ONLY.split(',').includes(station);
 for (const part of asked.length > 0 ? asked : Object.keys(PARTS)) {
   for (const station of STATIONS[part]?.filter(isMeant) ?? [null]) {

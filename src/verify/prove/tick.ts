@@ -182,7 +182,7 @@ function act(model: Model, water: Water, broken: Broken, effects: readonly Effec
 }
 
 /** A counter's absolute value means nothing: both sides of it start again from what the core has heard. */
-export function settleCounters({ sensors }: Model, state: State, water: Water): void {
+function settleCounters({ sensors }: Model, state: State, water: Water): void {
   sensors.forEach((sensor, at) => {
     if (sensor.measures !== 'total') return;
     const last = state.routes[sensor.route]?.lastTotalL ?? null;

@@ -1,0 +1,76 @@
+// The guard alone, against a process that wants anything: a part of it at each commit, and that it can fail. The whole of it is
+// `vatwarden prove --guard`.
+import { describe, expect, test } from 'vitest';
+import type { Plant } from '../../src/station/plant.ts';
+import { faultsOf, modelAlone, repertoiresIn, stageOf } from '../../src/verify/prove/alone.ts';
+import { nameOf } from '../../src/verify/prove/defects.ts';
+import { guardProofOf } from '../../src/verify/prove/guard-proof.ts';
+import { guardText } from '../../src/verify/prove/guard-report.ts';
+import { plantAt } from '../tools/coupled.ts';
+import { lose } from '../tools/rows.ts';
+import { turnOf } from '../tools/turn.ts';
+
+const example = (id: string): Plant => plantAt(`schemas/examples/${id}.json`);
+const without =
+  (...kinds: string[]) =>
+  (plant: Plant): void =>
+    lose(plant, (kind) => kinds.includes(kind));
+
+const PARTS = 24;
+const TURNS = ['marram-point', 'one-vat', 'unequal-vats'].flatMap((id) =>
+  Array.from({ length: PARTS }, (_, at) => ({ id, at })),
+);
+const TURN = TURNS[turnOf(TURNS.length)] as (typeof TURNS)[number];
+
+test(`${TURN.id}, part ${TURN.at + 1} of ${PARTS}: whatever the process wants, the guard holds what any guard could`, async () => {
+  const plant = example(TURN.id);
+  const proof = await guardProofOf(plant, { part: { at: TURN.at, of: PARTS } });
+  expect(proof.open.flatMap(({ broke }) => broke.map(({ words, trace }) => [words, ...trace]))).toEqual([]);
+  expect(proof.transitions).toBeGreaterThan(10_000);
+  expect(guardText(plant, proof, 1)).toContain('held  no harm that any guard could have held');
+});
+
+describe('it can fail', () => {
+  /** What comes of a repertoire while all is well. */
+  const come = (
+    id: string,
+    targets: readonly string[],
+    prepare?: (plant: Plant) => void,
+  ): readonly string[] => {
+    const model = modelAlone(example(id), prepare);
+    const repertoire = repertoiresIn(model).find((one) =>
+      targets.every((target) => one.targets.includes(target)),
+    );
+    if (repertoire === undefined) throw new Error(`no repertoire with ${targets.join(', ')}`);
+    return stageOf(model, repertoire).run.broke.map(({ key }) => key);
+  };
+
+  test('without row I-20 unsalted water goes into the system; with it, whatever the process says, it does not', () => {
+    expect(come('marram-point', ['transfer', 'supply'])).toEqual([]);
+    expect(come('marram-point', ['transfer', 'supply'], without('I-20'))).toContain('wrong water: system');
+  });
+
+  test('without the rows against overflow it runs over while all is well', () => {
+    const rows = ['I-01', 'I-02', 'I-03', 'I-04', 'I-10'];
+    expect(come('marram-point', ['refill', 'transfer'])).toEqual([]);
+    expect(come('marram-point', ['refill', 'transfer'], without(...rows))).toContain('spilled: fresh');
+  });
+
+  test('without the rows against dry running a pump runs dry while all is well', () => {
+    expect(come('one-vat', ['drain', 'supply'], without('I-05', 'I-06', 'I-07', 'I-21/low'))).not.toEqual([]);
+  });
+
+  test('what comes although everything goes off at once is beyond any guard, and is named', async () => {
+    const proof = await guardProofOf(example('one-vat'), { only: 'stuck-on:drain-pump' });
+    expect(proof.open).toEqual([]);
+    expect(proof.runs.flatMap(({ excused }) => excused)).toContain('dry: drain-pump');
+  });
+});
+
+test('every fault of the catalogue is met by some repertoire, but for those that a hostile process makes meaningless', () => {
+  const model = modelAlone(example('marram-point'));
+  const met = new Set(repertoiresIn(model).flatMap((repertoire) => faultsOf(model, repertoire).map(nameOf)));
+  expect(met).toContain('stuck-on:inlet-valve');
+  expect(met).toContain('silent:all');
+  expect(met).not.toContain('nobody-there:all');
+});
