@@ -2,7 +2,8 @@
 // `vatwarden prove --guard`.
 import { describe, expect, test } from 'vitest';
 import type { Plant } from '../../src/station/plant.ts';
-import { faultsOf, modelAlone, repertoiresIn, stageOf } from '../../src/verify/prove/alone.ts';
+import { modelAlone, repertoiresIn, stageOf } from '../../src/verify/prove/alone.ts';
+import { faultsOf } from '../../src/verify/prove/alone-faults.ts';
 import { nameOf } from '../../src/verify/prove/defects.ts';
 import { guardProofOf } from '../../src/verify/prove/guard-proof.ts';
 import { guardText } from '../../src/verify/prove/guard-report.ts';

@@ -6,7 +6,7 @@ import { AGE_CAP_MS, FLUSH_MOST_MS } from '../../control/guard/limits.ts';
 import { anchor, saltRange } from '../../control/guard/salt-balance.ts';
 import type { State } from '../../control/process/state.ts';
 import type { Plant } from '../../station/plant.ts';
-import { canonical } from './canonical.ts';
+import { canonical, canonicalGuard } from './canonical.ts';
 import { TICK_MS } from './coarse-plant.ts';
 
 export const ABSTRACTED: readonly { readonly what: string; readonly how: string }[] = [
@@ -93,6 +93,23 @@ export function abstracted(plant: Plant, state: State): State {
   }
   canonical(plant, state);
   collapseAges(plant, state);
+  return state;
+}
+
+/** The same for the guard's part alone, where nothing of the process is remembered. */
+export function abstractedGuard(plant: Plant, state: State): State {
+  coarser(plant, state);
+  // Worked out anew before anybody asks.
+  state.verdicts = {};
+  canonicalGuard(plant, state);
+  for (const id in state.salinity) {
+    const water = state.salinity[id];
+    if (water === undefined) continue;
+    // Asked only whether it serves, whether it is of this tick, and which of the two is younger.
+    const isYounger = water.probe === null || water.measuredAgeMs < water.probeAgeMs;
+    if (water.measured !== null) water.measuredAgeMs = isYounger ? 0 : 2 * TICK_MS;
+    if (water.probe !== null) water.probeAgeMs = Math.min(water.probeAgeMs, TICK_MS);
+  }
   return state;
 }
 

@@ -4,11 +4,12 @@
 import { initial } from '../../control/process/initial.ts';
 import type { Plant } from '../../station/plant.ts';
 import { abstractedGuard } from './abstraction.ts';
+import { type Move, read, traceOf, written } from './alone-moves.ts';
 import { FULL } from './coarse-plant.ts';
-import { type Defect, defectsOf, nameOf } from './defects.ts';
+import { type Defect, nameOf } from './defects.ts';
 import { type Fold, foldOf } from './fingerprint.ts';
 import { type Graph, graphOf } from './graph.ts';
-import { DEEDS, deedsAt, hostileOf, type Repertoire, reachOf, repertoiresOf } from './hostile.ts';
+import { DEEDS, deedsAt, hostileOf, type Repertoire, repertoiresOf } from './hostile.ts';
 import { type Model, modelOf } from './model.ts';
 import { type Troubles, troublesOf } from './moves.ts';
 import { type Breach, breachesOf } from './properties.ts';
@@ -17,25 +18,6 @@ import { type Seen, seenOf } from './seen.ts';
 import { type Choice, type Place, type Ticked, tick } from './tick.ts';
 import { isBeyondAny, type Went } from './visible.ts';
 import { waterOf } from './water.ts';
-
-/** What is done in one tick: see `written`. */
-interface Move {
-  readonly active: number;
-  readonly once: number;
-  readonly way: number;
-  readonly wants: number;
-  readonly deed: number;
-}
-
-const written = ({ active, once, way, wants, deed }: Move): number =>
-  active | (once << 1) | (deed << 2) | (wants << 5) | (way << 12);
-const read = (move: number): Move => ({
-  active: move & 1,
-  once: (move >> 1) & 1,
-  deed: (move >> 2) & 7,
-  wants: (move >> 5) & 127,
-  way: move >> 12,
-});
 
 interface Reached extends Place {
   readonly node: number;
@@ -84,46 +66,6 @@ export const MOST = {
   plain: { stage: 4_000, fault: 400, beginnings: 120 },
 } as const;
 const mostOf = ({ salts }: Repertoire): (typeof MOST)['salted' | 'plain'] => MOST[salts ? 'salted' : 'plain'];
-
-/** What the process alone can be asked is wanted here anyway; and a person's help is never needed. */
-const LEFT_OUT = ['hold', 'restart', 'stop', 'abort', 'reset', 'start', 'exchange-now'];
-/** These concern every repertoire. */
-const EVERYWHERE: readonly Defect['kind'][] = [
-  'power-cut',
-  'link-lost',
-  'link-mute',
-  'service-restarts',
-  'service-away',
-  'memory-lost',
-  'file-changed',
-  'tick-late',
-  'journal-full',
-];
-const OF_SALT: readonly Defect['kind'][] = [
-  'salt-twice',
-  'salt-never',
-  'measures-off',
-  'grows-old',
-  'asks',
-  'cools',
-];
-
-/** The faults that this repertoire can meet: at its devices, its vessels, what measures them, or everywhere. */
-export function faultsOf(model: Model, repertoire: Repertoire): readonly Defect[] {
-  const { own, near } = reachOf(model.plant, repertoire);
-  return defectsOf(model).filter(({ kind, what, at }) => {
-    if (kind === 'nobody-there' || (kind === 'asks' && LEFT_OUT.includes(what))) return false;
-    if (EVERYWHERE.includes(kind) || what === 'all') return true;
-    if (OF_SALT.includes(kind)) return repertoire.salts || (kind === 'asks' && what === 'reset-trip');
-    if (MOVES.includes(kind)) return near.has(what);
-    const sensor = model.sensors[at];
-    if (sensor?.measures === 'leak' && sensor.id === what) return true;
-    if (sensor === undefined || sensor.id !== what || !('vessel' in sensor)) return own.has(what);
-    return own.has(sensor.vessel);
-  });
-}
-/** These move water by themselves. */
-const MOVES: readonly Defect['kind'][] = ['stuck-on', 'restarts-on', 'foreign-on', 'siphon', 'ignores-lease'];
 
 interface Search {
   readonly model: Model;
@@ -372,37 +314,5 @@ function wayOf(search: Search, root: number, moves: readonly number[]): readonly
     const step: Went = { before: place, after, broken, once, way: move.way, person: by };
     place = after;
     return step;
-  });
-}
-
-/** One line for each tick: what the fault, the process and the person do, and what becomes of it. */
-function traceOf(
-  { model, repertoire, fault }: Search,
-  went: readonly Went[],
-  moves: readonly number[],
-): readonly string[] {
-  let held = 0;
-  return went.map(({ before, after }, at) => {
-    const move = read(moves[at] ?? 0);
-    const levels = model.vessels
-      .map(({ id }, vessel) => `${id} ${after.water.level[vessel] ?? 0}`)
-      .join(', ');
-    const trips = Object.keys(after.state.trips).filter((key) => before.state.trips[key] === undefined);
-    const words = [
-      `${levels}, salt ${after.water.salt}`,
-      ...(move.active > held || move.once > 0 ? [`FAULT ${fault}`] : []),
-      ...(move.active < held ? ['mended'] : []),
-      `wants ${(repertoire.wants[move.wants] ?? []).join(', ') || 'nothing'}`,
-      ...(move.deed > 0 ? [`person ${DEEDS[move.deed]}`] : []),
-      ...trips.map((key) => `TRIP ${key}`),
-      `on: ${
-        Object.entries(after.state.devices)
-          .flatMap(([id, { on }]) => (on ? [id] : []))
-          .join(', ') || 'nothing'
-      }`,
-      ...breachesOf(model, before, after).map(({ words: told }) => `=> ${told}`),
-    ];
-    held = move.active;
-    return `${String(at + 1).padStart(4)}  ${words.join('; ')}`;
   });
 }

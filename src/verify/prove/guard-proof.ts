@@ -1,15 +1,8 @@
 // The guard alone, over all repertoires of a station and all faults that each can meet; spread over processors.
 import type { Plant } from '../../station/plant.ts';
 import { serve, spread } from '../workers.ts';
-import {
-  type Alone,
-  aloneUnder,
-  faultsOf,
-  modelAlone,
-  repertoiresIn,
-  type StageOptions,
-  stageOf,
-} from './alone.ts';
+import { type Alone, aloneUnder, modelAlone, repertoiresIn, type StageOptions, stageOf } from './alone.ts';
+import { faultsOf } from './alone-faults.ts';
 import { defectsOf, nameOf } from './defects.ts';
 import { collisionOdds } from './fingerprint.ts';
 
