@@ -109,7 +109,7 @@ function wrongWater(plant: Plant): Unnumbered[] {
     }));
 }
 
-/** Routes that share their way with another one. */
+/** Routes that share their way, or the vat that is being delivered from, with another one. */
 function crossed(plant: Plant): Unnumbered[] {
   return moving(plant)
     .filter(({ excludes, shut }) => excludes.length + shut.length > 0)
@@ -118,7 +118,7 @@ function crossed(plant: Plant): Unnumbered[] {
       about: id,
       title: `${name}: takes another way`,
       consequence:
-        'It shares its way with others: where one of them stands open too, fresh water reaches the system, or salt water the fresh vat.',
+        'It shares its way or its vat with others: where one of them stands open too, fresh water reaches the system, or salt water the fresh vat.',
     }));
 }
 

@@ -98,7 +98,7 @@ function routeOf(
     shut: route.shut ?? [],
     upstream: upstreamOf(route.through, actuators),
     excludes: Object.keys(station.routes).filter(
-      (other) => other !== id && excludeEachOther(station, id, other),
+      (other) => other !== id && excludeEachOther(station, roleOf, id, other),
     ),
     flowLeastLpm: route.flow.least,
     flowMostLpm: route.flow.most,
@@ -126,7 +126,12 @@ function upstreamOf(through: readonly string[], actuators: Readonly<Record<strin
 }
 
 /** Whether two routes must not run together; the same either way round. */
-function excludeEachOther(station: StationValues, one: string, other: string): boolean {
+function excludeEachOther(
+  station: StationValues,
+  roleOf: (id: string) => string,
+  one: string,
+  other: string,
+): boolean {
   const a = station.routes[one];
   const b = station.routes[other];
   if (a === undefined || b === undefined) return false;
@@ -136,11 +141,16 @@ function excludeEachOther(station: StationValues, one: string, other: string): b
     station.actuators[id]?.kind !== 'pump' &&
     [a, b].every(({ through }) => through.some((below) => station.actuators[below]?.upstream === id));
   const shares = a.through.some((actuator) => b.through.includes(actuator) && !isMaster(actuator));
+  // What comes into a vat would go on to the system with what is being delivered from it.
+  const joins = (x: RouteValues, y: RouteValues) =>
+    x.from !== x.to && x.to === y.from && roleOf(x.to) !== 'system' && roleOf(y.to) === 'system';
   const contradicts = (x: RouteValues, y: RouteValues) => (x.shut ?? []).some((id) => y.through.includes(id));
   return (
     shares ||
     contradicts(a, b) ||
     contradicts(b, a) ||
+    joins(a, b) ||
+    joins(b, a) ||
     (a.notWith ?? []).includes(other) ||
     (b.notWith ?? []).includes(one)
   );

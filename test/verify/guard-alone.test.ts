@@ -61,6 +61,17 @@ describe('it can fail', () => {
     expect(come('one-vat', ['drain', 'supply'], without('I-05', 'I-06', 'I-07', 'I-21/low'))).not.toEqual([]);
   });
 
+  test('without the bar between filling a vat and delivering from it, a siphon takes what is filled in to the system', async () => {
+    const under = { only: 'siphon:supply', workers: 1 };
+    const barred = await guardProofOf(example('one-vat'), under);
+    expect(barred.open).toEqual([]);
+    const prepare = (plant: Plant): void => {
+      for (const route of Object.values(plant.routes)) Object.assign(route, { excludes: [] });
+    };
+    const open = await guardProofOf(example('one-vat'), { ...under, prepare });
+    expect(open.open.flatMap(({ broke }) => broke.map(({ key }) => key))).toContain('wrong water: system');
+  });
+
   test('what comes although everything goes off at once is beyond any guard, and is named', async () => {
     const proof = await guardProofOf(example('one-vat'), { only: 'stuck-on:drain-pump' });
     expect(proof.open).toEqual([]);

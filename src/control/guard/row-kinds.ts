@@ -203,6 +203,15 @@ export function feeding(plant: Plant, vesselId: string): readonly string[] {
   return Number.isFinite(capacityL) ? into : [];
 }
 
+/**
+ * The routes that bring water into a vessel, and those that fill what these draw from: one that siphons goes on for as long as
+ * its source is filled.
+ */
+export function inflowsOf(plant: Plant, vesselId: string): readonly string[] {
+  const { into } = known(plant.vessels, vesselId);
+  return [...new Set([...into, ...into.flatMap((id) => feeding(plant, known(plant.routes, id).from))])];
+}
+
 /** Both sides of an exchange: the routes that touch the system of this route. */
 export function around(
   plant: Plant,

@@ -41,6 +41,7 @@ import {
   feeding,
   type Holds,
   hasContentsEvidence,
+  inflowsOf,
   kind,
   lowOf,
   may,
@@ -59,6 +60,11 @@ const to = (plant: Plant, route: Route): Vessel => known(plant.vessels, route.to
 const from = (plant: Plant, route: Route): Vessel => known(plant.vessels, route.from);
 const held = (state: GuardState, vesselId: string) => known(state.vessels, vesselId);
 const pipe = (state: GuardState, route: Route) => known(state.routes, route.id);
+/** It runs or runs down, is not proven off, or is counted while it should rest. */
+const mayMove = (state: GuardState, id: string, runDownMs: number): boolean => {
+  const { running, restMs, strayL, countL } = known(state.routes, id);
+  return running !== 'no' || restMs <= runDownMs || strayL > countL;
+};
 const finite = (vessel: Vessel): boolean => Number.isFinite(vessel.capacityL);
 const fills = (plant: Plant, route: Route): boolean => !route.loop && finite(to(plant, route));
 const draws = (plant: Plant, route: Route): boolean => route.pumped && finite(from(plant, route));
@@ -105,7 +111,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     over: (plant) => Object.values(plant.vessels).filter((v) => v.floats.overflow && v.into.length > 0),
     needs: (_, v) => some(v.floats.overflow),
     holds: (plant, v) => saying(plant, v.floats.overflow, true),
-    forbids: (plant, v) => cuttingOff(plant, v.into),
+    forbids: (plant, v) => cuttingOff(plant, inflowsOf(plant, v.id)),
     words: (_, v) => message('overflow-float-wet', { vessel: v.id }),
     mend: (plant, v) => respondAndReset(electricityFirst(plant), inCase(message('if-water-comes-in', { stop: causes.stopOfInflow(plant, v) })), doing(message('do-lower-below-overflow', { vessel: v.id })), checking(message('check-high-float'))),
     proof: (_, v) => message('proof-overflow-float', { vessel: v.id }),
@@ -197,7 +203,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     cleared: message('standing-level-shows-nothing'),
     over: (plant) => Object.values(plant.vessels).filter((v) => v.level && finite(v)),
     holds: (plant, v) => unexplained(plant, v, false),
-    forbids: (plant, v) => cuttingOff(plant, [...v.into, ...v.outOf]),
+    forbids: (plant, v) => cuttingOff(plant, [...inflowsOf(plant, v.id), ...v.outOf]),
     looks: looks.mismatch,
     words: (plant, v) => message('level-unexplained-at-rest', { vessel: v.id, cause: causes.movingLevel(plant, v) }),
     mend: (plant, v) => respondAndReset(electricityFirst(plant), inCase(message('if-it-rises', { stop: causes.stopOfInflow(plant, v) })), inCase(message('if-it-falls', { vessel: v.id, stop: causes.stopOfOutflow(plant, v) }))),
@@ -266,10 +272,10 @@ export const ROW_KINDS: readonly RowKind[] = [
   }),
   kind<Route>({
     id: 'I-14', hazard: message('hazard-crossed-water'), hardware: 'none', means: 'passing', response: 'block',
-    pattern: 'another route on the same way runs or is not proven off', reset: 'by itself, once the other is proven off', bypass: NEVER.crossed,
+    pattern: 'another route on the same way, or between the same vat and a system, runs, runs down, is not proven off or is counted at rest', reset: 'by itself, once the other is proven off', bypass: NEVER.crossed,
     over: (plant) => Object.values(plant.routes).filter((r) => r.excludes.length > 0 || r.shut.length > 0),
-    holds: (_, r) => (state) =>
-      r.excludes.some((id) => known(state.routes, id).running !== 'no') ||
+    holds: (plant, r) => (state) =>
+      r.excludes.some((id) => mayMove(state, id, known(plant.routes, id).runDownMs)) ||
       r.shut.some((id) => !known(state.devices, id).provenOff),
     forbids: (_, r) => [r.id],
     looks: looks.sharedWay,

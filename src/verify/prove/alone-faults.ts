@@ -33,7 +33,7 @@ export function faultsOf(model: Model, repertoire: Repertoire): readonly Defect[
     if (kind === 'nobody-there' || (kind === 'asks' && LEFT_OUT.includes(what))) return false;
     if (EVERYWHERE.includes(kind) || what === 'all') return true;
     if (OF_SALT.includes(kind)) return repertoire.salts || (kind === 'asks' && what === 'reset-trip');
-    if (MOVES.includes(kind)) return near.has(what);
+    if (MOVES.includes(kind)) return near.has(what) || own.has(what);
     const sensor = model.sensors[at];
     if (sensor?.measures === 'leak' && sensor.id === what) return true;
     if (sensor === undefined || sensor.id !== what || !('vessel' in sensor)) return own.has(what);
