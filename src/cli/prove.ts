@@ -3,6 +3,8 @@ import { type Command, InvalidArgumentError } from 'commander';
 import type { Plant } from '../station/plant.ts';
 import { guardProofOf } from '../verify/prove/guard-proof.ts';
 import { guardText } from '../verify/prove/guard-report.ts';
+import { type Need, necessityOf } from '../verify/prove/necessity.ts';
+import { needText } from '../verify/prove/need-report.ts';
 import { MOST_PAIR, proofOf } from '../verify/prove/proof.ts';
 import { proofText } from '../verify/prove/report.ts';
 import { plantIn } from './files.ts';
@@ -11,6 +13,7 @@ import { wholeNumber } from './values.ts';
 
 interface Given {
   readonly guard?: true;
+  readonly rows?: true;
   readonly part?: ReturnType<typeof partIn>;
   readonly pairs?: true;
   readonly fine?: true;
@@ -33,9 +36,13 @@ export function addProve(program: Command): void {
     .argument('<file>', 'the station file')
     .option('--guard', 'the guard alone, against a process that wants anything at any tick')
     .option('--part <n/of>', 'with --guard: of so many parts of the faults this one, for example 1/8', partIn)
+    .option('--rows', 'which rows are needed: each kind taken out of the guard in turn; takes hours')
     .option('--pairs', 'also two faults at once, within the neighbourhood of each route, to a printed depth')
     .option('--fine', 'the core takes each tick in four steps, and hears sensors in between; takes longer')
-    .option('--only <text>', 'only faults whose name contains this, for example stuck-on:')
+    .option(
+      '--only <text>',
+      'only faults whose name contains this, for example stuck-on:; with --rows only this kind of row',
+    )
     .option('--places <n>', `the most places to look at under one pair; default ${MOST_PAIR}`, wholeNumber(1))
     .option('--workers <n>', 'default: one for each processor', wholeNumber(1))
     .option('--json', 'print the result as JSON')
@@ -56,6 +63,7 @@ async function prove(file: string, given: Given): Promise<number> {
   const { pairs, fine, only, places, workers, json } = given;
   const plant = plantIn(file);
   if (given.guard === true) return proveGuard(plant, given);
+  if (given.rows === true) return proveRows(plant, given);
   const beganMs = performance.now();
   const show = progress('faults');
   const proof = await proofOf(plant, {
@@ -95,4 +103,17 @@ async function proveGuard(plant: Plant, { only, workers, json, part }: Given): P
   const seconds = (performance.now() - beganMs) / 1000;
   process.stdout.write(json === true ? `${JSON.stringify(proof)}\n` : guardText(plant, proof, seconds));
   return proof.open.length === 0 ? 0 : 1;
+}
+
+async function proveRows(plant: Plant, { only, workers, json }: Given): Promise<number> {
+  const beganMs = performance.now();
+  const show = progress('rows');
+  const needs: readonly Need[] = await necessityOf(plant, {
+    ...(only === undefined ? {} : { kinds: [only] }),
+    ...(workers === undefined ? {} : { workers }),
+    onKind: ({ kind }, done, all) => show(done, all, kind),
+  });
+  const seconds = (performance.now() - beganMs) / 1000;
+  process.stdout.write(json === true ? `${JSON.stringify({ needs })}\n` : needText(plant, needs, seconds));
+  return 0;
 }

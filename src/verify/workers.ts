@@ -12,6 +12,8 @@ export interface Spread<Job, Answer> {
   readonly jobs: readonly Job[];
   /** Called as answers arrive, in any order. */
   readonly onAnswer?: (answer: Answer, at: number, done: number) => void;
+  /** No further job is begun after such an answer. */
+  readonly enough?: (answer: Answer) => boolean;
   /** Default: one for each processor. */
   readonly workers?: number;
   /** The same work without a worker. */
@@ -23,25 +25,27 @@ interface Done<Answer> {
   readonly answer: Answer;
 }
 
-/** All answers, in the order of the jobs. */
+/** All answers, in the order of the jobs; where one was enough, none for what was not begun. */
 export async function spread<Job, Answer>(options: Spread<Job, Answer>): Promise<readonly Answer[]> {
-  const { file, data, jobs, onAnswer, workers = availableParallelism(), here } = options;
+  const { file, data, jobs, onAnswer, enough, workers = availableParallelism(), here } = options;
   const answers: Answer[] = new Array(jobs.length);
   let done = 0;
+  let next = 0;
   const take = ({ at, answer }: Done<Answer>): void => {
     answers[at] = answer;
     done += 1;
     onAnswer?.(answer, at, done);
+    if (enough?.(answer)) next = jobs.length;
   };
   const count = Math.min(workers, jobs.length);
   if (file.endsWith('.ts') || count < 2) {
     const work = here(data as never);
-    jobs.forEach((job, at) => {
-      take({ at, answer: work(job) });
-    });
+    while (next < jobs.length) {
+      const at = next++;
+      take({ at, answer: work(jobs[at] as Job) });
+    }
     return answers;
   }
-  let next = 0;
   const crew = Array.from(
     { length: count },
     () => new Worker(new URL(file), { workerData: { serves: file, data } }),

@@ -3,11 +3,11 @@
 import { afterEach, describe, expect, test, vi } from 'vitest';
 import { gapFor, gapsOf } from '../../src/station/gaps.ts';
 import type { Plant } from '../../src/station/plant.ts';
+import { lose } from '../../src/verify/lost.ts';
 import { failedAt } from '../../src/verify/trial/failed.ts';
 import { parseTrouble } from '../../src/verify/trial/misfortunes.ts';
 import { runNight } from '../../src/verify/trial/night.ts';
 import { plantAt } from '../tools/coupled.ts';
-import { lose } from '../tools/rows.ts';
 import { wish } from './rows-off/wishes.ts';
 
 vi.mock('../../src/control/process/refill.ts', async (original) => {

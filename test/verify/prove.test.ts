@@ -6,6 +6,7 @@ import { ROW_KINDS } from '../../src/control/guard/rows.ts';
 import { gapFor, gapsOf } from '../../src/station/gaps.ts';
 import { loadStation } from '../../src/station/load.ts';
 import type { Plant } from '../../src/station/plant.ts';
+import { lose } from '../../src/verify/lost.ts';
 import { brokenOf } from '../../src/verify/prove/broken.ts';
 import { type Defect, defectsOf, nameOf } from '../../src/verify/prove/defects.ts';
 import { type Ground, groundOf, groundOn, type Run, runOf } from '../../src/verify/prove/explore.ts';
@@ -18,7 +19,6 @@ import { type Place, type Ticked, tick } from '../../src/verify/prove/tick.ts';
 import { traceOf } from '../../src/verify/prove/trace.ts';
 import { FOREVER, pass, waterOf } from '../../src/verify/prove/water.ts';
 import { plantAt } from '../tools/coupled.ts';
-import { lose } from '../tools/rows.ts';
 
 const fileOf = (id: string): string =>
   id === 'no-system-floats' ? `test/stations/${id}.json` : `schemas/examples/${id}.json`;

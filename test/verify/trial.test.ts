@@ -2,6 +2,7 @@
 // wrong is told with its fewest faults and the command that plays it again.
 import { describe, expect, test } from 'vitest';
 import type { Plant } from '../../src/station/plant.ts';
+import { lose } from '../../src/verify/lost.ts';
 import { nightReport, replayCommand } from '../../src/verify/trial/campaign.ts';
 import { parseTrouble, specOf } from '../../src/verify/trial/misfortunes.ts';
 import { NIGHT_MS, runNight } from '../../src/verify/trial/night.ts';
@@ -9,7 +10,6 @@ import { nightsOf } from '../../src/verify/trial/nights.ts';
 import { campaignOf, campaignText } from '../../src/verify/trial/report.ts';
 import { KINDS, swarmFor } from '../../src/verify/trial/swarm.ts';
 import { plantAt } from '../tools/coupled.ts';
-import { lose } from '../tools/rows.ts';
 import { turnOf } from '../tools/turn.ts';
 
 const STATIONS = ['marram-point', 'one-vat', 'unequal-vats'] as const;

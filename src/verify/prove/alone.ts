@@ -3,6 +3,7 @@
 // as it likes: the search goes by changes of mind, first all that happens without one, then with one, and so on.
 import { initial } from '../../control/process/initial.ts';
 import type { Plant } from '../../station/plant.ts';
+import { lose } from '../lost.ts';
 import { abstractedGuard } from './abstraction.ts';
 import { type Move, read, traceOf, written } from './alone-moves.ts';
 import { FULL } from './coarse-plant.ts';
@@ -127,15 +128,10 @@ function rootsOf(model: Model, { vessels, salts }: Repertoire): readonly Place[]
   );
 }
 
-export interface StageOptions {
-  /** Sees the coarse plant before anything runs on it. */
-  readonly prepare?: (plant: Plant) => void;
-  readonly most?: number;
-}
-
-export function modelAlone(real: Plant, prepare?: StageOptions['prepare']): Model {
+/** @param lost kinds of rows that the guard is without */
+export function modelAlone(real: Plant, lost: readonly string[] = []): Model {
   const model = modelOf(real);
-  prepare?.(model.plant);
+  if (lost.length > 0) lose(model.plant, (kind) => lost.includes(kind));
   return model;
 }
 

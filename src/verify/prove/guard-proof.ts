@@ -1,7 +1,7 @@
 // The guard alone, over all repertoires of a station and all faults that each can meet; spread over processors.
 import type { Plant } from '../../station/plant.ts';
 import { serve, spread } from '../workers.ts';
-import { type Alone, aloneUnder, modelAlone, repertoiresIn, type StageOptions, stageOf } from './alone.ts';
+import { type Alone, aloneUnder, modelAlone, repertoiresIn, stageOf } from './alone.ts';
 import { faultsOf } from './alone-faults.ts';
 import { defectsOf, nameOf } from './defects.ts';
 import { collisionOdds } from './fingerprint.ts';
@@ -12,7 +12,8 @@ export interface GuardOptions {
   /** Of so many parts of the faults this one, from 0. */
   readonly part?: { readonly at: number; readonly of: number };
   readonly workers?: number;
-  readonly prepare?: StageOptions['prepare'];
+  /** Kinds of rows that the guard is without. */
+  readonly lost?: readonly string[];
   readonly onRun?: (name: string, done: number, all: number) => void;
 }
 
@@ -34,6 +35,7 @@ interface Data {
   readonly real: Plant;
   readonly only: string;
   readonly part: { readonly at: number; readonly of: number };
+  readonly lost: readonly string[];
 }
 
 /** Faults of one repertoire by their places in its list; none: while all is well. */
@@ -45,18 +47,17 @@ interface Job {
 const SHARES = 2;
 
 export async function guardProofOf(real: Plant, options: GuardOptions = {}): Promise<GuardProof> {
-  const { only = '', part = { at: 0, of: 1 }, prepare, onRun } = options;
-  const data: Data = { real, only, part };
-  const model = modelAlone(real, prepare);
+  const { only = '', part = { at: 0, of: 1 }, lost = [], onRun } = options;
+  const data: Data = { real, only, part, lost };
+  const model = modelAlone(real, lost);
   const repertoires = repertoiresIn(model);
   const jobs = repertoires.flatMap((repertoire, at): Job[] => {
     const wanted = faultsOf(model, repertoire).flatMap((fault, place) =>
       nameOf(fault).includes(only) && (at + place) % part.of === part.at ? [place] : [],
     );
-    const shares = prepare === undefined ? SHARES : 1;
-    return Array.from({ length: shares }, (_, share) => ({
+    return Array.from({ length: SHARES }, (_, share) => ({
       repertoire: at,
-      faults: wanted.filter((__, place) => place % shares === share),
+      faults: wanted.filter((__, place) => place % SHARES === share),
     }));
   });
   const answers = await spread<Job, readonly Alone[]>({
@@ -64,7 +65,7 @@ export async function guardProofOf(real: Plant, options: GuardOptions = {}): Pro
     data,
     jobs: jobs.toSorted((one, other) => other.faults.length - one.faults.length),
     ...(options.workers === undefined ? {} : { workers: options.workers }),
-    here: () => workOn(data, prepare),
+    here: () => workOn(data),
     onAnswer: (runs, _, done) => onRun?.(runs[0]?.repertoire ?? '', done, jobs.length),
   });
   const runs = answers.flat();
@@ -83,8 +84,8 @@ export async function guardProofOf(real: Plant, options: GuardOptions = {}): Pro
   };
 }
 
-function workOn({ real }: Data, prepare?: StageOptions['prepare']): (job: Job) => readonly Alone[] {
-  const model = modelAlone(real, prepare);
+function workOn({ real, lost }: Data): (job: Job) => readonly Alone[] {
+  const model = modelAlone(real, lost);
   const repertoires = repertoiresIn(model);
   return ({ repertoire: at, faults }) => {
     const repertoire = repertoires[at];

@@ -4,8 +4,8 @@ import { describe, expect, test, vi } from 'vitest';
 import { deriveRows } from '../../../src/control/guard/interlocks.ts';
 import type { Request } from '../../../src/control/guard/types.ts';
 import type { Plant } from '../../../src/station/plant.ts';
+import { KINDS, kindOf, lose } from '../../../src/verify/lost.ts';
 import { couple, plantAt } from '../../tools/coupled.ts';
-import { KINDS, kindOf, lose } from '../../tools/rows.ts';
 import { ACCIDENTS, UNSEEN } from './accidents.ts';
 import { wish } from './wishes.ts';
 

@@ -1,9 +1,9 @@
 // The nights of the table of accidents: with rows taken out, and what the judges then find.
 import { describe, expect, test } from 'vitest';
+import { lose } from '../../../src/verify/lost.ts';
 import { parseTrouble } from '../../../src/verify/trial/misfortunes.ts';
 import { keyOfFinding, runNight } from '../../../src/verify/trial/night.ts';
 import { fileOf, plantAt } from '../../tools/coupled.ts';
-import { lose } from '../../tools/rows.ts';
 import { ACCIDENTS, type Accident } from './accidents.ts';
 import { wish } from './wishes.ts';
 

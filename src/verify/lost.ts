@@ -1,7 +1,7 @@
-// Rows taken out of a plant that only one test has. The product has no way to do that, and needs none.
-import { deriveRows, type Row } from '../../src/control/guard/interlocks.ts';
-import { ROW_KINDS } from '../../src/control/guard/rows.ts';
-import type { Plant } from '../../src/station/plant.ts';
+// Rows taken out of a plant: how a verification shows that it would notice. No running station has a way to do that.
+import { deriveRows, type Row } from '../control/guard/interlocks.ts';
+import { ROW_KINDS } from '../control/guard/rows.ts';
+import type { Plant } from '../station/plant.ts';
 
 const suffixes = new Set(ROW_KINDS.flatMap(({ id, suffix }) => (suffix ? [`${id}/${suffix}`] : [])));
 
