@@ -51,7 +51,7 @@ export function addProve(program: Command): void {
       `
 Examples:
   $ vatwarden prove station.json --only stuck-on:inlet-valve
-  $ vatwarden prove station.json --guard
+  $ vatwarden prove station.json --guard --only siphon:supply
 Exit code 0: all held, or hardware would; 1: it did not; 2: the call or the file can't be used.`,
     )
     .action(async (file: string, given: Given) => {

@@ -63,6 +63,10 @@ export async function necessityOf(real: Plant, options: NecessityOptions = {}): 
   return needs;
 }
 
+/** The first accident of the whole guard, or null: it holds. */
+export const breakOf = (real: Plant, { workers }: { readonly workers?: number }): Promise<Saved | null> =>
+  firstBreak(real, [], workers);
+
 /** The first accident that is found without these rows. */
 async function firstBreak(real: Plant, lost: readonly string[], workers?: number): Promise<Saved | null> {
   const model = modelAlone(real);
@@ -71,7 +75,7 @@ async function firstBreak(real: Plant, lost: readonly string[], workers?: number
   );
   // A row that forbids nothing of what is wanted can make no difference to it.
   const meant = repertoiresIn(model).flatMap(({ targets }, at) =>
-    targets.some((target) => forbidden.has(target)) ? [at] : [],
+    lost.length === 0 || targets.some((target) => forbidden.has(target)) ? [at] : [],
   );
   const jobs: Job[] = [
     ...meant.map((repertoire) => ({ repertoire, lost, share: null })),
