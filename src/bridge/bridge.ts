@@ -70,6 +70,7 @@ export class Bridge<State> {
   readonly #turns = new Subject<Turn<State>>();
   #state: State;
   #isWritable = true;
+  #isTimeTrusted = false;
   #running: Subscription | null = null;
   #end: { readonly resolve: () => void; readonly reject: (error: Error) => void } | null = null;
 
@@ -78,7 +79,7 @@ export class Bridge<State> {
     this.#options = options;
     this.#state = options.state;
     this.#topics = topicsOf(plant.id);
-    this.#codec = codecOf(plant);
+    this.#codec = codecOf(plant, () => (this.#isTimeTrusted ? machine.date().getTime() : null));
     this.#inEnglish = englishOf(plant);
     this.#own = ownCommands(boot);
     const topics = this.#topics;
@@ -210,6 +211,7 @@ export class Bridge<State> {
       if (effect.do === 'answer')
         this.#requests.answered({ ...told(this.#inEnglish, effect), id: effect.request });
     }
+    this.#isTimeTrusted = beat.clock?.trusted ?? this.#isTimeTrusted;
     if (this.#lockStep !== null) this.#link.beat();
     else if (beat.tick) this.#link.watch();
     if (beat.tick) {

@@ -64,9 +64,12 @@ function watch(link: Link, codec: Codec, confirmed: Set<string>): Subscription {
     });
 }
 
-function doubtOf({ feedback, countsLease, leaseMs }: Plant['actuators'][string], wasProven: boolean): string {
+function doubtOf(
+  { feedback, countsLease, longestMs }: Plant['actuators'][string],
+  wasProven: boolean,
+): string {
   const lease = countsLease
-    ? `it drops out by itself within ${leaseMs / 1000} s`
+    ? `it drops out by itself within ${longestMs / 1000} s`
     : 'it stays as it is until told';
   if (!wasProven) return `the link is down; ${lease}`;
   return feedback === null

@@ -7,12 +7,12 @@
 import type { Effect, Task } from '../control/guard/types.ts';
 import { englishOf, type Say } from '../language/english.ts';
 import { type Told, told } from '../language/told.ts';
+import { isUnique, renderPayload } from '../station/payloads.ts';
 import type { Actuator, Plant } from '../station/plant.ts';
 import { LIMITS } from './limits.ts';
 import type { Log, Outgoing } from './message.ts';
 import type { OwnCommands } from './own-commands.ts';
 import type { Envelope } from './packets.ts';
-import { isUnique, renderPayload } from './payloads.ts';
 import { type Alarm, alarmMessage, messageOf, type Report, type Topics } from './wire-out.ts';
 
 type Command = Extract<Effect, { readonly do: 'command' }>;

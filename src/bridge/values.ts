@@ -16,7 +16,6 @@ export interface Document {
 }
 
 const UTF8 = new TextDecoder('utf-8', { fatal: true });
-const DECIMAL = /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$/u;
 
 export function documentOf(payload: Uint8Array): Document {
   const text = textOf(payload);
@@ -63,12 +62,4 @@ export function valueAt(document: Document, steps: readonly string[] | null): Fo
   if (typeof found === 'string') return found.trim() === '' ? { bad: 'empty' } : { value: found.trim() };
   if (typeof found === 'number' || typeof found === 'boolean') return { value: found };
   return { bad: 'unparsable' };
-}
-
-/** A JSON number, or text that is a decimal number; finite. NaN, Infinity, hexadecimal and `true` are no readings. */
-export function numberIn(found: string | number | boolean): number | null {
-  if (typeof found === 'boolean') return null;
-  if (typeof found === 'string' && !DECIMAL.test(found)) return null;
-  const number = Number(found);
-  return Number.isFinite(number) ? number : null;
 }

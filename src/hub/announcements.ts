@@ -4,7 +4,7 @@ import { createRequire } from 'node:module';
 import { Coded } from '../errors/coded.ts';
 import type { StationFile, Template } from '../station/file/station.ts';
 import type { AnnouncementPlaceholder } from '../station/placeholders.ts';
-import type { Plant } from '../station/plant.ts';
+import type { HeardValue, Plant } from '../station/plant.ts';
 import { boundsOf, valuesOf } from './datatypes.ts';
 import type { Device, Property } from './model.ts';
 
@@ -60,13 +60,18 @@ function topicsOfDevices(plant: Plant): ReadonlySet<string> {
   const sensors = Object.values(plant.sensors);
   const actuators = Object.values(plant.actuators);
   return new Set([
-    ...sensors.flatMap(({ topic, availability }) => [topic, availability?.topic ?? topic]),
+    ...sensors.flatMap(topicsOf),
     ...actuators.flatMap(({ command, feedback }) => [
       command.topic,
-      ...(feedback === null ? [] : [feedback.topic, feedback.availability?.topic ?? feedback.topic]),
+      ...(feedback === null ? [] : topicsOf(feedback)),
     ]),
   ]);
 }
+
+const topicsOf = ({ topic, availability }: HeardValue): readonly string[] => [
+  topic,
+  ...availability.map((told) => told.topic),
+];
 
 function fillingsOf({ each, where = {} }: Template, device: Device): readonly Fillings[] {
   const station = stationFillings(device);

@@ -1,6 +1,8 @@
 // The topics of the station's devices, as its file describes them: one channel a topic, however many values it carries.
+import { literally, PLACEHOLDER, WHOLE_PLACEHOLDER } from '../station/payloads.ts';
 import type { Actuator, Availability, Feedback, Payload, Plant, Sensor } from '../station/plant.ts';
 import { stepsOf } from '../station/pointer.ts';
+import type { Words } from '../station/words.ts';
 import { type Channel, type JsonSchema, json, type Message, text } from './channel.ts';
 
 /** One thing that is read at a place. */
@@ -76,14 +78,14 @@ function sensorReadings(sensor: Sensor, plant: Plant): readonly Reading[] {
 }
 
 function sensorValue(sensor: Sensor): Pick<Reading, 'value' | 'plain'> {
-  if (!('yes' in sensor)) {
-    return {
-      value: { anyOf: [{ type: 'number' }, { type: 'string', pattern: DECIMAL }] },
-      plain: { pattern: DECIMAL },
-    };
-  }
-  return sensor.bit === null ? words(sensor.yes, sensor.no) : BITS;
+  if (!('yes' in sensor)) return NUMBER;
+  return sensor.bit === null ? words([...sensor.yes, ...sensor.no]) : BITS;
 }
+
+const NUMBER: Pick<Reading, 'value' | 'plain'> = {
+  value: { anyOf: [{ type: 'number' }, { type: 'string', pattern: DECIMAL }] },
+  plain: { pattern: DECIMAL },
+};
 
 const BITS: Pick<Reading, 'value' | 'plain'> = {
   value: {
@@ -104,17 +106,22 @@ function feedbackReadings(actuator: Actuator, plant: Plant): readonly Reading[] 
   return [own, ...availabilityReadings(feedback.availability, account)];
 }
 
-const feedbackValue = ({ on, off, bit }: Feedback) => (bit === null ? words(on, off) : BITS);
+const feedbackValue = ({ on, off, bit }: Feedback) => (bit === null ? words([...on, ...off]) : BITS);
 
-function availabilityReadings(availability: Availability | null, account: string): readonly Reading[] {
-  if (availability === null) return [];
-  const { topic, at, online, offline } = availability;
-  return [{ topic, at, account, words: 'whether the device is there', ...words(online, offline) }];
-}
+const availabilityReadings = (availability: readonly Availability[], account: string): readonly Reading[] =>
+  availability.map(({ topic, at, online, offline }) => ({
+    topic,
+    at,
+    account,
+    words: 'whether the device is there',
+    ...words([...online, ...offline]),
+  }));
 
 /** Words compare by what they print as, so a bare true or 1 says the same as "true" or "1". */
-function words(...said: readonly string[]): Pick<Reading, 'value' | 'plain'> {
-  return { value: { enum: said.flatMap((word) => [word, ...bare(word)]) }, plain: { enum: said } };
+function words(said: Words): Pick<Reading, 'value' | 'plain'> {
+  const texts = said.filter((saying) => typeof saying === 'string');
+  if (texts.length < said.length) return NUMBER;
+  return { value: { enum: texts.flatMap((word) => [word, ...bare(word)]) }, plain: { enum: texts } };
 }
 
 function bare(word: string): readonly (number | boolean)[] {
@@ -185,11 +192,13 @@ function askChannels(plant: Plant): readonly Channel[] {
   }));
 }
 
-const WHOLE_PLACEHOLDER = /^\$(leaseMs|leaseS|sequence|boot|issuedMs)$/u;
-
 function textPattern(template: string): string {
-  const parts = template.split(/\$(?:leaseMs|leaseS|sequence|boot|issuedMs)\b/u);
-  return `^${parts.map((part) => part.replaceAll(/[\\^$.*+?()[\]{}|/-]/gu, '\\$&')).join('\\S+')}$`;
+  const parts = template
+    .split(PLACEHOLDER)
+    // The names stand at the odd places.
+    .filter((_, place) => place % 2 === 0)
+    .map(literally);
+  return `^${parts.join('\\S+')}$`;
 }
 
 function commandSchema(template: unknown): JsonSchema {

@@ -114,7 +114,7 @@ function domains(plant: Plant): Unnumbered[] {
 
 interface Spoken extends Member {
   readonly topic: string;
-  readonly availability: Availability | null;
+  readonly availability: readonly Availability[];
 }
 
 /** Everything that speaks to the service: sensors, and the feedback of actuators. */
@@ -126,7 +126,8 @@ const spoken = (plant: Plant): readonly Spoken[] => [
 ];
 
 function adapters(plant: Plant): Unnumbered[] {
-  return grouped(spoken(plant).map((s) => [s.availability?.topic ?? null, s])).map(([topic, who]) =>
+  const told = spoken(plant).flatMap((s) => s.availability.map(({ topic }) => [topic, s] as const));
+  return grouped(told).map(([topic, who]) =>
     causeOf('adapter', `Adapter with the availability ${topic}`, who, 'One device speaks for all of them.'),
   );
 }
@@ -156,7 +157,7 @@ function upstreams(plant: Plant): Unnumbered[] {
 
 function broker(plant: Plant): Unnumbered {
   const endless = movers(plant).filter(({ countsLease }) => !countsLease);
-  const longestMs = Math.max(0, ...movers(plant).map(({ leaseMs }) => leaseMs));
+  const longestMs = Math.max(0, ...movers(plant).map((actuator) => actuator.longestMs));
   const words =
     endless.length === 0
       ? `Whatever is on drops out by itself when its lease ends, within ${longestMs / 1000} s. Until the link is back nobody is told of a siphon or a leak.`

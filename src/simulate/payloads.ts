@@ -1,8 +1,10 @@
 // How the station's devices speak: payloads written the way its file says, commands read back by the same templates that
 // the service fills in. Whoever disagrees about a payload disagrees about the file, not about a second copy of it.
 import { isNumberSensor } from '../station/kinds.ts';
-import type { Actuator, Payload, Plant } from '../station/plant.ts';
+import { LEASE_UNITS_MS, literally, PLACEHOLDER } from '../station/payloads.ts';
+import type { Actuator, Payload, Plant, Sensor } from '../station/plant.ts';
 import { stepsOf } from '../station/pointer.ts';
+import { exampleOf } from '../station/words.ts';
 import type { Report } from './reports.ts';
 import { rawOf } from './scales.ts';
 import { resolutionOf } from './sensors.ts';
@@ -21,8 +23,6 @@ export interface Command {
 }
 
 type Found = Record<string, string>;
-
-const PLACEHOLDER = /\$(leaseMs|leaseS|sequence|boot|issuedMs)/gu;
 
 /**
  * Reads a command as the device would: null for what it can't read. A lease that is not in the payload is the device's own
@@ -49,9 +49,11 @@ export function readCommand(actuator: Actuator, text: string): Command | null {
   return null;
 }
 
-function leaseIn({ leaseMs, leaseS }: Found, fixedMs: number): number {
-  if (leaseMs !== undefined) return Number(leaseMs);
-  return leaseS === undefined ? fixedMs : Math.round(Number(leaseS) * 1000);
+function leaseIn(found: Found, fixedMs: number): number {
+  for (const [name, unitMs] of Object.entries(LEASE_UNITS_MS)) {
+    if (found[name] !== undefined) return Math.round(Number(found[name]) * unitMs);
+  }
+  return fixedMs;
 }
 
 function matches(template: Payload, text: string, found: Found): boolean {
@@ -93,7 +95,7 @@ function matchesText(template: string, text: string, found: Found): boolean {
   const pattern = template
     .split(PLACEHOLDER)
     .map((part, place) => {
-      if (place % 2 === 0) return part.replace(/[\\^$.*+?()[\]{}|/-]/gu, '\\$&');
+      if (place % 2 === 0) return literally(part);
       names.push(part);
       return part === 'boot' ? '([^\\s,;]+)' : '(\\d+(?:\\.\\d+)?)';
     })
@@ -110,10 +112,8 @@ function matchesText(template: string, text: string, found: Found): boolean {
 export function messagesOf(plant: Plant, reports: readonly Report[]): readonly Message[] {
   const topics = new Map<string, Part[]>();
   for (const report of reports) {
-    const entry = written(plant, report);
-    if (entry === null) continue;
-    const { topic, ...part } = entry;
-    topics.set(topic, [...(topics.get(topic) ?? []), part]);
+    for (const { topic, ...part } of written(plant, report))
+      topics.set(topic, [...(topics.get(topic) ?? []), part]);
   }
   return [...topics].map(([topic, bits]) => {
     const parts = gathered(bits);
@@ -139,35 +139,39 @@ function gathered(parts: readonly Part[]): readonly Part[] {
   return [...whole, ...[...numbers].map(([at, number]) => ({ at, says: String(number) }))];
 }
 
-function written(plant: Plant, report: Report): (Part & { readonly topic: string }) | null {
+type Written = Part & { readonly topic: string };
+
+function written(plant: Plant, report: Report): readonly Written[] {
   switch (report.of) {
     case 'empty-command': {
       const topic = plant.actuators[report.actuator]?.command.topic;
-      return topic === undefined ? null : { topic, at: null, says: '' };
+      return topic === undefined ? [] : [{ topic, at: null, says: '' }];
     }
-    case 'sensor': {
-      const { sensor, value } = report;
-      const { topic, at } = sensor;
-      if (!isNumberSensor(sensor)) {
-        return { topic, at, bit: sensor.bit, says: value === true ? sensor.yes : sensor.no };
-      }
-      return { topic, at, says: String(rawOf(plant, sensor, Number(value), resolutionOf(plant, sensor))) };
-    }
+    case 'sensor':
+      return [sensorPart(plant, report.sensor, report.value)];
     case 'raw':
-      return { topic: report.sensor.topic, at: null, says: report.text };
+      return [{ topic: report.sensor.topic, at: null, says: report.text }];
     case 'feedback': {
       const { topic, at, bit, on, off } = report.feedback;
-      return { topic, at, bit, says: report.on ? on : off };
+      return [{ topic, at, bit, says: exampleOf(report.on ? on : off) }];
     }
     case 'availability': {
       const device =
         report.kind === 'sensor' ? plant.sensors[report.device] : plant.actuators[report.device]?.feedback;
-      const availability = device?.availability ?? null;
-      if (availability === null) return null;
-      const { topic, at, online, offline } = availability;
-      return { topic, at, says: report.online ? online : offline };
+      return (device?.availability ?? []).map(({ topic, at, online, offline }) => ({
+        topic,
+        at,
+        says: exampleOf(report.online ? online : offline),
+      }));
     }
   }
+}
+
+function sensorPart(plant: Plant, sensor: Sensor, value: number | boolean): Written {
+  const { topic, at } = sensor;
+  return isNumberSensor(sensor)
+    ? { topic, at, says: String(rawOf(plant, sensor, Number(value), resolutionOf(plant, sensor))) }
+    : { topic, at, bit: sensor.bit, says: exampleOf(value === true ? sensor.yes : sensor.no) };
 }
 
 /** A JSON document that has each value where its pointer (RFC 6901) looks for it. */

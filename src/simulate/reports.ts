@@ -121,7 +121,7 @@ function sensorVoice(
     everyMs: everyMs(faults, id, sensor),
     resolution: eye.resolution,
     announce:
-      sensor.availability === null
+      sensor.availability.length === 0
         ? null
         : (online) => ({ of: 'availability', device: id, kind: 'sensor', online }),
     isUp: () => faults.at('offline', id) === undefined && !isDead(faults, sensor.failureDomain),
@@ -161,7 +161,7 @@ function feedbackVoice(
     everyMs: everyMs(faults, actuator, feedback),
     resolution: 0,
     announce:
-      feedback.availability === null
+      feedback.availability.length === 0
         ? null
         : (online) => ({ of: 'availability', device: actuator, kind: 'actuator', online }),
     isUp: () => !isDead(faults, failureDomain),

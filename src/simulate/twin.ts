@@ -3,6 +3,7 @@
 // it. The same plant, seed, faults, commands and steps give the same day, message for message.
 import { isNumberSensor } from '../station/kinds.ts';
 import type { Plant, Sensor } from '../station/plant.ts';
+import { isSaid } from '../station/words.ts';
 import { type Fault, type Faults, faultsOf, parseFault } from './faults.ts';
 import { type Asked, type Delay, type Person, personOf, type Told } from './person.ts';
 import { type Relays, relaysOf } from './relays.ts';
@@ -177,7 +178,8 @@ function heardRaw(plant: Plant, sensor: Sensor, text: string): Heard {
   });
   if (text.trim() === '') return bad('empty');
   if (!isNumberSensor(sensor)) {
-    return text === sensor.yes || text === sensor.no ? good(text === sensor.yes) : bad('unparsable');
+    const isYes = isSaid(sensor.yes, text);
+    return isYes || isSaid(sensor.no, text) ? good(isYes) : bad('unparsable');
   }
   const raw = Number(text);
   if (!Number.isFinite(raw)) return bad('unparsable');

@@ -100,7 +100,7 @@ export const ADVICE: readonly AdviceRow[] = [
   { id: 'W-08', of: (plant) => [...movers(plant), ...alive(plant)].filter(({ countsLease }) => !countsLease).filter((a) => !routes(plant).some((r) => r.upstream.includes(a.id) && r.through.some((id) => plant.actuators[id]?.countsLease))).map(actuatorSubject),
     words: (names) => `Nobody counts its lease: when the computer or the network dies while it is on, it stays on (${names}).`,
     fit: 'A device that drops out by itself after a time, set in the device; or a hard-wired timer.' },
-  { id: 'W-09', of: (plant) => movers(plant).filter(({ leaseMs }) => leaseMs > 300_000).map(actuatorSubject),
+  { id: 'W-09', of: (plant) => movers(plant).filter(({ longestMs }) => longestMs > 300_000).map(actuatorSubject),
     words: (names) => `A lease of more than 5 min: for so long it runs on after the computer or the network died (${names}).`,
     fit: 'A shorter lease; it is renewed at a third of its time anyway.' },
   // Dry running
@@ -143,7 +143,7 @@ export const ADVICE: readonly AdviceRow[] = [
     words: (names) => `Used by no route, heater or doser, so it is never switched on (${names}).`,
     fit: 'Name it where it belongs, or take it out of the file.' },
   // What is known of the readings
-  { id: 'W-22', of: (plant) => speakers(plant).filter(({ republishesMs, availability }) => republishesMs === null && availability === null),
+  { id: 'W-22', of: (plant) => speakers(plant).filter(({ republishesMs, availability }) => republishesMs === null && availability.length === 0),
     words: (names) => `Publishes only on change and has no availability topic: a dead device looks the same as a steady one, so its reading soon counts for nothing (${names}).`,
     fit: 'A device that publishes at least once a minute ("republishes") or can be asked for its state ("ask"), or one with a last-will topic ("availability").' },
   { id: 'W-23', of: (plant) => speakers(plant).filter(({ republishesMs, maxAgeMs }) => republishesMs !== null && maxAgeMs < 2 * republishesMs),

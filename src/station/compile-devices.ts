@@ -2,6 +2,7 @@
 import { SENSOR_KINDS } from './file/sensor-kinds.ts';
 import type { StationValues } from './file/station.ts';
 import type { Actuator, Availability, Feedback, Sensor } from './plant.ts';
+import { wordsIn } from './words.ts';
 
 type SensorValues = StationValues['sensors'][string];
 type ActuatorValues = StationValues['actuators'][string];
@@ -17,28 +18,36 @@ function sensorOf(id: string, sensor: SensorValues, station: StationValues): Sen
   return {
     measures: sensor.measures,
     ...baseOf(id, sensor),
-    ...('believe' in sensor ? contactOf(sensor) : 'scale' in sensor ? numberOf(sensor) : {}),
+    ...('believe' in sensor ? contactOf(sensor) : 'offset' in sensor ? numberOf(sensor) : {}),
     ...inPlant(sensor as never, station),
   } as Sensor;
 }
 
 /** How long one message counts, and how often the next is due without a change. */
-const habitsOf = ({ maxAge, republishes, ask, availability }: SensorValues | Heard) => ({
+const habitsOf = ({
+  maxAge,
+  republishes,
+  ask,
+  availability,
+  stamp,
+  mayLack,
+  faultAt,
+}: SensorValues | Heard) => ({
   maxAgeMs: maxAge,
   republishesMs: republishes ?? ask?.every ?? null,
   ask: ask === null ? null : { topic: ask.topic, payload: ask.payload, everyMs: ask.every },
-  availability: availability === null ? null : availabilityOf(availability),
+  availability: (availability ?? []).map(availabilityOf),
+  stamp,
+  mayLack,
+  faultAt,
 });
 type Heard = NonNullable<ActuatorValues['feedback']>;
 
-function availabilityOf(file: NonNullable<Heard['availability']>): Availability {
-  return {
-    topic: file.topic,
-    at: file.at,
-    online: String(file.online),
-    offline: String(file.offline),
-  };
-}
+const availabilityOf = (file: NonNullable<Heard['availability']>[number]): Availability => ({
+  ...file,
+  online: wordsIn(file.online),
+  offline: wordsIn(file.offline),
+});
 
 function baseOf(id: string, sensor: SensorValues) {
   return {
@@ -58,7 +67,7 @@ const contactOf = ({ bit, believe }: Extract<SensorValues, { believe: object }>)
   believeStopMs: believe.stop,
 });
 
-const numberOf = (sensor: Extract<SensorValues, { scale: number }>) => ({
+const numberOf = (sensor: Extract<SensorValues, { offset: number }>) => ({
   scale: sensor.scale,
   offset: sensor.offset,
   range: sensor.range,
@@ -72,8 +81,9 @@ export function actuatorOf(id: string, file: ActuatorValues): Actuator {
     name: file.name ?? id,
     tag: file.tag,
     kind: file.kind,
-    command: file.command,
+    command: { ...file.command, harmless: file.command.harmless ?? [] },
     leaseMs: file.lease.lasts,
+    longestMs: (file.lease.restartsInFull ? 2 : 1) * file.lease.lasts,
     countsLease: file.lease.countedBy === 'device',
     feedback: file.feedback === null ? null : feedbackOf(file.feedback),
     offProvenBy: file.offProvenBy,
@@ -87,8 +97,8 @@ function feedbackOf(file: Heard): Feedback {
     topic: file.topic,
     at: file.at,
     bit: file.bit,
-    on: String(file.on),
-    off: String(file.off),
+    on: wordsIn(file.on),
+    off: wordsIn(file.off),
     withinMs: file.within,
     ...habitsOf(file),
   };

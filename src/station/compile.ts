@@ -108,7 +108,7 @@ function routeOf(
     minimumRunMs: route.minimumRun,
     minimumRestMs: route.minimumRest,
     startsPerHour: route.startsPerHour,
-    leaseMs: Math.max(...route.through.map((actuator) => actuators[actuator]?.leaseMs ?? 0)),
+    leaseMs: Math.max(...route.through.map((actuator) => actuators[actuator]?.longestMs ?? 0)),
     meter: meter?.id ?? null,
   };
 }

@@ -2,8 +2,9 @@
 // it has a place. What each kind may say of itself in a file stands in `file/sensor-kinds.ts`.
 import { type Dimension, houseUnit } from '../units/quantity.ts';
 import type { Sensor, SensorKind, VesselRole } from './plant.ts';
+import type { Words } from './words.ts';
 
-export type ContactSensor = Extract<Sensor, { readonly yes: string }>;
+export type ContactSensor = Extract<Sensor, { readonly yes: Words }>;
 export type NumberSensor = Extract<Sensor, { readonly scale: number }>;
 
 export const isContact = (sensor: Sensor): sensor is ContactSensor => 'yes' in sensor;

@@ -2,6 +2,7 @@
 // it differs.
 import { KINDS } from './kinds.ts';
 import type { Actuator, Plant, Route, Sensor, Vessel } from './plant.ts';
+import { printedWords } from './words.ts';
 
 export interface PictureSection {
   readonly title: string;
@@ -80,7 +81,7 @@ function sensorRow(sensor: Sensor): string[] {
     sensor.id,
     sensorWords(sensor),
     `${sensor.topic}${sensor.at === null ? '' : ` at ${sensor.at}`}`,
-    'yes' in sensor ? `${sensor.yes} / ${sensor.no}` : sensor.unit,
+    'yes' in sensor ? `${printedWords(sensor.yes)} / ${printedWords(sensor.no)}` : sensor.unit,
     `${habit}, counts for ${duration(sensor.maxAgeMs)}`,
   ];
 }
@@ -111,7 +112,7 @@ function actuatorRow(plant: Plant, actuator: Actuator): string[] {
   return [
     actuator.id,
     actuator.kind,
-    `lease ${duration(actuator.leaseMs)}, ${counted}`,
+    `lease ${duration(actuator.leaseMs)}, ${counted}${actuator.longestMs > actuator.leaseMs ? ', anew after a restart' : ''}`,
     `off proven by ${proof}`,
     actuator.upstream === null ? '' : `cut off by ${actuator.upstream}`,
     actuator.id === plant.alive ? 'held on while the service is healthy' : '',

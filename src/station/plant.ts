@@ -4,6 +4,7 @@
 // upstream of what). Nothing here changes while the station runs. `plantOf` in `compile.ts` makes one from a StationFile.
 import type { Exercise } from './exercise.ts';
 import type { SensorKinds } from './file/sensor-kinds.ts';
+import type { Words } from './words.ts';
 
 export type VesselRole = 'purified-water' | 'fresh' | 'mixing' | 'system' | 'waste';
 export type RoutePurpose = 'refill' | 'transfer' | 'circulate' | 'supply' | 'drain' | 'flush' | 'other';
@@ -98,7 +99,7 @@ export interface Route {
   readonly minimumRunMs: number;
   readonly minimumRestMs: number;
   readonly startsPerHour: number;
-  /** The longest lease among `through`: for so long may it run on unasked. */
+  /** The longest of what `through` may stay on after the last `on`: for so long may it run on unasked. */
   readonly leaseMs: number;
   readonly meter: string | null;
 }
@@ -138,20 +139,38 @@ export interface Ask {
   readonly everyMs: number;
 }
 
-export interface Availability extends Place {
-  readonly online: string;
-  readonly offline: string;
+/** Where the payload says when its value is from. */
+export interface Stamp {
+  readonly at: string;
+  readonly format: 'ISO 8601' | 'epoch s' | 'epoch ms';
 }
 
-interface SensorBase extends Place {
-  readonly id: string;
-  readonly name: string;
-  readonly tag: string | null;
+export interface Availability extends Place {
+  readonly online: Words;
+  readonly offline: Words;
+  /** Once it said offline, no reading counts until it says online. */
+  readonly holds: boolean;
+}
+
+/** A value that is heard: where, how long it counts, and what the device says beside it. */
+export interface HeardValue extends Place {
   readonly maxAgeMs: number;
   /** How often it publishes without a change, by itself or because it is asked; null: only on change. */
   readonly republishesMs: number | null;
   readonly ask: Ask | null;
-  readonly availability: Availability | null;
+  /** All of them must say online. */
+  readonly availability: readonly Availability[];
+  readonly stamp: Stamp | null;
+  /** A message without the value says nothing, instead of something bad. */
+  readonly mayLack: boolean;
+  /** Where the device tells of a fault of it; null: nowhere. */
+  readonly faultAt: string | null;
+}
+
+interface SensorBase extends HeardValue {
+  readonly id: string;
+  readonly name: string;
+  readonly tag: string | null;
   readonly failureDomain: string | null;
 }
 
@@ -159,8 +178,8 @@ interface ContactBase extends SensorBase {
   /** Which bit of the whole number that is found there, 0 the lowest; null where the value itself is the word. */
   readonly bit: number | null;
   /** Payload words for true (wet, running) and false (dry, resting). */
-  readonly yes: string;
-  readonly no: string;
+  readonly yes: Words;
+  readonly no: Words;
   /** How long a reading that permits, or one that forbids, must stand. */
   readonly believeStartMs: number;
   readonly believeStopMs: number;
@@ -210,8 +229,16 @@ export interface Actuator {
   readonly name: string;
   readonly tag: string | null;
   readonly kind: 'valve' | 'pump' | 'heater' | 'contactor' | 'doser' | 'signal';
-  readonly command: { readonly topic: string; readonly on: Payload; readonly off: Payload };
+  readonly command: {
+    readonly topic: string;
+    readonly on: Payload;
+    readonly off: Payload;
+    /** Payloads that switch nothing. */
+    readonly harmless: readonly string[];
+  };
   readonly leaseMs: number;
+  /** For so long it may stay on after the last `on`: twice the lease where a restart of the device begins it anew. */
+  readonly longestMs: number;
   /** False: it stays on until told. */
   readonly countsLease: boolean;
   readonly feedback: Feedback | null;
@@ -221,16 +248,12 @@ export interface Actuator {
   readonly failureDomain: string | null;
 }
 
-export interface Feedback extends Place {
+export interface Feedback extends HeardValue {
   /** As with a contact. */
   readonly bit: number | null;
-  readonly on: string;
-  readonly off: string;
+  readonly on: Words;
+  readonly off: Words;
   readonly withinMs: number;
-  readonly maxAgeMs: number;
-  readonly republishesMs: number | null;
-  readonly ask: Ask | null;
-  readonly availability: Availability | null;
 }
 
 export interface ProcessTargets {

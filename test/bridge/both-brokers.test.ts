@@ -1,5 +1,6 @@
 // The bridge over real brokers: the embedded one (3.1.1) in this process, and mosquitto with both versions.
 import { afterEach, describe, expect, it } from 'vitest';
+import { exampleOf } from '../../src/station/words.ts';
 import { embedded, hasMosquitto, mosquitto, type TestBroker } from '../tools/brokers.ts';
 import { FLOAT, VALVE } from './fake-core.ts';
 import { type Device, device, isUp, plant, type Running, start, until } from './rig.ts';
@@ -199,7 +200,7 @@ describe.each(ways)('over $name', ({ version, broker: open, there }) => {
       side.client.on('message', (topic) => {
         for (const { command, feedback } of Object.values(plant.actuators)) {
           if (command.topic === topic && feedback !== null && topic !== FILL)
-            void side.say(feedback.topic, feedback.off);
+            void side.say(feedback.topic, exampleOf(feedback.off));
         }
       });
       const before = side.heard.length;

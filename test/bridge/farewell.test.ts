@@ -3,6 +3,7 @@ import { NEVER, of } from 'rxjs';
 import { describe, expect, it } from 'vitest';
 import { codecOf } from '../../src/bridge/codec.ts';
 import { switchOff } from '../../src/bridge/farewell.ts';
+import { exampleOf } from '../../src/station/words.ts';
 import { plantAt } from '../tools/coupled.ts';
 
 const plant = plantAt('schemas/examples/marram-point.json');
@@ -24,8 +25,9 @@ const says = (id: string, word: 'on' | 'off') => {
   const {
     topic,
     at,
-    [word]: text,
-  } = plant.actuators[id]?.feedback ?? { topic: '', at: null, on: '', off: '' };
+    [word]: words,
+  } = plant.actuators[id]?.feedback ?? { topic: '', at: null, on: [], off: [] };
+  const text = exampleOf(words);
   const payload = at === null ? text : JSON.stringify({ [at.slice(1)]: text });
   return of({ news: 'message', message: { topic, payload: Buffer.from(payload), retain: false } });
 };

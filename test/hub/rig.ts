@@ -12,6 +12,7 @@ import { shortMemory } from '../../src/hub/memory.ts';
 import { deviceOf } from '../../src/hub/model.ts';
 import type { StationFile } from '../../src/station/file/station.ts';
 import type { Plant } from '../../src/station/plant.ts';
+import { exampleOf } from '../../src/station/words.ts';
 import { type Device, type Logged, listLog, machine } from '../bridge/rig.ts';
 import { statusOf } from '../tools/english.ts';
 
@@ -163,7 +164,8 @@ export function confirmsOff({ client, say }: Device, plant: Plant): void {
   const actuators = Object.values(plant.actuators);
   const confirm = ({ feedback }: (typeof actuators)[number]) => {
     if (feedback === null) return;
-    const text = feedback.at === null ? feedback.off : JSON.stringify(placed(feedback.at, feedback.off));
+    const off = exampleOf(feedback.off);
+    const text = feedback.at === null ? off : JSON.stringify(placed(feedback.at, off));
     void say(feedback.topic, text);
   };
   client.on('message', (topic) => {

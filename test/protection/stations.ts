@@ -23,7 +23,7 @@ export function independent(plant: Plant): Plant {
     sensors: Object.fromEntries(
       Object.entries(alone.sensors).map(([id, sensor]) => [
         id,
-        { ...sensor, availability: null, topic: `t/${id}` },
+        { ...sensor, availability: [], topic: `t/${id}` },
       ]),
     ),
     actuators: Object.fromEntries(
@@ -31,7 +31,7 @@ export function independent(plant: Plant): Plant {
         id,
         {
           ...actuator,
-          feedback: actuator.feedback && { ...actuator.feedback, availability: null, topic: `f/${id}` },
+          feedback: actuator.feedback && { ...actuator.feedback, availability: [], topic: `f/${id}` },
         },
       ]),
     ),

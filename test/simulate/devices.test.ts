@@ -4,6 +4,7 @@ import { resolutionOf } from '../../src/simulate/sensors.ts';
 import { makeTwin, type Twin } from '../../src/simulate/twin.ts';
 import { litresOf } from '../../src/simulate/world.ts';
 import type { Actuator, Payload, Plant, Sensor } from '../../src/station/plant.ts';
+import { isSaid } from '../../src/station/words.ts';
 import { bench, driversOf, marram } from './stations.ts';
 
 function run(twin: Twin, route: string, seconds: number): void {
@@ -51,8 +52,8 @@ function dug(payload: string, at: string | null): unknown {
 function read(plant: Plant, sensor: Sensor, payload: string): number | boolean {
   const said = dug(payload, sensor.at);
   if ('yes' in sensor) {
-    expect([sensor.yes, sensor.no]).toContain(String(said));
-    return String(said) === sensor.yes;
+    expect([...sensor.yes, ...sensor.no]).toContain(String(said));
+    return isSaid(sensor.yes, String(said));
   }
   const value = Number(said) * sensor.scale + sensor.offset;
   if (sensor.measures === 'level' && sensor.unit === '%') {
@@ -111,9 +112,9 @@ const SPEECH: readonly [string, Plant][] = [
   ],
   [
     'a float as true and false in a list',
-    withSensor(marram, 'fresh-low', { at: '/0/in~1put/2', yes: 'true', no: 'false' }),
+    withSensor(marram, 'fresh-low', { at: '/0/in~1put/2', yes: ['true'], no: ['false'] }),
   ],
-  ['a float as 1 and 0', withSensor(marram, 'fresh-low', { at: '/state', yes: '1', no: '0' })],
+  ['a float as 1 and 0', withSensor(marram, 'fresh-low', { at: '/state', yes: ['1'], no: ['0'] })],
   [
     'a level and a float in one message',
     withSensor(withSensor(marram, 'mixing-level', { topic: 'vat', at: '/a/level' }), 'mixing-low', {
@@ -233,7 +234,7 @@ const VALUES = { leaseMs: 7000, leaseS: 7, sequence: 41, boot: 'b-7f', issuedMs:
 
 function relay(on: Payload, off: Payload): Actuator {
   const actuator = marram.actuators['transfer-pump'] ?? never();
-  return { ...actuator, leaseMs: 20_000, command: { topic: 'x', on, off } };
+  return { ...actuator, leaseMs: 20_000, command: { topic: 'x', on, off, harmless: [] } };
 }
 
 describe('a relay', () => {

@@ -3,6 +3,7 @@ import { Aedes } from 'aedes';
 import mqtt, { type MqttClient } from 'mqtt';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { startWater, type WaterOptions } from '../../src/simulate/station-water.ts';
+import { exampleOf } from '../../src/station/words.ts';
 import { givenTime, middle } from '../tools/given-time.ts';
 import { bench, marram } from './stations.ts';
 
@@ -150,7 +151,12 @@ describe('the water on MQTT, in lock step', () => {
   it('tells relays apart that share a command topic, by their words', async () => {
     const { fill: first, transfer: second } = bench.actuators;
     if (first === undefined || second === undefined) throw new Error('two relays');
-    const words = (relay: number) => ({ topic: 'rig/board', on: `${relay} on`, off: `${relay} off` });
+    const words = (relay: number) => ({
+      topic: 'rig/board',
+      on: `${relay} on`,
+      off: `${relay} off`,
+      harmless: [],
+    });
     const actuators = {
       ...bench.actuators,
       fill: { ...first, command: words(1) },
@@ -266,8 +272,8 @@ describe('the water on MQTT, in lock step', () => {
     expect(known.length).toBeGreaterThan(0);
     for (const { topic, online, offline } of known) {
       const words = () => heard.filter((message) => message.topic === topic).map(({ text }) => text);
-      await until(() => words().at(-1)?.includes(offline) ?? false);
-      expect(words()[0]).toContain(online);
+      await until(() => words().at(-1)?.includes(exampleOf(offline)) ?? false);
+      expect(words()[0]).toContain(exampleOf(online));
     }
   });
 });

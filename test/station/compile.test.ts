@@ -120,8 +120,8 @@ it('Units of the file become house units: gallons and degF of the small station 
 
 it('Words are what payloads print as, and pulses are litres with a scale', () => {
   const rig = plantFrom(JSON.parse(textOf('test/stations/bench-rig.json')));
-  expect(rig.sensors['mixing-high']).toMatchObject({ yes: 'true', no: 'false' });
-  expect(rig.sensors['fresh-overflow']).toMatchObject({ yes: 'open', no: 'closed', at: '/contact' });
+  expect(rig.sensors['mixing-high']).toMatchObject({ yes: ['true'], no: ['false'] });
+  expect(rig.sensors['fresh-overflow']).toMatchObject({ yes: ['open'], no: ['closed'], at: '/contact' });
   expect(rig.sensors['transfer-meter']).toMatchObject({ unit: 'L', scale: 1 / 450, wrapsAtL: null });
   const marram = plantFrom(example('marram-point'));
   expect(marram.sensors['transfer-meter']).toMatchObject({ wrapsAtL: 65_536 / 60 });

@@ -17,6 +17,8 @@ const VALVE = {
   lease: { lasts: '20 s', countedBy: 'device' },
 };
 
+const LEAK = { measures: 'leak', tray: 'the tray', topic: 't/tray', republishes: '20 s' };
+
 const announces = (template: object): Spoil => [
   '/announce',
   { templates: [{ each: 'property', ...template }] },
@@ -675,6 +677,33 @@ const SLIPS: readonly Slip[] = [
     [announces({ each: 'station', topic: 'x/$station', payload: {}, where: { settable: true } })],
     '/announce/templates/0/where',
     'a choice of properties',
+  ],
+  [
+    'switches on with a bare number and off with one, too',
+    [['/actuators/supply-pump/command', { topic: 't/supply/set', on: '$leaseS', off: '0' }]],
+    '/actuators/supply-pump/command/off',
+    'can also be read as "off"',
+  ],
+  [
+    'commands two relays of a board with payloads that do not say which',
+    [
+      ['/actuators/supply-pump/command', { topic: 'b/set', on: { relay: 1, on: true }, off: { on: false } }],
+      ['/actuators/drain-pump/command', { topic: 'b/set', on: { relay: 2, on: true }, off: { on: false } }],
+    ],
+    '/actuators/drain-pump/command/topic',
+    "payloads that can't be told apart",
+  ],
+  [
+    'lists one word for wet and for dry',
+    [['/sensors/tray', { ...LEAK, wet: ['1', 'wet'], dry: [1, 'dry'] }]],
+    '/sensors/tray/dry',
+    '"1" for both "wet" and "dry"',
+  ],
+  [
+    'gives two limits that meet',
+    [['/sensors/tray', { ...LEAK, wet: { above: 2 }, dry: { below: 3 } }]],
+    '/sensors/tray/dry',
+    'that can be told apart',
   ],
   [
     'announces the same twice',

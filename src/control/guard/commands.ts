@@ -101,12 +101,12 @@ function turnOff(draft: GuardState, id: string, again: boolean, commands: Effect
 }
 
 function turnOn(plant: Plant, draft: GuardState, id: string, commands: Effect[]): void {
-  const { leaseMs, countsLease } = known(plant.actuators, id);
+  const { leaseMs, longestMs, countsLease } = known(plant.actuators, id);
   const device = known(draft.devices, id);
   if (device.on && device.sinceSentMs < leaseMs * RENEWAL_SHARE) return;
   if (!device.on) Object.assign(device, { on: true, sinceMs: 0, offsSent: 0, provenOff: false });
   device.sinceSentMs = 0;
-  device.leaseLeftMs = countsLease ? leaseMs : AGE_CAP_MS;
+  device.leaseLeftMs = countsLease ? longestMs : AGE_CAP_MS;
   invariant(
     device.foreignMs === 0 || known(plant.actuators, id).kind === 'signal',
     'a foreign command keeps it off',

@@ -233,7 +233,7 @@ const isRestless = ({ fault }: SensorState): boolean => fault === 'chatter' || f
 function takeReading(
   sensor: Sensor,
   seen: SensorState,
-  input: { readonly value: number | boolean; readonly live: boolean },
+  input: Extract<Input, { readonly type: 'reading' }>,
 ): void {
   if (seen.fault === 'out-of-service') return;
   // A retained value is history: shown where nothing better is known, never fresher than what came live.
@@ -247,17 +247,18 @@ function takeReading(
   }
   seen.value = input.value;
   seen.live = true;
-  seen.ageMs = 0;
+  // Never younger than its own stamp says, where it has one.
+  seen.ageMs = input.ageMs ?? 0;
   if (!isRestless(seen)) seen.fault = null;
   if (seen.chatter > CHATTER_LIMIT) seen.fault = 'chatter';
   believe(sensor, seen);
 }
 
-function takeFeedback(device: DeviceState, input: { readonly on: boolean; readonly live: boolean }): void {
+function takeFeedback(device: DeviceState, input: Extract<Input, { readonly type: 'feedback' }>): void {
   if (!input.live) return;
   device.feedback = input.on;
   device.feedbackLive = true;
-  device.feedbackAgeMs = 0;
+  device.feedbackAgeMs = input.ageMs ?? 0;
   device.feedbackFault = null;
 }
 

@@ -26,9 +26,17 @@ export type Input =
       readonly sensor: string;
       readonly value: number | boolean;
       readonly live: boolean;
+      /** How old it says that it is; 0 where it says nothing. */
+      readonly ageMs?: number;
     }
   | { readonly type: 'bad-reading'; readonly sensor: string; readonly reason: BadReading }
-  | { readonly type: 'feedback'; readonly actuator: string; readonly on: boolean; readonly live: boolean }
+  | {
+      readonly type: 'feedback';
+      readonly actuator: string;
+      readonly on: boolean;
+      readonly live: boolean;
+      readonly ageMs?: number;
+    }
   | { readonly type: 'bad-feedback'; readonly actuator: string; readonly reason: BadReading }
   /** A command on an actuator's topic that this service did not send; on null: nobody can read it. */
   | {

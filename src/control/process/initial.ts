@@ -24,7 +24,7 @@ const device = (actuator: Actuator): DeviceState => ({
   on: false,
   sinceMs: 0,
   // Nobody knows what it was told before: it may be on for one lease more, or for ever if it does not count.
-  leaseLeftMs: actuator.countsLease ? actuator.leaseMs : AGE_CAP_MS,
+  leaseLeftMs: actuator.countsLease ? actuator.longestMs : AGE_CAP_MS,
   sinceSentMs: AGE_CAP_MS,
   offsSent: 0,
   provenOff: false,

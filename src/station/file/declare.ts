@@ -215,6 +215,22 @@ export function list<W, R>(part: Part<W, R>, more: More = {}): Part<W[], readonl
   };
 }
 
+/** One object, or a list of such. */
+export function oneOrMany<M extends Members>(
+  part: ObjectPart<M>,
+): Part<WrittenMembers<M> | WrittenMembers<M>[], readonly ReadMembers<M>[]> {
+  const many = list(part);
+  const asList = (written: WrittenMembers<M> | WrittenMembers<M>[]) =>
+    Array.isArray(written) ? written : [written];
+  return {
+    ...many,
+    schema: { ...part.schema, type: ['object', 'array'], items: part.schema, minItems: 1 },
+    read: (written, place) => many.read(asList(written), place),
+    outside: (written, pointer) =>
+      Array.isArray(written) ? many.outside(written, pointer) : part.outside(written, pointer),
+  };
+}
+
 /** Exactly two, each of its own kind. */
 export function pair<V, Q, W, R>(
   first: Part<V, Q>,

@@ -1,7 +1,7 @@
 // The devices of a station file: sensors of each kind, actuators, and valves that only a person turns.
 import { toldRange } from '../quantities.ts';
 import { derived, optional, otherwise } from './absent.ts';
-import { type Bounds, byName, named, object, oneWordOf, plain, text } from './declare.ts';
+import { type Bounds, byName, list, named, object, oneWordOf, plain, text, truth } from './declare.ts';
 import { DAY_TO_YEAR, Duration, Id } from './parts.ts';
 import { Sensor } from './sensor-kinds.ts';
 import { ActuatorId, Bit, device, heard, Topic, Word } from './wire.ts';
@@ -17,7 +17,7 @@ const Payload = named(
   'Payload',
   plain<Payload>({
     description:
-      'Text, or JSON. The placeholders $leaseMs, $leaseS, $sequence, $boot and $issuedMs stand for numbers (boot: text).',
+      'Text, or JSON. The placeholders $leaseMs, $leaseS, $leaseWholeS (whole seconds), $leaseTenths (tenths of a second), $sequence, $boot and $issuedMs stand for numbers (boot: text).',
     type: ['string', 'number', 'boolean', 'object'],
     additionalProperties: true,
   }),
@@ -32,13 +32,30 @@ export const Actuator = named(
       'A contactor switches the supply of others; a signal moves neither water nor heat.',
     ),
     command: object(
-      { topic: Topic(), on: Payload(), off: Payload() },
+      {
+        topic: Topic(),
+        on: Payload(),
+        off: Payload(),
+        harmless: optional(
+          list(text(), {
+            description:
+              'Payloads on this topic that switch nothing, for example a question such as "status_update": nobody who sends them counts as a second hand. An empty message never does.',
+          }),
+        ),
+      },
       'Published without the retain flag, on a topic of its own.',
     ),
     lease: object(
       {
         lasts: Duration('For example "30 s". Renewed at a third of this.'),
         countedBy: oneWordOf(['device', 'nobody']),
+        restartsInFull: otherwise(
+          truth(
+            'True where a device that restarts while it is on counts its time from the beginning again: every bound is then reckoned with twice the lease.',
+          ),
+          false,
+          { untold: true },
+        ),
       },
       'For how long an `on` is good. `countedBy` device: the device itself drops out, told by the payload or by a fixed time of its own. `nobody`: it stays on until told, and every guarantee holds only while the service lives.',
     ),

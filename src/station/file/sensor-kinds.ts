@@ -2,6 +2,7 @@
 // what every contact or every number has. Values are read already: in house units, with their defaults.
 import { readStation } from '../quantities.ts';
 import { shapeOf, tableOf } from '../shape.ts';
+import { type WrittenWords, wordsIn } from '../words.ts';
 import { derived, optional, otherwise } from './absent.ts';
 import {
   list,
@@ -50,9 +51,8 @@ function kind<M extends Members, P extends object>(
   return { members, inPlant };
 }
 
-type Word = string | number | boolean;
 /** Payload words for true (wet, running) and false (dry, resting). */
-const words = (yes: Word, no: Word) => ({ yes: String(yes), no: String(no) });
+const words = (yes: WrittenWords, no: WrittenWords) => ({ yes: wordsIn(yes), no: wordsIn(no) });
 
 const tableOfShape = (shape: ShapeValue | null) => (shape === null ? null : tableOf(shapeOf(shape)));
 
@@ -66,6 +66,14 @@ const total = {
       description:
         'The count at which it starts again from 0, in `unit`: 65536 for sixteen bits. Absent: never.',
     }),
+  ),
+  scale: otherwise(
+    number({
+      exclusiveMinimum: 0,
+      description: 'The count is scale x payload, for a counter that counts in steps of its own: 0.1.',
+    }),
+    1,
+    { untold: true },
   ),
   uncertainty: otherwise(Ratio('Of the amount.'), '5 %'),
   lostAtStart: derived(
@@ -87,7 +95,7 @@ const COARSEST_COUNT_L = { L: 1, gal: 3.785411784, m3: 10, mL: 0.1, pulses: 1 } 
 function totalOf(sensor: ReadMembers<typeof total>) {
   // A count of pulses is litres with a scale; nobody behind the wire needs to know that there were pulses.
   const inPulses = sensor.unit === 'pulses';
-  const scale = inPulses ? 1 / (sensor.pulsesPerLitre ?? 1) : 1;
+  const scale = inPulses ? sensor.scale / (sensor.pulsesPerLitre ?? 1) : sensor.scale;
   const unit: string = sensor.unit === 'pulses' ? 'L' : sensor.unit;
   return {
     scale,
@@ -100,7 +108,7 @@ function totalOf(sensor: ReadMembers<typeof total>) {
     /** A pulse has no fraction. */
     inPulses,
     /** Litres of one count, at most: for pulses what the file says; else what the unit suggests, until its steps tell. */
-    countL: inPulses ? scale : COARSEST_COUNT_L[sensor.unit],
+    countL: inPulses ? scale : COARSEST_COUNT_L[sensor.unit] * Math.max(1, sensor.scale),
     lostAtStartL: sensor.lostAtStart,
     /** In litres; null where it never wraps. */
     wrapsAtL: sensor.wrapsAt === null ? null : readStation(`${sensor.wrapsAt * scale} ${unit}`, 'volume'),
@@ -207,7 +215,7 @@ export const SENSOR_KINDS = {
   conductivity: kind(
     {
       vessel: VesselId(),
-      unit: sentIn('mS/cm', 'uS/cm', 'S/m'),
+      unit: sentIn('mS/cm', 'uS/cm', 'S/cm', 'S/m'),
       compensatedTo: optional(
         Temperature(
           'Where the probe already compensates: to which temperature, usually "25 degC". Absent: raw conductivity.',

@@ -1,6 +1,19 @@
 // Where a value is found on the wire, how long it may be believed, and what every device may say of itself.
+import type { WrittenWords } from '../words.ts';
 import { derived, group, optional, otherwise } from './absent.ts';
-import { type Bounds, integer, list, named, number, object, oneWordOf, plain, text } from './declare.ts';
+import {
+  type Bounds,
+  integer,
+  list,
+  named,
+  number,
+  object,
+  oneOrMany,
+  oneWordOf,
+  plain,
+  text,
+  truth,
+} from './declare.ts';
 import { Duration, name } from './parts.ts';
 export const VesselId = named('VesselId', text('The id of one of the `vessels`.'));
 export const RouteId = named('RouteId', text('The id of one of the `routes`.'));
@@ -19,11 +32,19 @@ export const Topic = named(
 const DAY_MS = 86_400_000;
 const MINUTE_MS = 60_000;
 
+const WORD = ['string', 'number', 'boolean'];
 export const Word = named(
   'Word',
-  plain<string | number | boolean>({
-    type: ['string', 'number', 'boolean'],
-    description: 'What the payload says. Text, number and true/false are compared by what they print as.',
+  plain<WrittenWords>({
+    type: [...WORD, 'array', 'object'],
+    description:
+      'What the payload says: a word, a list of words that mean the same, or a limit such as {"above": 8} for a number in the unit of the payload (watts that prove that a pump runs). Text, number and true/false are compared by what they print as.',
+    items: { type: WORD },
+    minItems: 1,
+    additionalProperties: false,
+    properties: { above: { type: 'number' }, below: { type: 'number' } },
+    minProperties: 1,
+    maxProperties: 1,
   }),
 );
 const Where = named(
@@ -75,6 +96,39 @@ const Ask = named(
   ),
 );
 
+const Availability = named(
+  'Availability',
+  oneOrMany(
+    object(
+      {
+        topic: Topic(),
+        at: optional(Where()),
+        online: Word(),
+        offline: Word(),
+        holds: otherwise(
+          truth(
+            'True where other messages prove nothing while it says offline, because somebody between repeats old values; false: the next live value counts again.',
+          ),
+          false,
+          { untold: true },
+        ),
+      },
+      'Where it is told whether the device is there. A list where several must say so: the device and the bridge before it.',
+    ),
+  ),
+);
+
+const Stamp = named(
+  'Stamp',
+  object(
+    {
+      at: Where(),
+      format: oneWordOf(['ISO 8601', 'epoch s', 'epoch ms']),
+    },
+    'Where the payload says when its value is from, for a device or bridge that repeats old values as new ones. A value is never taken for younger than that; without a time of day that is trusted it is history.',
+  ),
+);
+
 interface Habits {
   readonly republishes: number | null;
   readonly ask: { readonly every: number } | null;
@@ -97,11 +151,19 @@ export const heard = {
     Duration('The device publishes at least this often even when nothing changes. Absent: only on change.'),
   ),
   ask: optional(Ask()),
-  availability: optional(
-    named(
-      'Availability',
-      object({ topic: Topic(), at: optional(Where()), online: Word(), offline: Word() }),
-    )(),
+  availability: optional(Availability()),
+  stamp: optional(Stamp()),
+  mayLack: otherwise(
+    truth(
+      'True where a message without the value is no fault: a device that sends only what changed, each with its own member.',
+    ),
+    false,
+    { untold: true },
+  ),
+  faultAt: optional(
+    Where(
+      'Where the payload tells of a fault of this value: anything there but null, false, 0, an empty text or an empty list makes the value faulty.',
+    ),
   ),
 } as const;
 export const device = {

@@ -133,20 +133,22 @@ export function* leasesFit(sketch: Sketch): Iterable<Mistake> {
       .flatMap((actuator) => {
         const lease = sketch.file.actuators?.[actuator]?.lease;
         const lastsMs = value(lease?.lasts, 'duration-with-unit');
-        return lastsMs === undefined || lease?.countedBy === 'nobody' ? [] : [{ actuator, lastsMs }];
+        const times = lease?.restartsInFull === true ? 2 : 1;
+        if (lastsMs === undefined || lease?.countedBy === 'nobody') return [];
+        return [{ actuator, lastsMs, times, mostMs: times * lastsMs }];
       })
-      .sort((a, b) => b.lastsMs - a.lastsMs);
+      .sort((a, b) => b.mostMs - a.mostMs);
     if (flowLpm === undefined || brimL === undefined || stop === undefined || longest === undefined) continue;
     // Marks that don't rise have had their sentence; this one would only repeat it.
     const roomL = brimL - stop.atL;
-    const runsOnL = (flowLpm * longest.lastsMs) / 60_000;
+    const runsOnL = (flowLpm * longest.mostMs) / 60_000;
     if (roomL <= 0 || runsOnL <= roomL) continue;
     const pointer = member('', 'actuators', longest.actuator, 'lease', 'lasts');
-    const mostS = Math.floor((roomL / flowLpm) * 60);
+    const mostS = Math.floor(((roomL / flowLpm) * 60) / longest.times);
     const mistake = {
       pointer,
       overL: runsOnL - roomL,
-      found: `a lease of ${longest.lastsMs / 1000} s, in which the route ${quoted(id)} lets ${litres(runsOnL)} into ${quoted(entry.to)} after ${stop.words}, where ${litres(roomL)} are left below the brim and its margin`,
+      found: `a lease of ${longest.lastsMs / 1000} s${longest.times === 2 ? ' that begins anew when the device restarts' : ''}, in which the route ${quoted(id)} lets ${litres(runsOnL)} into ${quoted(entry.to)} after ${stop.words}, where ${litres(roomL)} are left below the brim and its margin`,
       accepted: `a lease of at most ${mostS} s, a lower mark, less flow or a larger vessel`,
     };
     const before = worst.get(pointer);

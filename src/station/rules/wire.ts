@@ -1,10 +1,13 @@
 // Topics, words and payloads: what would be misread, or read twice.
+import { overlaps, PLACEHOLDERS } from '../payloads.ts';
+import type { Payload } from '../plant.ts';
 import { member } from '../pointer.ts';
 import { type Mistake, nearest, quoted } from '../problem.ts';
 import { entries, type Sketch } from '../sketch.ts';
+import { saidByBoth, type WrittenWords, wordsIn } from '../words.ts';
 
 const OWN_PREFIX = 'vatwarden/';
-const PLACEHOLDERS: readonly string[] = ['$leaseMs', '$leaseS', '$sequence', '$boot', '$issuedMs'];
+const WRITTEN_PLACEHOLDERS = PLACEHOLDERS.map((name) => `$${name}`);
 
 interface Reading {
   readonly topic: string | undefined;
@@ -37,10 +40,17 @@ function availabilitiesOf(sketch: Sketch): { readonly entry: Availability; reado
     const own = 'availability' in entry ? entry.availability : undefined;
     const fed = 'feedback' in entry ? entry.feedback?.availability : undefined;
     return [
-      ...(own === undefined ? [] : [{ entry: own, pointer: `${pointer}/availability` }]),
-      ...(fed === undefined ? [] : [{ entry: fed, pointer: `${pointer}/feedback/availability` }]),
+      ...oneByOne(own, `${pointer}/availability`),
+      ...oneByOne(fed, `${pointer}/feedback/availability`),
     ];
   });
+}
+
+function oneByOne(written: Availability | readonly Availability[] | undefined, pointer: string) {
+  if (written === undefined) return [];
+  return 'length' in written
+    ? written.map((entry, place) => ({ entry, pointer: member(pointer, place) }))
+    : [{ entry: written, pointer }];
 }
 
 export function* placesAreReadOnce(sketch: Sketch): Iterable<Mistake> {
@@ -61,21 +71,26 @@ export function* placesAreReadOnce(sketch: Sketch): Iterable<Mistake> {
   }
 }
 
+/** On one topic several actuators may be commanded (a relay board with a number in its payload), where the payloads tell them apart. */
 export function* commandsAreAlone(sketch: Sketch): Iterable<Mistake> {
   const read = new Map<string, string>();
   for (const { topic, pointer } of readingsOf(sketch)) if (topic !== undefined) read.set(topic, pointer);
   for (const { entry, pointer } of availabilitiesOf(sketch)) if (entry.topic) read.set(entry.topic, pointer);
-  const commanded = new Map<string, string>();
+  const commanded: { topic: string; pointer: string; payloads: readonly Payload[] }[] = [];
   for (const { entry, pointer } of entries(sketch, 'actuators')) {
-    const topic = entry.command?.topic;
+    const { topic, on, off } = entry.command ?? {};
     if (topic === undefined) continue;
+    const payloads = [on, off].filter((payload) => payload !== undefined);
     const reader = read.get(topic);
-    const other = commanded.get(topic);
-    commanded.set(topic, pointer);
+    const other = commanded.find(
+      (before) =>
+        before.topic === topic && before.payloads.some((one) => payloads.some((two) => overlaps(one, two))),
+    );
+    commanded.push({ topic, pointer, payloads });
     if (other === undefined && reader === undefined) continue;
     yield {
       pointer: `${pointer}/command/topic`,
-      found: `${quoted(topic)}, which ${other === undefined ? `${reader} reads` : `${other} is commanded by`}`,
+      found: `${quoted(topic)}, which ${other === undefined ? `${reader} reads` : `${other.pointer} is commanded by, with payloads that can't be told apart`}`,
       accepted: 'a command topic of its own: whatever else speaks there counts as a foreign command',
     };
   }
@@ -166,26 +181,30 @@ export function* wordsDiffer(sketch: Sketch): Iterable<Mistake> {
     for (const [yes, no] of OPPOSITES) {
       const [one, other] = [words[yes], words[no]];
       if (one === undefined || other === undefined) continue;
-      // Words are compared by what they print as, so "1" and 1 are one word.
-      if (String(one) === String(other)) {
+      const both = saidByBoth(wordsIn(one as WrittenWords), wordsIn(other as WrittenWords));
+      if (both !== null) {
         yield {
           pointer: member(pointer, no),
-          found: `${JSON.stringify(other)} for both ${quoted(yes)} and ${quoted(no)}`,
-          accepted: 'two words that can be told apart',
+          found: `${quoted(both)} for both ${quoted(yes)} and ${quoted(no)}`,
+          accepted: 'words, or limits, that can be told apart',
         };
       }
       for (const key of [yes, no]) {
-        const word = String(words[key]);
-        if (word.trim() === word && word !== '') continue;
-        yield {
-          pointer: member(pointer, key),
-          found: `${quoted(word)}, which no payload can say: spaces around it are not compared`,
-          accepted: 'a word without spaces around it',
-        };
+        for (const word of writtenTexts(words[key])) {
+          if (word.trim() === word && word !== '') continue;
+          yield {
+            pointer: member(pointer, key),
+            found: `${quoted(word)}, which no payload can say: spaces around it are not compared`,
+            accepted: 'a word without spaces around it',
+          };
+        }
       }
     }
   }
 }
+
+const writtenTexts = (written: unknown): readonly string[] =>
+  [written].flat().flatMap((word) => (typeof word === 'object' ? [] : [String(word)]));
 
 /** A bit is 1 or 0 and nothing else. */
 export function* bitsAreOneOrZero(sketch: Sketch): Iterable<Mistake> {
@@ -200,7 +219,8 @@ export function* bitsAreOneOrZero(sketch: Sketch): Iterable<Mistake> {
     const words = entry as Readonly<Record<string, unknown>>;
     if (words.bit === undefined) continue;
     for (const key of OPPOSITES.flat()) {
-      if (words[key] === undefined || ['0', '1'].includes(String(words[key]))) continue;
+      if (words[key] === undefined) continue;
+      if (wordsIn(words[key] as WrittenWords).every((word) => word === '0' || word === '1')) continue;
       yield {
         pointer: member(pointer, key),
         found: `${JSON.stringify(words[key])}, which a bit can't say`,
@@ -213,11 +233,14 @@ export function* bitsAreOneOrZero(sketch: Sketch): Iterable<Mistake> {
 export function* payloadsMakeSense(sketch: Sketch): Iterable<Mistake> {
   for (const { entry, pointer } of entries(sketch, 'actuators')) {
     const { on, off } = entry.command ?? {};
-    if (on !== undefined && off !== undefined && JSON.stringify(on) === JSON.stringify(off)) {
+    if (on !== undefined && off !== undefined && overlaps(on, off)) {
+      const isSame = JSON.stringify(on) === JSON.stringify(off);
       yield {
         pointer: `${pointer}/command/off`,
-        found: 'the same payload for "on" and "off"',
-        accepted: 'two payloads that the device can tell apart',
+        found: isSame
+          ? 'the same payload for "on" and "off"'
+          : 'a payload for "on" that can also be read as "off"',
+        accepted: 'two payloads that the device can tell apart, whatever numbers stand in them',
       };
     }
     for (const [key, payload] of Object.entries({ on, off })) {
@@ -234,12 +257,12 @@ function* placeholdersAreKnown(payload: unknown, pointer: string): Iterable<Mist
   }
   if (typeof payload !== 'string') return;
   for (const [name] of payload.matchAll(/\$[A-Za-z]+/gu)) {
-    if (PLACEHOLDERS.includes(name)) continue;
-    const meant = nearest(name, PLACEHOLDERS);
+    if (WRITTEN_PLACEHOLDERS.includes(name)) continue;
+    const meant = nearest(name, WRITTEN_PLACEHOLDERS);
     yield {
       pointer,
       found: `the unknown placeholder ${quoted(name)}`,
-      accepted: PLACEHOLDERS.join(', '),
+      accepted: WRITTEN_PLACEHOLDERS.join(', '),
       nearest: meant === undefined ? undefined : quoted(meant),
     };
   }

@@ -56,7 +56,7 @@ export function brokenOf(model: Model, defects: readonly Defect[]): Broken {
       return has('feedback-lies', at) || has('feedback-says', at) ? 'lies' : 'true';
     }),
     speech: sensors.map((sensor, at): Speech => {
-      if (cut(sensor.failureDomain)) return sensor.availability === null ? 'silent' : 'offline';
+      if (cut(sensor.failureDomain)) return sensor.availability.length === 0 ? 'silent' : 'offline';
       if (allSilent || has('silent', at)) return 'silent';
       if (has('offline', at)) return 'offline';
       if (has('chatters', at)) return 'chatters';

@@ -150,7 +150,7 @@ function devices(plant: Plant, state: State): void {
     const leaseCounts = actuator.offProvenBy === 'lease' || reportsOnlyChanges(actuator);
     device.leaseLeftMs =
       // That a lamp or an inhibit is off is proven to nobody.
-      leaseCounts && actuator.kind !== 'signal' ? upTo(device.leaseLeftMs, actuator.leaseMs) : AGE_CAP_MS;
+      leaseCounts && actuator.kind !== 'signal' ? upTo(device.leaseLeftMs, actuator.longestMs) : AGE_CAP_MS;
     const dead = !device.feedbackLive || device.feedbackAgeMs > (actuator.feedback?.maxAgeMs ?? 0);
     const heardSince = !dead && device.feedbackAgeMs < device.sinceMs;
     device.feedbackAgeMs = dead ? OLD_MS : device.feedbackAgeMs;

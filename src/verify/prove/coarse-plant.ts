@@ -199,6 +199,7 @@ function coarseActuator(actuator: Actuator): Actuator {
   return {
     ...actuator,
     leaseMs: ticks(LEASE_TICKS),
+    longestMs: ticks(LEASE_TICKS),
     feedback:
       feedback === null
         ? null

@@ -179,7 +179,7 @@ function ofSensors({ sensors }: Model): readonly Defect[] {
       ...words.flatMap((word, way) => (word === 'true' ? [] : [defect('says', id, at, { word, way })])),
       defect('lies', id, at, { ways: words.filter((word) => !CONSTANT.includes(word)).length }),
       defect('silent', id, at),
-      ...(availability === null ? [] : [defect('offline', id, at)]),
+      ...(availability.length === 0 ? [] : [defect('offline', id, at)]),
       ...(isContact(sensor) ? [defect('chatters', id, at)] : []),
       ...(measures === 'total' ? [defect('resets', id, at, ONCE)] : []),
     ];

@@ -1,5 +1,5 @@
-// Command payloads: written from the station file's templates, and recognised when somebody else writes one.
-import type { Payload } from '../station/plant.ts';
+// Command payloads: what a template may leave open, how it is filled in, and how it is recognised when somebody else writes one.
+import type { Payload } from './plant.ts';
 
 /** What a command may carry where the device's payload has room for it (R3). */
 export interface Placeholders {
@@ -12,9 +12,26 @@ export interface Placeholders {
   readonly issuedMs: number;
 }
 
-const PLACEHOLDER = /\$(leaseMs|leaseS|sequence|boot|issuedMs)\b/gu;
-const HOLDS_ONE = /\$(?:leaseMs|leaseS|sequence|boot|issuedMs)\b/u;
-const WHOLE = /^\$(leaseMs|leaseS|sequence|boot|issuedMs)$/u;
+/** Every name that a template may hold after a `$`, and what stands there then. */
+const FILLINGS = {
+  leaseMs: ({ leaseMs }) => leaseMs,
+  leaseS: ({ leaseMs }) => leaseMs / 1000,
+  // Never longer than the lease is.
+  leaseWholeS: ({ leaseMs }) => Math.floor(leaseMs / 1000),
+  leaseTenths: ({ leaseMs }) => Math.floor(leaseMs / 100),
+  sequence: ({ sequence }) => sequence,
+  boot: ({ boot }) => boot,
+  issuedMs: ({ issuedMs }) => issuedMs,
+} as const satisfies Readonly<Record<string, (values: Placeholders) => string | number>>;
+export type PlaceholderName = keyof typeof FILLINGS;
+export const PLACEHOLDERS = Object.keys(FILLINGS) as readonly PlaceholderName[];
+/** How long the unit of each placeholder for the lease is. */
+export const LEASE_UNITS_MS = { leaseMs: 1, leaseS: 1000, leaseWholeS: 1000, leaseTenths: 100 } as const;
+
+const NAMES = PLACEHOLDERS.join('|');
+export const PLACEHOLDER = new RegExp(`\\$(${NAMES})\\b`, 'gu');
+const HOLDS_ONE = new RegExp(`\\$(?:${NAMES})\\b`, 'u');
+export const WHOLE_PLACEHOLDER = new RegExp(`^\\$(${NAMES})$`, 'u');
 
 /** Text as it goes on the wire. A JSON text that is a placeholder and nothing else becomes a number (boot: text). */
 export function renderPayload(template: Payload, values: Placeholders): string {
@@ -29,7 +46,7 @@ export function isUnique(template: Payload): boolean {
 
 function fill(value: unknown, values: Placeholders): unknown {
   if (typeof value === 'string') {
-    const whole = WHOLE.exec(value)?.[1];
+    const whole = WHOLE_PLACEHOLDER.exec(value)?.[1];
     return whole === undefined ? fillText(value, values) : filling(whole, values);
   }
   if (Array.isArray(value)) return value.map((item) => fill(item, values));
@@ -41,9 +58,8 @@ function fillText(text: string, values: Placeholders): string {
   return text.replaceAll(PLACEHOLDER, (_, name: string) => String(filling(name, values)));
 }
 
-function filling(name: string, values: Placeholders): string | number {
-  return name === 'leaseS' ? values.leaseMs / 1000 : values[name as keyof Placeholders];
-}
+const filling = (name: string, values: Placeholders): string | number =>
+  FILLINGS[name as PlaceholderName](values);
 
 export type Matcher = (text: string, json: () => unknown) => boolean;
 
@@ -59,12 +75,15 @@ export function matcherOf(template: Payload): Matcher {
   return (_, json) => says(json(), template);
 }
 
+/** As a part of a regular expression, also one with the flag u: there a hyphen must not be escaped. */
+export const literally = (text: string): string => text.replaceAll(/[\\^$.*+?()[\]{}|/]/gu, '\\$&');
+
 function textPattern(template: string): RegExp {
   const fixed = template
     .trim()
     .split(PLACEHOLDER)
     // split() with a group keeps the names at odd places.
-    .map((part, place) => (place % 2 === 1 ? '.{1,64}' : part.replaceAll(/[\\^$.*+?()[\]{}|/-]/gu, '\\$&')));
+    .map((part, place) => (place % 2 === 1 ? '.{1,64}' : literally(part)));
   return new RegExp(`^${fixed.join('')}$`, 'u');
 }
 
@@ -73,7 +92,32 @@ function says(found: unknown, template: unknown): boolean {
   if (typeof template !== 'object' || template === null) return found === template;
   if (typeof found !== 'object' || found === null) return false;
   return Object.entries(template).every(([key, item]) => {
-    if (typeof item === 'string' && WHOLE.test(item)) return true;
+    if (typeof item === 'string' && WHOLE_PLACEHOLDER.test(item)) return true;
     return Object.hasOwn(found, key) && says((found as Record<string, unknown>)[key], item);
   });
+}
+
+const SAMPLES: readonly Placeholders[] = [
+  { leaseMs: 30_000, sequence: 7, boot: 'a1b2c3d4', issuedMs: 123_456 },
+  { leaseMs: 1_000, sequence: 1, boot: '0', issuedMs: 0 },
+];
+
+/** Whether some payload written from one template also says what the other says. */
+export const overlaps = (one: Payload, other: Payload): boolean =>
+  isReadAs(one, other) || isReadAs(other, one);
+
+function isReadAs(written: Payload, template: Payload): boolean {
+  const matches = matcherOf(template);
+  return SAMPLES.some((values) => {
+    const text = renderPayload(written, values);
+    return matches(text, () => jsonIn(text));
+  });
+}
+
+function jsonIn(text: string): unknown {
+  try {
+    return JSON.parse(text);
+  } catch {
+    return undefined;
+  }
 }

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { isUnique, matcherOf, renderPayload } from '../../src/bridge/payloads.ts';
+import { isUnique, matcherOf, renderPayload } from '../../src/station/payloads.ts';
 
 const values = { leaseMs: 3000, sequence: 17, boot: 'b0071234', issuedMs: 4321 };
 const says = (template: Parameters<typeof matcherOf>[0], text: string) =>
