@@ -17,18 +17,26 @@ export type Sense = (value: unknown, againstSchema: readonly SchemaMistake[]) =>
 /**
  * Reads a document of the type that its schema describes. Never throws on what a file may hold.
  * @param file its name, for the messages only: nothing is opened.
+ * @param written what the file means where it says things shorter than its schema
  */
-export function readDocument<T>(file: string, text: string, schema: Schema, sense: Sense): Document<T> {
+export function readDocument<T>(
+  file: string,
+  text: string,
+  schema: Schema,
+  sense: Sense,
+  written: (value: unknown) => unknown = (value) => value,
+): Document<T> {
   const read = readText(text);
   if ('mistake' in read) return { ok: false, errors: [located(file, read.mistake, read.spot)] };
-  const againstSchema = mistakesOf(schema.errorsOf(read.value), schema.definition);
-  const againstSense = sense(read.value, againstSchema);
+  const value = written(read.value);
+  const againstSchema = mistakesOf(schema.errorsOf(value), schema.definition);
+  const againstSense = sense(value, againstSchema);
   const spotted = [...againstSchema, ...againstSense].map((mistake: Mistake) => ({
     mistake,
     spot: read.spotOf(mistake.pointer),
   }));
   const all = [...spotted, ...read.repeated.map((mistake) => ({ mistake, spot: mistake.spot }))];
-  if (all.length === 0) return { ok: true, value: read.value as T };
+  if (all.length === 0) return { ok: true, value: value as T };
   const inOrder = all.toSorted((a, b) => a.spot.offset - b.spot.offset);
   return { ok: false, errors: inOrder.map(({ mistake, spot }) => located(file, mistake, spot)) };
 }

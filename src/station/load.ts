@@ -2,6 +2,7 @@
 import { adviceOn, type Warning } from './advice.ts';
 import { plantOf } from './compile.ts';
 import { readDocument } from './document.ts';
+import { expanded } from './expand.ts';
 import type { StationFile } from './file/station.ts';
 import type { Plant } from './plant.ts';
 import type { StationError } from './problem.ts';
@@ -23,8 +24,12 @@ export type Loaded =
  * @param file its name, for the messages only: nothing is opened.
  */
 export function loadStation(file: string, text: string): Loaded {
-  const read = readDocument<StationFile>(file, text, STATION_SCHEMA, (value, againstSchema) =>
-    mistakesAgainstSense(sketchOf(value, againstSchema)),
+  const read = readDocument<StationFile>(
+    file,
+    text,
+    STATION_SCHEMA,
+    (value, againstSchema) => mistakesAgainstSense(sketchOf(value, againstSchema)),
+    expanded,
   );
   if (!read.ok) return read;
   const plant = plantOf(read.value);

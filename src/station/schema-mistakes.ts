@@ -54,6 +54,7 @@ function mistakeOf(error: Raw, definition: Definition): (Mistake & { spoils: str
     spoils: pointer,
   });
   switch (error.keyword) {
+    case 'if':
     case 'propertyNames':
       // The pattern beside it has said the same with the name in it.
       return null;

@@ -21,7 +21,7 @@ export interface Whole<T> {
   isWhole(pointer: string): boolean;
 }
 
-export type Section = 'vessels' | 'routes' | 'sensors' | 'actuators' | 'heaters' | 'dosers';
+export type Section = 'devices' | 'vessels' | 'routes' | 'sensors' | 'actuators' | 'heaters' | 'dosers';
 
 export interface Sketch extends Whole<StationFile> {
   /** Every id that the file defines in a section, broken entries included. */

@@ -55,10 +55,17 @@ export function readText(text: string): Read | Unreadable {
     const { body } = parse(source, { mode: 'json' });
     const value: unknown = JSON.parse(source);
     walk(body, '', body.loc.start);
-    return { value, repeated, spotOf: (pointer) => spots.get(pointer) ?? START };
+    return { value, repeated, spotOf: (pointer) => spotOf(spots, pointer) };
   } catch (error) {
     return unreadable(source, error);
   }
+}
+
+/** Of what a file does not say itself, but a device that it names: where that is said. */
+function spotOf(spots: ReadonlyMap<string, Spot>, pointer: string): Spot {
+  const known = spots.get(pointer);
+  if (known !== undefined || pointer === '') return known ?? START;
+  return spotOf(spots, pointer.slice(0, pointer.lastIndexOf('/')));
 }
 
 function unreadable(source: string, error: unknown): Unreadable {

@@ -124,7 +124,7 @@ describe('templates', () => {
     };
     const station = structuredClone(stationFile('marram-point'));
     const pump = station.actuators['transfer-pump'];
-    if (pump === undefined) throw new Error('no such pump');
+    if (pump?.command === undefined) throw new Error('no such pump');
     pump.command.topic = 'station/link/set';
     const { plant: here } = loaded(station);
     expect(() => announcementsOf(here, odd, deviceOf(here))).toThrow('in use by the station itself');

@@ -25,7 +25,7 @@ describe('wire', () => {
     for (const { id } of device('marram-point').properties) expect(stdout).toContain(`    ${id} `);
     for (const name of Object.keys(ANNOUNCEMENT_PLACEHOLDERS)) expect(stdout).toContain(`  ${name} `);
     for (const { command } of Object.values(stationFile('marram-point').actuators))
-      expect(stdout).toContain(`\n  ${command.topic}\n`);
+      expect(stdout).toContain(`\n  ${command?.topic}\n`);
     expect(run('wire', STATION, '--list').stdout).toBe(stdout);
   });
 

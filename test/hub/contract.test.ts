@@ -27,10 +27,10 @@ describe('an actuator of the kind that we ask for', () => {
   it('R8: ignores what was stored, what is not newer than what it had of the same sender, and ends a lease by itself', async () => {
     const station = structuredClone(stationFile('marram-point'));
     const pump = station.actuators['supply-pump'];
-    if (pump === undefined) throw new Error('no such pump');
+    if (pump?.command === undefined) throw new Error('no such pump');
     pump.command.on = { output: true, ms: '$leaseMs', number: '$sequence', boot: '$boot' };
     const here = loaded(station).plant;
-    const topic = pump.command.topic;
+    const topic = pump.command.topic ?? '';
     const broker = await embedded();
     cleanups.push(broker.close);
     const hand = await ear(broker.port, 4, ['none']);

@@ -42,7 +42,7 @@ describe('The planned station', () => {
     const topics = [
       ...Object.values(station.sensors),
       ...Object.values(station.actuators).map(({ command }) => command),
-    ].map(({ topic }) => topic);
+    ].map((part) => part?.topic ?? '');
     expect(topics.every((topic) => topic.startsWith('marram-point/'))).toBe(true);
     expect(new Set(topics).size).toBe(topics.length);
   });

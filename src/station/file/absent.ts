@@ -27,6 +27,19 @@ export function group<M extends Members>(
   return { ...part, absent: (place, _here, put) => put(part.read({} as WrittenMembers<M>, place)) };
 }
 
+/** What an entry says itself, unless its device gives it (`expand.ts`): that has been done when the file is read. */
+export function fromDevice<W, R>(part: Part<W, R>): Lacking<W, R> & { readonly isGranted: true } {
+  return {
+    ...part,
+    isGranted: true,
+    absent: ({ at }) => {
+      throw new Error(
+        `${at} was given neither by the entry nor by its device: the loader should have said so`,
+      );
+    },
+  };
+}
+
 interface Default {
   /** Goes on after the value in the hint: a source, a reason. */
   readonly remark?: string;

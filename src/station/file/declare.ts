@@ -74,6 +74,12 @@ const nothing = () => [];
 export function plain<T>(schema: JsonSchema): Part<T, T> {
   return { schema, named: {}, read: (written) => written, outside: nothing, say: String };
 }
+/** A part of which nothing is read here: somebody else does, and nothing is assumed for it. */
+export const asWritten = <W>(part: Part<W, unknown>): Part<W, W> => ({
+  ...part,
+  read: (written) => written,
+  say: JSON.stringify,
+});
 export const text = (more: More = {}) => plain<string>({ type: 'string', ...keywords(more) });
 export const number = (more: More = {}) => plain<number>({ type: 'number', ...keywords(more) });
 export const integer = (more: More = {}) => plain<number>({ type: 'integer', ...keywords(more) });
@@ -128,6 +134,7 @@ export interface ObjectPart<M extends Members> extends Part<WrittenMembers<M>, R
 export function object<M extends Members>(members: M, more: More = {}): ObjectPart<M> {
   const entries = Object.entries(members);
   const required = entries.flatMap(([key, part]) => ('absent' in part ? [] : [key]));
+  const granted = entries.filter(([, part]) => 'isGranted' in part);
   return {
     members,
     schema: {
@@ -135,7 +142,14 @@ export function object<M extends Members>(members: M, more: More = {}): ObjectPa
       type: 'object',
       additionalProperties: false,
       ...(required.length > 0 ? { required } : {}),
-      properties: Object.fromEntries(entries.map(([key, { schema }]) => [key, schema])),
+      properties: propertiesOf(entries),
+      // Where the entry may name a device it must say itself what a device would have given it.
+      ...(GRANTED_BY in members && granted.length > 0
+        ? {
+            if: { required: [GRANTED_BY] },
+            else: { required: granted.map(([key]) => key), properties: propertiesOf(granted) },
+          }
+        : {}),
     },
     named: allNamed(Object.values(members)),
     read: (written, place) => {
@@ -163,6 +177,11 @@ export function object<M extends Members>(members: M, more: More = {}): ObjectPa
       entries.map(([key, part]) => `${key} ${part.say((value as Record<string, unknown>)[key])}`).join(', '),
   };
 }
+
+/** The member that says which device an entry belongs to. */
+export const GRANTED_BY = 'device';
+const propertiesOf = (entries: readonly (readonly [string, Some])[]) =>
+  Object.fromEntries(entries.map(([key, { schema }]) => [key, schema]));
 
 const allNamed = (parts: readonly Some[]): Readonly<Record<string, JsonSchema>> =>
   Object.assign({}, ...parts.map((part) => part.named));

@@ -1,10 +1,34 @@
 // The devices of a station file: sensors of each kind, actuators, and valves that only a person turns.
+
+import { PROFILES } from '../profiles.ts';
 import { toldRange } from '../quantities.ts';
-import { derived, optional, otherwise } from './absent.ts';
-import { type Bounds, byName, list, named, object, oneWordOf, plain, text, truth } from './declare.ts';
+import { derived, fromDevice, optional, otherwise } from './absent.ts';
+import {
+  asWritten,
+  type Bounds,
+  byName,
+  list,
+  named,
+  object,
+  oneWordOf,
+  plain,
+  text,
+  truth,
+} from './declare.ts';
 import { DAY_TO_YEAR, Duration, Id } from './parts.ts';
 import { Sensor } from './sensor-kinds.ts';
-import { ActuatorId, Bit, device, heard, Topic, Word } from './wire.ts';
+import {
+  ActuatorId,
+  Ask,
+  Availability,
+  Believe,
+  Bit,
+  device,
+  FailureDomain,
+  heard,
+  Topic,
+  Word,
+} from './wire.ts';
 
 const OPEN: Bounds = { least: 1_000, most: 60_000, unit: 'ms' };
 const VALVE: Bounds = {
@@ -23,6 +47,82 @@ const Payload = named(
   }),
 );
 
+const Command = named(
+  'Command',
+  object(
+    {
+      topic: fromDevice(Topic()),
+      on: fromDevice(Payload()),
+      off: fromDevice(Payload()),
+      harmless: optional(
+        list(text(), {
+          description:
+            'Payloads on this topic that switch nothing, for example a question such as "status_update": nobody who sends them counts as a second hand. An empty message never does.',
+        }),
+      ),
+    },
+    'Published without the retain flag. A topic that several share needs payloads that tell them apart.',
+  ),
+);
+
+const Lease = named(
+  'Lease',
+  object(
+    {
+      lasts: fromDevice(Duration('For example "30 s". Renewed at a third of this.')),
+      countedBy: fromDevice(oneWordOf(['device', 'nobody'])),
+      restartsInFull: otherwise(
+        truth(
+          'True where a device that restarts while it is on counts its time from the beginning again: every bound is then reckoned with twice the lease.',
+        ),
+        false,
+        { untold: true },
+      ),
+    },
+    'For how long an `on` is good. `countedBy` device: the device itself drops out, told by the payload or by a fixed time of its own. `nobody`: it stays on until told, and every guarantee holds only while the service lives.',
+  ),
+);
+
+const Feedback = named(
+  'Feedback',
+  object(
+    {
+      ...heard,
+      bit: optional(Bit()),
+      on: fromDevice(Word()),
+      off: fromDevice(Word()),
+      within: otherwise(Duration('The device answers within this.'), '3 s'),
+    },
+    'What the device says it is doing.',
+  ),
+);
+
+/** What a device says for all its parts; each part may say otherwise. */
+const Device = named(
+  'Device',
+  object({
+    profile: oneWordOf(
+      PROFILES,
+      'How it speaks: the firmware, or the bridge before it. plain: with its own `command` and `feedback`, `$channel` in them being the part.',
+    ),
+    topic: text({
+      minLength: 1,
+      maxLength: 300,
+      pattern: '^[^#+\\u0000$][^#+\\u0000$]*$',
+      description: 'The name or prefix that it has in its topics.',
+    }),
+    availability: optional(Availability('Instead of what its profile says.')),
+    failureDomain: optional(FailureDomain('Default the id of the device.')),
+    republishes: optional(Duration('It publishes at least this often even when nothing changes.')),
+    maxAge: optional(Duration('Older than this, nothing that it says counts.')),
+    ask: optional(Ask()),
+    believe: optional(Believe('Of each of its contacts.')),
+    lease: optional(Lease('Of each of its relays.')),
+    command: optional(Command()),
+    feedback: optional(Feedback()),
+  }),
+);
+
 export const Actuator = named(
   'Actuator',
   object({
@@ -31,46 +131,9 @@ export const Actuator = named(
       ['valve', 'pump', 'heater', 'contactor', 'doser', 'signal'],
       'A contactor switches the supply of others; a signal moves neither water nor heat.',
     ),
-    command: object(
-      {
-        topic: Topic(),
-        on: Payload(),
-        off: Payload(),
-        harmless: optional(
-          list(text(), {
-            description:
-              'Payloads on this topic that switch nothing, for example a question such as "status_update": nobody who sends them counts as a second hand. An empty message never does.',
-          }),
-        ),
-      },
-      'Published without the retain flag, on a topic of its own.',
-    ),
-    lease: object(
-      {
-        lasts: Duration('For example "30 s". Renewed at a third of this.'),
-        countedBy: oneWordOf(['device', 'nobody']),
-        restartsInFull: otherwise(
-          truth(
-            'True where a device that restarts while it is on counts its time from the beginning again: every bound is then reckoned with twice the lease.',
-          ),
-          false,
-          { untold: true },
-        ),
-      },
-      'For how long an `on` is good. `countedBy` device: the device itself drops out, told by the payload or by a fixed time of its own. `nobody`: it stays on until told, and every guarantee holds only while the service lives.',
-    ),
-    feedback: optional(
-      object(
-        {
-          ...heard,
-          bit: optional(Bit()),
-          on: Word(),
-          off: Word(),
-          within: otherwise(Duration('The device answers within this.'), '3 s'),
-        },
-        'What the device says it is doing.',
-      ),
-    ),
+    command: fromDevice(Command()),
+    lease: fromDevice(Lease()),
+    feedback: optional(Feedback()),
     offProvenBy: derived(
       oneWordOf(['feedback', 'lease', 'no-flow', 'assumption'], 'What counts as proof that it is off.'),
       'feedback where it has one, else the end of the lease where the device counts it, else an assumption',
@@ -109,6 +172,13 @@ const HandValve = named(
 );
 
 export const devices = {
+  devices: optional(
+    byName(
+      asWritten(Device()),
+      'The devices that sensors and actuators belong to, each once: entries name it in `device`, and their part of it in `channel`.',
+      Id(),
+    ),
+  ),
   sensors: byName(Sensor(), { minProperties: 1 }, Id()),
   actuators: byName(Actuator(), { minProperties: 1 }, Id()),
   handValves: optional(

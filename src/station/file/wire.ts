@@ -1,6 +1,6 @@
 // Where a value is found on the wire, how long it may be believed, and what every device may say of itself.
 import type { WrittenWords } from '../words.ts';
-import { derived, group, optional, otherwise } from './absent.ts';
+import { derived, fromDevice, group, optional, otherwise } from './absent.ts';
 import {
   type Bounds,
   integer,
@@ -19,6 +19,7 @@ export const VesselId = named('VesselId', text('The id of one of the `vessels`.'
 export const RouteId = named('RouteId', text('The id of one of the `routes`.'));
 export const SensorId = named('SensorId', text('The id of one of the `sensors`.'));
 export const ActuatorId = named('ActuatorId', text('The id of one of the `actuators`.'));
+const DeviceId = named('DeviceId', text('The id of one of the `devices`.'));
 export const Topic = named(
   'Topic',
   text({
@@ -77,14 +78,14 @@ const Tag = named(
     description: 'Optional ISA-5.1 tag, for example "LSH-2" or "P-101".',
   }),
 );
-const FailureDomain = named(
+export const FailureDomain = named(
   'FailureDomain',
   text(
     'What it shares with others: a relay board, a power supply. `check` warns where two layers of protection share one.',
   ),
 );
 
-const Ask = named(
+export const Ask = named(
   'Ask',
   object(
     {
@@ -96,7 +97,7 @@ const Ask = named(
   ),
 );
 
-const Availability = named(
+export const Availability = named(
   'Availability',
   oneOrMany(
     object(
@@ -137,7 +138,7 @@ interface Habits {
 
 /** What stands beside every value that is heard. */
 export const heard = {
-  topic: Topic(),
+  topic: fromDevice(Topic()),
   at: optional(Where()),
   maxAge: derived(
     Duration('Older than this, a reading says nothing any more.'),
@@ -167,29 +168,37 @@ export const heard = {
   ),
 } as const;
 export const device = {
+  device: optional(DeviceId('The device that it is part of: what that says need not be said here.')),
+  channel: optional(
+    text({
+      minLength: 1,
+      pattern: '^[^#+\\u0000]+$',
+      description: 'Which part of its device it is, as the profile of the device names its parts.',
+    }),
+  ),
   name: optional(name),
   tag: optional(Tag()),
   failureDomain: optional(FailureDomain()),
 } as const;
 
+export const Believe = named(
+  'Believe',
+  object(
+    {
+      start: otherwise(Duration('For a reading that would permit running.'), '3 s'),
+      stop: otherwise(Duration('For a reading that would end it.'), '0 s', {
+        remark: ': at once. Anything longer is time in which water runs on',
+      }),
+    },
+    'How long a reading must stand before it counts.',
+  ),
+);
+
 export const contact = {
   ...heard,
   ...device,
   bit: optional(Bit()),
-  believe: group(
-    named(
-      'Believe',
-      object(
-        {
-          start: otherwise(Duration('For a reading that would permit running.'), '3 s'),
-          stop: otherwise(Duration('For a reading that would end it.'), '0 s', {
-            remark: ': at once. Anything longer is time in which water runs on',
-          }),
-        },
-        'How long a reading must stand before it counts.',
-      ),
-    )(),
-  ),
+  believe: group(Believe()),
 } as const;
 
 export const sentinels = optional(

@@ -45,6 +45,7 @@ import {
 import {
   bitsAreOneOrZero,
   commandsAreAlone,
+  partsAreWhole,
   payloadsMakeSense,
   placesAreReadOnce,
   questionsCommandNothing,
@@ -82,6 +83,7 @@ export const RULES: readonly Rule[] = [
   proofIsThere,
   placesAreReadOnce,
   commandsAreAlone,
+  partsAreWhole,
   stopsStopTheRightWay,
   questionsCommandNothing,
   topicsAreForeign,

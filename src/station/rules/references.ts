@@ -11,6 +11,7 @@ export interface Reference {
 }
 
 const NOUNS: Readonly<Record<Section, string>> = {
+  devices: 'device',
   vessels: 'vessel',
   routes: 'route',
   sensors: 'sensor',
@@ -70,6 +71,10 @@ export function referencesOf(sketch: Sketch): Reference[] {
       note('vessels', entry.in, section, id, 'in');
       note('actuators', entry.switch, section, id, 'switch');
     }
+  }
+  for (const section of ['sensors', 'actuators'] as const) {
+    for (const { id, entry } of entries(sketch, section))
+      note('devices', entry.device, section, id, 'device');
   }
   for (const { id, entry } of entries(sketch, 'sensors')) {
     if ('vessel' in entry) note('vessels', entry.vessel, 'sensors', id, 'vessel');

@@ -160,6 +160,29 @@ export function* topicsAreForeign(sketch: Sketch): Iterable<Mistake> {
   }
 }
 
+const WHOLE = {
+  command: ['topic', 'on', 'off'],
+  lease: ['lasts', 'countedBy'],
+  feedback: ['topic', 'on', 'off'],
+} as const;
+
+/** What is partly given by a device must be whole with it. */
+export function* partsAreWhole(sketch: Sketch): Iterable<Mistake> {
+  for (const { entry, pointer } of entries(sketch, 'actuators')) {
+    for (const [part, keys] of Object.entries(WHOLE)) {
+      const found = entry[part as keyof typeof WHOLE];
+      for (const key of found === undefined ? [] : keys) {
+        if (!sketch.lacks(member(pointer, part, key))) continue;
+        yield {
+          pointer: member(pointer, part),
+          found: `no ${quoted(key)} here`,
+          accepted: `${quoted(key)}, or a "device" that says it`,
+        };
+      }
+    }
+  }
+}
+
 const OPPOSITES = [
   ['wet', 'dry'],
   ['running', 'resting'],
