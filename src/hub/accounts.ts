@@ -25,8 +25,13 @@ export function accountsOf(wiring: Wiring, simulated = false): readonly Account[
     {
       name: `${plant.id}-hub`,
       words: 'a hub: reads the Homie tree and the messages for it, and sets what is settable there',
-      reads: [`${device.root}/#`, own('online'), ...announcements.map(({ topic }) => topic)],
-      writes: filtersOf(device),
+      reads: [
+        `${device.root}/#`,
+        own('online'),
+        ...(device.discovery === null ? [] : [own('status')]),
+        ...announcements.map(({ topic }) => topic),
+      ],
+      writes: [...filtersOf(device), ...(device.discovery === null ? [] : [device.discovery.birth])],
     },
     {
       name: `${plant.id}-person`,

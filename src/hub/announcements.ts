@@ -16,7 +16,9 @@ export interface Announcement {
 type Filling = string | number | readonly string[] | null;
 type Fillings = Readonly<Partial<Record<AnnouncementPlaceholder, Filling>>>;
 
-const { version: RELEASE } = createRequire(import.meta.url)('../../package.json') as { version: string };
+export const { version: RELEASE } = createRequire(import.meta.url)('../../package.json') as {
+  version: string;
+};
 const NAME = /\$[A-Za-z]+/gu;
 const WHOLE = /^\$[A-Za-z]+$/u;
 

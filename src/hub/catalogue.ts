@@ -5,6 +5,7 @@ import type { Plant } from '../station/plant.ts';
 import { type Announcement, announcementsOf } from './announcements.ts';
 import type { Channel } from './channel.ts';
 import { deviceChannels } from './device-channels.ts';
+import { discoveryOf } from './discovery.ts';
 import { announcementChannels, homieChannels } from './homie-channels.ts';
 import { type Device, deviceOf } from './model.ts';
 import { ownChannels, ownChannelsOfHomie } from './own-channels.ts';
@@ -19,7 +20,7 @@ export interface Wiring {
 /** @throws Error or AnnouncementError naming the place in the station file and the mend. */
 export function wiringOf(plant: Plant, station: Pick<StationFile, 'announce'>): Wiring {
   const device = deviceOf(plant, station.announce);
-  const announcements = announcementsOf(plant, station.announce, device);
+  const announcements = [...announcementsOf(plant, station.announce, device), ...discoveryOf(plant, device)];
   const channels = [
     ...ownChannels(plant),
     ...deviceChannels(plant),

@@ -43,6 +43,7 @@ export function homieChannels(device: Device): readonly Channel[] {
     },
     ...device.properties.flatMap((property) => propertyChannels(property, device)),
     ...(device.stopOnBroadcast ? [broadcast(device)] : []),
+    ...(device.discovery === null ? [] : [birth(device.discovery.birth)]),
   ];
 }
 
@@ -56,6 +57,19 @@ function broadcast({ domain, qos }: Device): Channel {
     qos,
     retain: false,
     messages: [text('stop', {})],
+  };
+}
+
+function birth(address: string): Channel {
+  return {
+    id: 'discovery.birth',
+    address,
+    words: 'A hub that reads discovery messages has started: they are sent again.',
+    side: 'homie',
+    does: ['receive'],
+    qos: 1,
+    retain: false,
+    messages: [text('birth', {})],
   };
 }
 

@@ -122,7 +122,8 @@ class HomieSide {
     // Said at once: what stands there may be `lost`, by our own will a moment ago.
     await this.#mirror.begin(connection);
     const own = ['status', 'answer', 'online', 'record'].map((topic) => `${this.#own}${topic}`);
-    await connection.subscribe(own, 1);
+    const birth = device.discovery === null ? [] : [device.discovery.birth];
+    await connection.subscribe([...own, ...birth], 1);
     log.info({ device: device.root }, 'homie-connected');
   }
 
@@ -150,6 +151,7 @@ class HomieSide {
   }
 
   #heard(message: Arrived): void {
+    if (message.topic === this.#options.device.discovery?.birth) return this.#born(message);
     if (!message.topic.startsWith(this.#own)) return this.#asked(message);
     const text = Buffer.from(message.payload).toString();
     switch (message.topic.slice(this.#own.length)) {
@@ -167,6 +169,11 @@ class HomieSide {
         return;
     }
     this.#show();
+  }
+
+  /** A hub has started: what it was told before its time is told again. A stored birth is of a hub that was there already. */
+  #born({ payload, retain }: Arrived): void {
+    if (!retain && Buffer.from(payload).toString() === 'online') this.#mirror.announceAgain();
   }
 
   #asked(message: Arrived): void {

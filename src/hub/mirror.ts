@@ -66,6 +66,16 @@ export class Mirror {
     this.#poke();
   }
 
+  /** Everything that was announced, once more; one after the other, each acknowledged before the next. */
+  announceAgain(): void {
+    if (this.#stood === null) return;
+    const { device, announcements } = this.#parts;
+    const topics = new Set(announcements.map(({ topic }) => topic));
+    // Hubs that start again and again make no queue that grows.
+    this.#once = this.#once.filter(({ topic }) => !topics.has(topic));
+    for (const { topic, payload } of announcements) this.say(stored(device, topic, payload));
+  }
+
   /** C2, C4: an accepted command shows itself in `$target`, exactly as it was sent, before the value moves. */
   accept(property: Property, command: { readonly payload: string; readonly value: string }): void {
     const { device } = this.#parts;

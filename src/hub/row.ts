@@ -187,9 +187,15 @@ export function durationText(ms: number | null): string | null {
   return `PT${said.length === 0 ? '0S' : said.join('')}`;
 }
 
+export const UNTOLD_STATES: readonly AlarmState[] = [
+  'normal',
+  'shelved',
+  'suppressed-by-design',
+  'out-of-service',
+];
+
 /** What a person must be told of: whatever is neither normal nor shelved, suppressed or out of service. */
-export const isTold = ({ state }: { readonly state: AlarmState }): boolean =>
-  state !== 'normal' && state !== 'shelved' && state !== 'suppressed-by-design' && state !== 'out-of-service';
+export const isTold = ({ state }: { readonly state: AlarmState }): boolean => !UNTOLD_STATES.includes(state);
 
 const PRIORITIES: readonly Priority[] = ['notice', 'soon', 'urgent'];
 

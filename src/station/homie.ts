@@ -3,7 +3,10 @@
 import { readFile } from './file/declare.ts';
 import { Announce, type StationFile, type StationValues } from './file/station.ts';
 
-export type HomieSettings = StationValues['announce']['homie'];
+type Values = StationValues['announce'];
+export type HomieSettings = Values['homie'] & Pick<Values, 'discovery'>;
 
-export const homieSettings = (announce: StationFile['announce']): HomieSettings =>
-  readFile(Announce(), announce ?? {}).values.homie;
+export function homieSettings(announce: StationFile['announce']): HomieSettings {
+  const { homie, discovery } = readFile(Announce(), announce ?? {}).values;
+  return { ...homie, discovery };
+}

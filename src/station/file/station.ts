@@ -60,6 +60,29 @@ const Homie = named(
   ),
 );
 
+const Discovery = named(
+  'Discovery',
+  object(
+    {
+      prefix: otherwise(
+        text({
+          pattern: '^[^#+/$\\u0000]+$',
+          maxLength: 60,
+          description: 'The first level of the topics that the hub reads.',
+        }),
+        'homeassistant',
+        { untold: true },
+      ),
+      birth: otherwise(
+        Topic('Where the hub says "online" when it has started: then everything is told again.'),
+        'homeassistant/status',
+        { untold: true },
+      ),
+    },
+    'Messages from which a hub that reads MQTT discovery (Home Assistant, openHAB) makes one device of the station by itself.',
+  ),
+);
+
 const some = { minItems: 1, uniqueItems: true } as const;
 const Template = named(
   'Template',
@@ -110,6 +133,7 @@ export const Announce = named(
   object(
     {
       homie: group(Homie()),
+      discovery: optional(Discovery()),
       templates: optional(
         list(Template(), {
           maxItems: 50,
