@@ -30,6 +30,7 @@ export interface CompanionsGiven {
   readonly observe?: number;
   readonly panel?: number;
   readonly panelFile?: string;
+  readonly notify?: string;
 }
 
 export function addCompanionOptions(command: Command): Command {
@@ -39,6 +40,7 @@ export function addCompanionOptions(command: Command): Command {
     .option('--homie-password-file <file>', 'a file with its password in its first line')
     .option('--panel <port>', 'the page for people, on 127.0.0.1; 0: any free port', port)
     .option('--panel-file <file>', 'how the page is served and to whom: JSON, schemas/panel.schema.json')
+    .option('--notify <file>', 'who is told of alarms while nobody looks: JSON, schemas/notify.schema.json')
     .option('--observe <port>', '/metrics, /healthz and /readyz on 127.0.0.1; 0: any free port', port);
 }
 
@@ -84,11 +86,13 @@ export async function startCompanions(parts: CompanionsParts): Promise<Companion
         });
   if (observability !== null) log.info({ port: observability.port }, 'observability-listens');
   const homie = given.homie === true ? await homieSide(parts) : null;
+  const telling = given.notify === undefined ? null : await tellingOf(parts, given.notify);
   turns.subscribe({ next: (turn) => lookOn(turn, plant, observability, watchdog), error: () => {} });
   news.subscribe({ next: (one) => tellOfLink(one, observability, watchdog), error: () => {} });
   return {
     leaving: () => watchdog.stopping(),
     close: async () => {
+      telling?.close();
       await homie?.close();
       await observability?.close();
     },
@@ -119,6 +123,45 @@ function tellOfLink(news: News, observability: Observability | null, watchdog: W
 export async function startPage(options: PageOptions): Promise<Panel> {
   const { showPage } = await import('./page.ts');
   return await showPage(options);
+}
+
+const LOOK_EVERY_MS = 5_000;
+
+/** Alarms to people, wherever they are: looked at now and then, and whenever one changes. */
+async function tellingOf({ plant, turns, news, lost, log }: CompanionsParts, file: string) {
+  const [{ readNotifyFile }, { tellerOf }, { isTold }] = await Promise.all([
+    import('../notify/read.ts'),
+    import('../notify/teller.ts'),
+    import('../hub/row.ts'),
+  ]);
+  const teller = tellerOf({
+    values: readNotifyFile(file),
+    station: plant.name,
+    boot: randomBytes(4).toString('hex'),
+    failed: (sink, words) => log.error({ sink, words }, 'notify-failed'),
+  });
+  let isUp = false;
+  let lookedMs = Number.NEGATIVE_INFINITY;
+  news.subscribe({
+    next: (one) => {
+      if (one.news === 'up' || one.news === 'down') isUp = one.news === 'up';
+    },
+    error: () => {},
+  });
+  turns.subscribe({
+    next: ({ state, effects, beat }) => {
+      const nowMs = performance.now();
+      const isNews = effects.some((effect) => effect.do === 'alarm');
+      if (!isNews && (!beat.tick || nowMs - lookedMs < LOOK_EVERY_MS)) return;
+      lookedMs = nowMs;
+      const { alarms } = told(englishOf(plant), describe(plant, state));
+      const { trusted, minuteOfDay } = state.clock;
+      const now = { nowMs, minuteOfDay: trusted ? minuteOfDay : null };
+      teller.look(alarms.filter(isTold), now, isUp && lost().length === 0);
+    },
+    error: () => {},
+  });
+  return teller;
 }
 
 async function homieSide(parts: CompanionsParts): Promise<Homie> {

@@ -125,6 +125,10 @@ export const CODES = {
     next: 'give tls or behindProxy, and people who sign in',
   },
   'E-223': { when: 'a key or certificate can not be used', next: 'both are PEM and belong together' },
+  'E-224': {
+    when: 'the file that says who is told can not be used',
+    next: '`schemas/notify.schema.json` explains each key',
+  },
   'E-311': {
     when: 'no broker answers',
     next: 'look whether it runs, and at host and port; `run` goes on trying, the other commands end',

@@ -159,6 +159,7 @@ const FILES: readonly Row[] = [
     const tls = { key: 'a.key', cert: b.ca };
     return run('--panel-file', file('tls.json', JSON.stringify({ tls })));
   }],
+  ['E-224', 'a sink that is none', ['notify.json', 'pigeon'], () => run('--notify', file('notify.json', '{"sinks": {"a": {"kind": "pigeon"}}}'))],
 ];
 
 // biome-ignore format: a table reads as a table

@@ -9,6 +9,7 @@ const ROOT = fileURLToPath(new URL('../../', import.meta.url));
 /** Permissive: they ask for their notice, and for nothing of ours. A choice (`A OR B`) counts with either. */
 export const COMPATIBLE = new Set([
   'MIT',
+  'MIT-0',
   'ISC',
   '0BSD',
   'BSD-2-Clause',

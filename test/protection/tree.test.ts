@@ -120,7 +120,9 @@ describe('Common causes', () => {
       };
       return { ...plant, sensors: { ...plant.sensors, ...sensors } };
     };
-    const availability = [{ topic: 'gate/status', at: null, online: ['up'], offline: ['down'], holds: false }];
+    const availability = [
+      { topic: 'gate/status', at: null, online: ['up'], offline: ['down'], holds: false },
+    ];
     expect(warned(share({ availability }))[0]).toMatch(
       /^Adapter with the availability gate\/status: .*Fresh vat: runs over/u,
     );

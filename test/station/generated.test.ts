@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { expect, it } from 'vitest';
 import { requestSchema } from '../../src/bridge/request-schema.ts';
+import { notifySchema } from '../../src/notify/notify-file.ts';
 import { panelSchema } from '../../src/panel/panel-file.ts';
 import { siteSchema } from '../../src/plan/file/site.ts';
 import { stationSchema } from '../../src/station/file/station.ts';
@@ -16,6 +17,7 @@ it.each([
   ['station', stationSchema],
   ['site', siteSchema],
   ['panel', panelSchema],
+  ['notify', notifySchema],
   ['request', requestSchema],
 ])('schemas/%s.schema.json is what the declaration prints', async (name, declared) => {
   const schema = `${JSON.stringify(declared(), null, 2)}\n`;
