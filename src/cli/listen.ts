@@ -48,9 +48,11 @@ async function run(given: Given): Promise<number> {
 }
 
 function tell({ heard, leftOut }: Listened): number {
-  const { sensors, remarks } = draftOf(heard);
+  const { sensors, actuators, remarks } = draftOf(heard);
   const count = Object.keys(sensors).length;
-  process.stdout.write(`${JSON.stringify({ sensors }, null, 2)}\n`);
+  process.stdout.write(
+    `${JSON.stringify(Object.keys(actuators).length === 0 ? { sensors } : { sensors, actuators }, null, 2)}\n`,
+  );
   for (const remark of remarks) process.stderr.write(`${remark}\n`);
   if (leftOut > 0)
     process.stderr.write(`${leftOut} messages on further topics were not looked at: give --under\n`);

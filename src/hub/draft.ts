@@ -1,8 +1,9 @@
 // From what was heard on a broker to a draft of sensor entries: pure. It proposes only where the topic or the payload speaks
 // for itself, says what it could not tell, and leaves what nobody can hear (which vessel, which litres) to be filled in by a
 // person: the draft fits the schema, and the loader refuses it until that has been done.
-import type { SensorFile } from '../station/file/station.ts';
+import type { ActuatorFile, SensorFile } from '../station/file/station.ts';
 import { member } from '../station/pointer.ts';
+import { discoveredIn } from './discovered.ts';
 
 /** What was heard on one topic. */
 export interface Heard {
@@ -17,6 +18,8 @@ export interface Heard {
 
 export interface Draft {
   readonly sensors: Readonly<Record<string, SensorFile>>;
+  /** Only what devices say of themselves. */
+  readonly actuators: Readonly<Record<string, ActuatorFile>>;
   /** What a person should look at, a line each. */
   readonly remarks: readonly string[];
 }
@@ -35,7 +38,11 @@ const MOST_SENSORS = 500;
 export function draftOf(all: readonly Heard[]): Draft {
   const sensors: Record<string, SensorFile> = {};
   const remarks: string[] = [];
+  const { sensors: found, actuators, remarks: told, known } = discoveredIn(all);
+  Object.assign(sensors, found);
+  remarks.push(...told);
   for (const heard of all) {
+    if (known.has(heard.topic)) continue;
     const places = placesOf(heard);
     if (places.length === 0) {
       remarks.push(`${heard.topic}: nothing that a sensor could say`);
@@ -52,7 +59,7 @@ export function draftOf(all: readonly Heard[]): Draft {
     if (heard.live === 0)
       remarks.push(`${heard.topic}: only a stored value was heard; is that device still there?`);
   }
-  return { sensors, remarks };
+  return { sensors, actuators, remarks };
 }
 
 function placesOf({ topic, samples }: Heard): readonly Place[] {
@@ -126,6 +133,10 @@ const PRESENCE = [
   'unavailable',
 ];
 
+/** Flags and figures of a device that have the name of something else beside them: a battery that is low is no low float. */
+const OF_THE_DEVICE =
+  /batter|tamper|linkquality|rssi|lqi|uptime|heap|voltage|esp32|chip|firmware|update|last_seen|errors/u;
+
 type Guess = SensorFile | string;
 
 function guessOf(place: Place, heard: Heard): Guess {
@@ -134,6 +145,7 @@ function guessOf(place: Place, heard: Heard): Guess {
     return `says ${words.join(', ')}: this looks like an availability topic; put it under "availability" of its sensors`;
   }
   const name = `${place.topic} ${place.at ?? ''}`.toLowerCase();
+  if (OF_THE_DEVICE.test(name)) return 'says something of the device itself';
   const base = { topic: place.topic, ...(place.at === null ? {} : { at: place.at }), ...habits(heard) };
   const contact = pairOf(words);
   if (contact !== null && /leak|moist|flood|tray/u.test(name)) {
@@ -194,7 +206,6 @@ function numberOf(name: string, values: readonly number[], base: Base): Guess {
       ...base,
       vessel: 'which-vessel',
       unit: most > 100 ? 'uS/cm' : 'mS/cm',
-      compensatedTo: '25 degC',
     };
   }
   if (/count|pulse|total|meter|volume/u.test(name)) {
