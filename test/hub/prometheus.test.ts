@@ -1,0 +1,33 @@
+// The rules for a collector: tried by its own tool where that is installed (`apt-get install prometheus`), and held to the
+// names that the service serves.
+import { spawnSync } from 'node:child_process';
+import { readFileSync } from 'node:fs';
+import { describe, expect, it } from 'vitest';
+import { metricsOf } from '../../src/hub/metrics.ts';
+import { plantOf, shownOf } from './stations.ts';
+
+const RULES = 'docker/prometheus-rules.yml';
+const isInstalled = spawnSync('promtool', ['--version']).status === 0;
+if (!isInstalled && process.env.CI === undefined)
+  console.warn('NOTICE: promtool is not installed; the rules for Prometheus are not tried');
+
+describe('the rules for Prometheus', () => {
+  it('ask only for numbers that the service serves', async () => {
+    const plant = plantOf('marram-point');
+    const served = await metricsOf(plant).text(shownOf(plant).status, 0);
+    const asked = readFileSync(RULES, 'utf8').match(/vatwarden_\w+/gu) ?? [];
+    expect(asked.length).toBeGreaterThan(5);
+    expect([...new Set(asked)].filter((name) => !served.includes(`# TYPE ${name} gauge`))).toEqual([]);
+  });
+
+  it.skipIf(!isInstalled && process.env.CI === undefined)('hold in the cases of their test', () => {
+    const { status, stdout, stderr } = spawnSync(
+      'promtool',
+      ['test', 'rules', 'test/hub/prometheus.test.yml'],
+      {
+        encoding: 'utf8',
+      },
+    );
+    expect([status, `${stdout}${stderr}`]).toEqual([0, expect.stringContaining('SUCCESS')]);
+  });
+});
