@@ -125,7 +125,13 @@ it('What decides nothing at the station has its value all the same, and is not t
   expect(plant.process.saltName).toBe('sea salt');
   expect(plant.vessels.fresh?.initial).toEqual({ contentsL: 0, salinity: 0, temperatureC: 18 });
   expect(plant.vessels.system?.initial).toEqual({ contentsL: 400, salinity: 35, temperatureC: 25 });
-  expect(homieSettings(undefined)).toEqual({ domain: 'homie', qos: 2, log: 'warn', stopOnBroadcast: false });
+  expect(homieSettings(undefined)).toEqual({
+    domain: 'homie',
+    qos: 2,
+    log: 'warn',
+    stopOnBroadcast: false,
+    discovery: null,
+  });
   expect(ASSUMED.filter(({ at }) => /initial|scale|offset|salt|announce/u.test(at))).toEqual([]);
 });
 

@@ -694,6 +694,12 @@ const SLIPS: readonly Slip[] = [
     "payloads that can't be told apart",
   ],
   [
+    'says of a feedback only what means on',
+    [['/actuators/supply-pump/feedback', { topic: 't/supply/state', on: 'on' }]],
+    '/actuators/supply-pump/feedback',
+    'no "off" here',
+  ],
+  [
     'lists one word for wet and for dry',
     [['/sensors/tray', { ...LEAK, wet: ['1', 'wet'], dry: [1, 'dry'] }]],
     '/sensors/tray/dry',

@@ -142,12 +142,12 @@ export function object<M extends Members>(members: M, more: More = {}): ObjectPa
       type: 'object',
       additionalProperties: false,
       ...(required.length > 0 ? { required } : {}),
-      properties: propertiesOf(entries),
+      properties: Object.fromEntries(entries.map(([key, { schema }]) => [key, schema])),
       // Where the entry may name a device it must say itself what a device would have given it.
       ...(GRANTED_BY in members && granted.length > 0
         ? {
             if: { required: [GRANTED_BY] },
-            else: { required: granted.map(([key]) => key), properties: propertiesOf(granted) },
+            else: { required: granted.map(([key]) => key) },
           }
         : {}),
     },
@@ -180,8 +180,6 @@ export function object<M extends Members>(members: M, more: More = {}): ObjectPa
 
 /** The member that says which device an entry belongs to. */
 export const GRANTED_BY = 'device';
-const propertiesOf = (entries: readonly (readonly [string, Some])[]) =>
-  Object.fromEntries(entries.map(([key, { schema }]) => [key, schema]));
 
 const allNamed = (parts: readonly Some[]): Readonly<Record<string, JsonSchema>> =>
   Object.assign({}, ...parts.map((part) => part.named));
