@@ -147,7 +147,7 @@ export function object<M extends Members>(members: M, more: More = {}): ObjectPa
       ...(GRANTED_BY in members && granted.length > 0
         ? {
             if: { required: [GRANTED_BY] },
-            else: { required: granted.map(([key]) => key) },
+            else: { required: granted.map(([key]) => key), properties: hintsOf(granted) },
           }
         : {}),
     },
@@ -180,6 +180,15 @@ export function object<M extends Members>(members: M, more: More = {}): ObjectPa
 
 /** The member that says which device an entry belongs to. */
 export const GRANTED_BY = 'device';
+
+/** Only the hints: what is written there is judged once, where it is declared. */
+const hintsOf = (entries: readonly (readonly [string, Some])[]) =>
+  Object.fromEntries(
+    entries.map(([key, { schema, named }]) => [
+      key,
+      { description: (named[String(schema.$ref).replace('#/$defs/', '')] ?? schema).description ?? '' },
+    ]),
+  );
 
 const allNamed = (parts: readonly Some[]): Readonly<Record<string, JsonSchema>> =>
   Object.assign({}, ...parts.map((part) => part.named));
