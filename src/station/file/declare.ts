@@ -178,10 +178,8 @@ export function object<M extends Members>(members: M, more: More = {}): ObjectPa
   };
 }
 
-/** The member that says which device an entry belongs to. */
-export const GRANTED_BY = 'device';
+export const GRANTED_BY = 'device'; // Names the device of an entry.
 
-/** Only the hints: what is written there is judged once, where it is declared. */
 const hintsOf = (entries: readonly (readonly [string, Some])[]) =>
   Object.fromEntries(
     entries.map(([key, { schema, named }]) => [
