@@ -118,13 +118,13 @@ function storyLines({ name, station, incidents, tellings, leftOut }: Story, { wh
   ];
 }
 
-function incidentLines({ row, hazard, words, mend, fromMs, toMs, latched, forbade }: Incident): string[] {
+function incidentLines({ row, hazard, words, response, fromMs, toMs, latched, forbade }: Incident): string[] {
   const lasted = toMs === null ? 'and still does at the end' : `until ${clockWords(toMs)}`;
   const kind = latched ? '; latched' : '';
   return [
     `${row} (${hazard}${kind}) forbade ${forbade.join(', ')} from ${clockWords(fromMs)} ${lasted}`,
     `    ${words}`,
-    ...(mend === '' ? [] : [`    ${mend}`]),
+    ...(response === '' ? [] : [`    ${response}`]),
     '',
   ];
 }

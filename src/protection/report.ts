@@ -148,7 +148,7 @@ function targetWords(plant: Plant, forbids: readonly string[]): string {
 
 function rowOf(plant: Plant, row: DerivedRow): ReportedRow {
   const say = englishOf(plant);
-  const trips = row.response === 'trip';
+  const trips = row.action === 'trip';
   const needs = row.needs.map((id) => nameOf(plant, id));
   return {
     key: row.key,
@@ -159,7 +159,7 @@ function rowOf(plant: Plant, row: DerivedRow): ReportedRow {
     reset: row.reset,
     bypass: row.bypass.may ? say(row.bypass.because) : '',
     hardware: needs.length === 0 ? row.hardware : `${row.hardware} (${needs.join(', ')})`,
-    person: say(row.mend),
+    person: say(row.response),
   };
 }
 

@@ -93,7 +93,7 @@ describe('a bypass', () => {
   test('may be had of no trip, and of no row against overflow, dry running, flood, heat or wrong water, in any station', () => {
     for (const kind of ROW_KINDS) {
       expect(say(kind.bypass.because).length, kind.id).toBeGreaterThan(10);
-      if (kind.bypass.may) expect([kind.id, kind.response]).toEqual([kind.id, 'block']);
+      if (kind.bypass.may) expect([kind.id, kind.action]).toEqual([kind.id, 'block']);
       const isGrave =
         /overflow|dry|flood|heater|hot|burst|siphon|float|wrong water|too full|too low|crossed|welded/;
       if (isGrave.test(say(kind.hazard))) expect([kind.id, kind.bypass.may]).toEqual([kind.id, false]);

@@ -26,7 +26,7 @@ const TRIPS = Object.keys(STATIONS).flatMap((name) => {
   const { plant, draft } = baseline(name);
   const latched = (key: string): State => ({ ...draft(), trips: { [key]: 0 } });
   return deriveRows(plant)
-    .filter(({ response }) => response === 'trip')
+    .filter(({ action }) => action === 'trip')
     .map((row) => ({ name, plant, row, latched: () => latched(row.key) }));
 });
 const byEvidence = TRIPS.flatMap((one) => {
@@ -290,7 +290,7 @@ describe('a reset by a person who looked', () => {
 
   test('watches a heater from its beginning', () => {
     const row = deriveRows(loaded).find(
-      ({ key, response }) => key.startsWith('I-') && response === 'trip' && key.split('/')[1] === 'heater',
+      ({ key, action }) => key.startsWith('I-') && action === 'trip' && key.split('/')[1] === 'heater',
     );
     if (!row) throw new Error('no trip of the heater');
     const { state, reset } = tripped(row.key);

@@ -215,7 +215,7 @@ describe('a full cycle of the Marram Point station', () => {
     expect(
       judge.objection(
         'vatwarden/marram-point/answer',
-        Buffer.from('{"id":"1","accepted":true,"words":"","more":1}'),
+        Buffer.from('{"id":"1","accepted":true,"message":{"text":""},"more":1}'),
       ),
     ).toContain('no message');
     expect(

@@ -68,9 +68,9 @@ test('What is told has its sentence, and what it means beside it', () => {
     words: message('task-look', { vessel: 'system', volumeL: 400 }),
     massKg: null,
   };
-  const { words, message: meant, massKg } = told(say, task);
-  expect(words).toContain('with 400 L in it');
-  expect(meant).toEqual(task.words);
+  const { message: sentence, massKg } = told(say, task);
+  expect(sentence.text).toContain('with 400 L in it');
+  expect(sentence).toMatchObject(task.words);
   expect(massKg).toBeNull();
 });
 

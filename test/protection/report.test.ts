@@ -30,9 +30,9 @@ describe.each(PLANTS)('The report of %s', (_, plant) => {
     for (const reported of report.chapters.flatMap((chapter) => chapter.rows)) {
       const row = rows.find(({ key }) => key === reported.key);
       expect(reported.words).toBe(say(row?.words, plant));
-      expect(reported.person).toBe(say(row?.mend, plant));
+      expect(reported.person).toBe(say(row?.response, plant));
       expect(reported.hardware).toContain(row?.hardware);
-      expect(reported.latch).toBe(row?.response === 'trip' ? 'latched' : 'not latched');
+      expect(reported.latch).toBe(row?.action === 'trip' ? 'latched' : 'not latched');
       expect(reported.reset).toBe(row?.reset);
       expect(reported.bypass === '').toBe(row?.bypass.may === false);
     }

@@ -24,7 +24,7 @@ import { provenBefore } from '../../src/control/guard/proof-tests.ts';
 import type { Request } from '../../src/control/guard/types.ts';
 import { movedBefore } from '../../src/control/process/exercise.ts';
 import { englishOf } from '../../src/language/english.ts';
-import { told } from '../../src/language/told.ts';
+import { alarmText, told } from '../../src/language/told.ts';
 import { verdictOf } from '../../src/simulate/verdict.ts';
 import { readQuantity } from '../../src/units/quantity.ts';
 import type { Memory } from '../../src/verify/coupled.ts';
@@ -109,19 +109,20 @@ function account({ plant, log }: Coupled): string[] {
   return told(englishOf(plant), log).flatMap(({ atMs, effect }) => {
     const at = clock(atMs);
     if (effect.do === 'record' && effect.about !== 'trip') {
-      const ofStep = /running, (drain|supply|rest)$/.test(effect.words);
+      const ofStep = /running, (drain|supply|rest)$/.test(effect.message.text);
       if (ofStep) steps += 1;
       if (ofStep && steps > 7) return [];
-      return [`${at}  ${effect.words}`];
+      return [`${at}  ${effect.message.text}`];
     }
-    if (effect.do === 'record') return [`${at}  trip ${effect.words}`];
+    if (effect.do === 'record') return [`${at}  trip ${effect.message.text}`];
     if (effect.do === 'alarm') {
       // What a person reads when it comes; later only what became of it.
-      const words = effect.state === 'unacknowledged' ? `: ${effect.words}. ${effect.mend}`.trimEnd() : '';
+      const words =
+        effect.state === 'unacknowledged' ? `: ${alarmText(effect.message, effect.response)}` : '';
       return [`${at}  alarm ${effect.alarm} ${effect.state}${words}`];
     }
-    if (effect.do === 'ask' && effect.task) return [`${at}  please: ${effect.task.words}`];
-    if (effect.do === 'answer' && !effect.accepted) return [`${at}  refused: ${effect.words}`];
+    if (effect.do === 'ask' && effect.task) return [`${at}  please: ${effect.task.message.text}`];
+    if (effect.do === 'answer' && !effect.accepted) return [`${at}  refused: ${effect.message.text}`];
     return [];
   });
 }

@@ -9,6 +9,7 @@ import { sidesOf } from '../guard/ledger.ts';
 import { AGE_CAP_MS } from '../guard/limits.ts';
 import { type Message, message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
+import { checking, clears, respond } from '../guard/response.ts';
 import type { Meaning } from '../guard/row-kinds.ts';
 import type { Priority } from '../guard/types.ts';
 import { isLinked } from '../guard/watched.ts';
@@ -58,7 +59,7 @@ export interface PromiseNews {
   readonly active: boolean;
   readonly priority: Priority;
   readonly words: Message;
-  readonly mend: Message;
+  readonly response: Message;
 }
 
 /** Everything there is to say now, and what was said until now and is over. */
@@ -76,7 +77,7 @@ export function promiseNews(plant: Plant, state: State): readonly PromiseNews[] 
         wait === null
           ? message('nothing')
           : message('unit-overdue', { unit, why: wait.why ?? blockerOf(plant, state, unit) }),
-      mend: wait === null ? message('nothing') : (wait.person ?? MEND),
+      response: wait === null ? message('nothing') : (wait.person ?? MEND),
     });
   }
   return found;
@@ -87,7 +88,10 @@ const alarmsOf = perPlant(
     Object.fromEntries(unitsOf(plant).map((unit) => [unit, `A-10/${unit}`])),
 );
 
-const MEND = message('mend-unit-overdue');
+const MEND = respond(
+  checking(message('check-what-it-waits-for')),
+  clears(message('clears-when-nothing-is-in-the-way')),
+);
 
 /** The wait that has lasted too long, where it is this file that tells of it. Without a link everything waits for that. */
 function overdue(plant: Plant, state: State, unit: UnitId): Wait | null {
@@ -135,8 +139,8 @@ export function blockerOf(plant: Plant, state: State, unit: UnitId): Message {
 }
 
 /** A trip, what is silent, then every other row; what only rests, or belongs to the way of things, is no reason. */
-function rank({ means, response }: Row): number {
-  if (response === 'trip') return 0;
+function rank({ means, action }: Row): number {
+  if (action === 'trip') return 0;
   if (means !== null && SILENT.includes(means)) return 1;
   return means === 'passing' || means === 'resting' ? LAST : 2;
 }

@@ -49,7 +49,7 @@ describe('what the core says in German', () => {
     const coupled = couple(plant);
     coupled.run(60_000);
     const said = deriveRows(plant).flatMap((row) => [
-      ...[row.about, row.hazard, row.words, row.mend, row.bypass.because, row.proof].filter(isMessage),
+      ...[row.about, row.hazard, row.words, row.response, row.bypass.because, row.proof].filter(isMessage),
       ...looksOf(row, coupled.state()).flatMap((look) => ('about' in look ? [look.about] : [])),
     ]);
     expect(said.map((one) => inGerman(plant, one)).filter((text) => !isWhole(text))).toEqual([]);
@@ -70,7 +70,7 @@ describe('what the core says in German', () => {
       };
       const hear = (effect: Effect) => {
         if (effect.do === 'record' || effect.do === 'answer' || effect.do === 'alarm') look(effect.words);
-        if (effect.do === 'alarm') look(effect.mend);
+        if (effect.do === 'alarm') look(effect.response);
         if (effect.do === 'ask') look(effect.task?.words);
       };
       let told = 0;

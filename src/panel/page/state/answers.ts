@@ -292,7 +292,10 @@ export function toDo(): AnswerNow {
     return {
       mark: 'person',
       head: t('do.acknowledge'),
-      words: isOver(unseen) || isNothing(unseen.mend) ? stopped(alarmWords(unseen)) : sentence(unseen.mend),
+      words:
+        isOver(unseen) || isNothing(unseen.response)
+          ? stopped(alarmWords(unseen))
+          : sentence(unseen.response),
       href: '#alarms',
     };
   const held = waiting.value.find((one) => one.held);
@@ -304,13 +307,13 @@ export function toDo(): AnswerNow {
       href: '#doing',
     };
   const stands = standingAlarms.value.find(
-    (alarm) => !isOver(alarm) && alarm.priority !== 'notice' && !isNothing(alarm.mend),
+    (alarm) => !isOver(alarm) && alarm.priority !== 'notice' && !isNothing(alarm.response),
   );
   if (stands !== undefined)
     return {
       mark: 'person',
       head: t('do.alarm-stands'),
-      words: sentence(stands.mend),
+      words: sentence(stands.response),
       href: `#alarms/${encodeURIComponent(stands.alarm)}`,
     };
   const [late] = overdue.value;

@@ -2,7 +2,7 @@
 // of what to look at before it may be reset.
 import { type ComponentChildren, Fragment } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
-import type { Message } from '../../../language/message.ts';
+import { type StepKind, stepsIn } from '../../../language/told.ts';
 import type { Sections, Words } from '../../contract.ts';
 import { Mark } from '../drawing/symbols.tsx';
 import { Act, mayAct } from '../parts/button.tsx';
@@ -59,7 +59,7 @@ export function Alarms({ chosen }: { readonly chosen: string | null }) {
 }
 
 function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChosen: boolean }) {
-  const { alarm: key, priority, words, mend, state, sinceMs } = alarm;
+  const { alarm: key, priority, words, response, state, sinceMs } = alarm;
   const trip = isTrip(alarm);
   const [kind = '', about = ''] = key.split('/');
   const valve = kind === 'A-06' || kind === 'A-07' ? about : undefined;
@@ -78,7 +78,7 @@ function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChos
         {t(`alarm.${state}`)}, {t('why.since', { moment: moment(sinceMs) })} <span class="tag">{key}</span>
       </p>
       {trip ? <Reset alarm={alarm} isOpen={isChosen} /> : null}
-      {trip || isOver(alarm) ? null : <Steps steps={stepsOf(mend)} />}
+      {trip || isOver(alarm) ? null : <Steps steps={stepsOf(response)} />}
       {key.startsWith('I-28/') ? (
         <p class="buttons">
           <a class="button main" href="#proofs">
@@ -107,7 +107,7 @@ function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChos
  * cause is gone, whoever looked says what they saw. The core still refuses while the cause stands.
  */
 function Reset({ alarm, isOpen }: { readonly alarm: Alarm; readonly isOpen: boolean }) {
-  const steps = stepsOf(alarm.mend);
+  const steps = stepsOf(alarm.response);
   const toDo = steps.filter(({ kind }) => kind === 'do').length;
   const [done, setDone] = useState<readonly string[]>([]);
   const [seen, setSeen] = useState('');
@@ -160,36 +160,19 @@ function Reset({ alarm, isOpen }: { readonly alarm: Alarm; readonly isOpen: bool
   );
 }
 
-type StepKind = 'caution' | 'do' | 'check' | 'if' | 'later' | 'reset' | 'plain';
 interface Step {
   readonly kind: StepKind;
   readonly told: string;
 }
 
-const KINDS: Readonly<Record<string, StepKind>> = {
-  'step-caution': 'caution',
-  'step-do': 'do',
-  'step-check': 'check',
-  'step-if': 'if',
-  'step-later': 'later',
-  'step-reset': 'reset',
-};
-
 /** The steps of a response in their order; the reset is the button's own business. */
 export function stepsOf(response: Words): readonly Step[] {
-  const all = isResponse(response) ? response.values.all : [response];
-  return all
-    .map((step) => ({
-      kind: (typeof step === 'string' ? undefined : KINDS[step.id]) ?? 'plain',
-      told: sentence(step),
-    }))
-    .filter(({ kind, told }) => kind !== 'reset' && told !== '');
+  if (typeof response === 'string')
+    return response === '' ? [] : [{ kind: 'plain', told: sentence(response) }];
+  return stepsIn(response)
+    .map(({ step, told }) => ({ kind: step, told: sentence(told) }))
+    .filter(({ kind }) => kind !== 'reset');
 }
-
-const isResponse = (
-  words: Words,
-): words is Message & { readonly values: { readonly all: readonly Message[] } } =>
-  typeof words !== 'string' && words.id === 'response';
 
 /** Only what is to be done gets a box, where somebody ticks. */
 function Steps({
@@ -203,7 +186,7 @@ function Steps({
     kind === 'do' && box !== undefined ? (
       <Fragment key={told}>{box(told)}</Fragment>
     ) : (
-      <p key={told} class={kind === 'caution' ? 'caution' : 'mend'}>
+      <p key={told} class={kind === 'first' || kind === 'caution' ? 'caution' : 'mend'}>
         {told}
       </p>
     ),
