@@ -273,7 +273,7 @@ export interface Places {
   readonly 'row-counts-again': Nothing;
   readonly 'row-not-bypassed': { readonly row: string | Message };
   readonly 'unit-is': { readonly unit: string | Message; readonly procedure: string | Message };
-  readonly 'unit-can-not': { readonly unit: string | Message; readonly procedure: string | Message; readonly ask: string | Message };
+  readonly 'unit-can-not': { readonly ask: string | Message; readonly unit: string | Message; readonly procedure: string | Message };
   readonly 'no-such-unit': Nothing;
   readonly 'held-by-request': Nothing;
   readonly 'no-such-exchange': { readonly what: string | Message };

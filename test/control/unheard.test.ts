@@ -60,7 +60,7 @@ describe('what was never heard since the link came up', () => {
     coupled.run(UNHEARD_MS + 10_000);
     const words = () => say(coupled.state().alarms[ALARM]?.words);
     expect(words()).toBe(
-      'no report since the connection came up from: Fresh vat, high float; Sump, low float. Until they report, blocked: Refill; Drain',
+      'no report since the connection was made from: Fresh vat, high float; Sump, low float. Until they report, blocked: Refill; Drain',
     );
     const before = coupled.log.length;
     coupled.input({ type: 'reading', sensor: 'system-low', value: true, live: true });

@@ -195,7 +195,7 @@ describe('a full cycle of the Marram Point station', () => {
   it('went through a batch and an exchange', () => {
     const phases = [...(heard.get(`vatwarden/${plant.id}/record`) ?? [])].join('\n');
     expect(ended).toBe('well');
-    for (const word of ['mix/salt', 'mix/measure', 'ready', 'exchange of system running'])
+    for (const word of ['mix/salt', 'mix/measure', 'ready', 'water change of system running'])
       expect(phases).toContain(word);
   });
 

@@ -18,7 +18,7 @@ const SCALE = 1.004;
 const LOOKS_ON_S = 240;
 const RESETS = 4;
 /** A batch that is too salt, or too full for its salt: what to draw off, and whether fresh water goes in its place. */
-const DRAW_OFF = /draw off ([\d.]+) L of it( and put fresh water in its place)?/u;
+const DRAW_OFF = /take out ([\d.]+) L( and replace it with purified water)?/u;
 /** An alarm that names what the sump node says: pull its plug, put it back, and it says everything. */
 const SILENT_SUMP = /^(I-12-|A-40-).*(system-(low|high)|top-off)/u;
 const WAKES_H = 7;

@@ -19,7 +19,7 @@ import { refillNews } from './refill-news.ts';
 import type { State, UnitState } from './state.ts';
 import { withSwapped } from './swapped.ts';
 import { deviceOf, isAboutSilence, isUnheard, unheardNews } from './unheard.ts';
-import { mayRestart } from './units.ts';
+import { mayRestart, unitSaid } from './units.ts';
 
 /** One thing that may be an alarm, as it stands now. */
 export interface Condition {
@@ -181,7 +181,10 @@ function waits(
       unit.cause === 'process' || usedUp
         ? 0
         : 10 * 60_000 + (mayRestart(plant, unit) ? plant.policy.restarts.evidenceStandsForMs : 0),
-    words: message(usedUp ? 'unit-is-held-used-up' : 'unit-is-held', { unit: name, why: unit.words }),
+    words: message(usedUp ? 'unit-is-held-used-up' : 'unit-is-held', {
+      unit: unitSaid(draft, name),
+      why: unit.words,
+    }),
     response: respond(checking(message('check-what-it-names')), THEN_RESUME),
   });
 }

@@ -14,7 +14,7 @@ import type { Meaning } from '../guard/row-kinds.ts';
 import type { Priority } from '../guard/types.ts';
 import { isLinked } from '../guard/watched.ts';
 import type { PromiseState, State } from './state.ts';
-import { targetsOf } from './units.ts';
+import { targetsOf, unitSaid } from './units.ts';
 import { overdueAfterMs, type UnitId, unitOf, WAITS, type Wait, waitOf } from './waits.ts';
 
 /** Counts how long each unit has been in its wait. */
@@ -76,7 +76,10 @@ export function promiseNews(plant: Plant, state: State): readonly PromiseNews[] 
       words:
         wait === null
           ? message('nothing')
-          : message('unit-overdue', { unit, why: wait.why ?? blockerOf(plant, state, unit) }),
+          : message('unit-overdue', {
+              unit: unitSaid(state, unit),
+              why: wait.why ?? blockerOf(plant, state, unit),
+            }),
       response: wait === null ? message('nothing') : (wait.person ?? MEND),
     });
   }

@@ -99,11 +99,11 @@ describe('what the core says in German', () => {
     prefer('temperature', 'degC');
     const plant = plantAt('schemas/examples/marram-point.json');
     expect(inGerman(plant, message('fresh-water-to-go', { volumeL: 140 }))).toMatch(
-      /^Frischwasser wird übergepumpt: noch 140\sL$/u,
+      /^Reinwasser wird gepumpt: noch 140\sL$/u,
     );
     const why = message('vessel-low', { vessel: 'fresh' });
     expect(inGerman(plant, message('held-by-row', { row: 'I-05', why }))).toBe(
-      'angehalten durch I-05: Fresh vat: niedrig, der untere Schwimmer ist trocken',
+      'pausiert durch I-05: Fresh vat: niedrig, der untere Schwimmer ist trocken',
     );
   });
 });
