@@ -1,7 +1,7 @@
 // The page: a head that never scrolls out of sight, the four answers, and below them one view.
 import { useEffect } from 'preact/hooks';
 import { lazy } from './parts/lazy.tsx';
-import { isUnseen, standingAlarms } from './state/answers.ts';
+import { isUnseen, standingAlarms } from './state/standing-alarms.ts';
 import { me, said } from './state/api.ts';
 import { atMs, hasView, isOld, live, silentMs, simulated, standing } from './state/live.ts';
 import { type Place, place } from './state/place.ts';

@@ -8,7 +8,7 @@ import { Mark } from '../drawing/symbols.tsx';
 import { Act, mayAct } from '../parts/button.tsx';
 import { TextField } from '../parts/text-field.tsx';
 import { Who, whoSays } from '../parts/who.tsx';
-import { alarmWords, isOver, isTrip, isUnseen, standingAlarms } from '../state/answers.ts';
+import { alarmWords, isOver, isTrip, isUnseen, standingAlarms } from '../state/standing-alarms.ts';
 import { ask } from '../state/api.ts';
 import { live, standing } from '../state/live.ts';
 import { rowStanding } from '../state/targets.ts';

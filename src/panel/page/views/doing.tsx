@@ -4,7 +4,7 @@ import type { Unit } from '../../../control/guard/types.ts';
 import type { PageRequest, Steer, Words } from '../../contract.ts';
 import { Act, mayAct } from '../parts/button.tsx';
 import { Dialog } from '../parts/dialog.tsx';
-import { unitName } from '../state/answers.ts';
+import { unitName } from '../state/waiting.ts';
 import { ask } from '../state/api.ts';
 import { atMs, live, standing } from '../state/live.ts';
 import { moment } from '../state/time.ts';
