@@ -122,6 +122,8 @@ describe.runIf(hasBrowser)('in a browser', () => {
       await drawn(page);
       station.pace(20);
       const card = page.locator(`#alarm-${key.replace('/', '-')}`);
+      // What has the same cause lies under one card.
+      for (const fold of await page.locator('.folded > summary').all()) await fold.click();
       await card.getByRole('button', { name: /^Shelve/u }).tap();
       await page.getByText('the interlock stays active', { exact: false }).first().waitFor();
       const send = page.getByRole('button', { name: 'Shelve it' });

@@ -161,9 +161,9 @@ describe.runIf(hasBrowser)('in a browser', () => {
       await send.click();
 
       const strip = page.locator('.bypassed');
-      await strip.getByText(/Bypassed, 1[345]\smin left/u).waitFor();
+      await strip.getByText(/This interlock is OFF, 1[345]\smin left/u).waitFor();
       expect(await seen(strip)).toContain('By Ada: flat battery.');
-      expect(await seen(refill)).toMatch(/Bypassed, 1[345] min left: By Ada: flat battery\./u);
+      expect(await seen(refill)).toMatch(/This interlock is OFF, 1[345] min left: By Ada: flat battery\./u);
       await refill.locator('.state').getByText('may not run').waitFor({ state: 'detached' });
       await missing.waitFor({ state: 'detached' });
       for (const place of ['alarms', 'proofs', 'history', 'prefer']) {
