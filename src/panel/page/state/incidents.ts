@@ -3,7 +3,7 @@
 import { computed } from '@preact/signals';
 import { isMessage, type Message } from '../../../language/message.ts';
 import { standing } from './live.ts';
-import { type Alarm, isOver, standingAlarms } from './standing-alarms.ts';
+import { type Alarm, isOver, RANK, standingAlarms } from './standing-alarms.ts';
 import { rowStanding } from './targets.ts';
 
 export interface Incident {
@@ -68,10 +68,15 @@ function comesOf(alarm: Alarm, lead: Alarm): boolean {
 /** The alarms that stand, each incident once, in the order of what leads them. */
 export const incidents = computed<readonly Incident[]>(() => {
   const found: { lead: Alarm; rest: Alarm[] }[] = [];
-  // A unit that waits explains nothing: what it waits for leads, whichever was told first.
+  // A unit that waits explains nothing: what it waits for leads. Else the most urgent, and of those the first: whoever acts on a
+  // card keeps it when the next alarm comes.
   const isOfUnit = ({ alarm }: Alarm): number => Number(OF_UNIT.test(alarm));
   for (const alarm of standingAlarms.value.toSorted(
-    (one, other) => Number(isOver(one)) - Number(isOver(other)) || isOfUnit(one) - isOfUnit(other),
+    (one, other) =>
+      Number(isOver(one)) - Number(isOver(other)) ||
+      isOfUnit(one) - isOfUnit(other) ||
+      RANK[one.priority] - RANK[other.priority] ||
+      one.sinceMs - other.sinceMs,
   )) {
     const cause = found.find(({ lead, rest }) => [lead, ...rest].some((one) => comesOf(alarm, one)));
     if (cause === undefined) found.push({ lead: alarm, rest: [] });

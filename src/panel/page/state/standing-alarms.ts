@@ -6,7 +6,7 @@ import { sentence, t, told } from '../texts.ts';
 import { live } from './live.ts';
 
 export type Alarm = Sections['alarms'][number];
-const RANK: Readonly<Record<Priority, number>> = { urgent: 0, soon: 1, notice: 2 };
+export const RANK: Readonly<Record<Priority, number>> = { urgent: 0, soon: 1, notice: 2 };
 const QUIET: readonly Alarm['state'][] = ['shelved', 'suppressed-by-design', 'out-of-service'];
 
 /** The most urgent first, those nobody has seen before those somebody has; what is over comes last. */
