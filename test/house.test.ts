@@ -124,5 +124,5 @@ describe('the house', () => {
 /** Longer than 330 lines, and why. */
 const LONGER: Readonly<Record<string, number>> = {
   // One literal table, a row for each kind of interlock: splitting it would hide what belongs side by side.
-  'src/control/guard/rows.ts': 640,
+  'src/control/guard/rows.ts': 650,
 };

@@ -1,6 +1,7 @@
 // The day in words, made from nothing but what goes over the wire: whoever listens on the same topics can tell the same
 // story. One entry for each thing that happened, one an hour for what is in the vats.
 import type { Stage } from '../control/process/state.ts';
+import type { Sentence } from '../language/told.ts';
 import type { Plant } from '../station/plant.ts';
 import { documentOf } from './values.ts';
 import { type Topics, topicsOf } from './wire-out.ts';
@@ -19,7 +20,7 @@ interface Told {
     readonly refill: { readonly procedure: string };
     readonly batch: {
       readonly procedure: string;
-      readonly words: string;
+      readonly message: Sentence;
       readonly stage: string;
       readonly number: number;
       readonly accepted: boolean;
@@ -29,7 +30,7 @@ interface Told {
         string,
         {
           readonly procedure: string;
-          readonly words: string;
+          readonly message: Sentence;
           readonly step: string;
           readonly steps: number;
           readonly todayL: number;
@@ -48,7 +49,7 @@ interface Told {
       }
     >
   >;
-  readonly trips: readonly { readonly row: string; readonly words: string }[];
+  readonly trips: readonly { readonly row: string; readonly message: Sentence }[];
 }
 
 const STAGES: Readonly<Record<Exclude<Stage, 'idle' | 'ready'>, string>> = {
@@ -112,10 +113,12 @@ export class Account {
     if (topic === status) return this.#hearStatus(json as unknown as Told);
     if (topic === request) return [this.#entry('person', requestWords(json))];
     if (topic === answer)
-      return [this.#entry('answer', `${json.accepted === true ? 'accepted' : 'refused'}: ${json.words}`)];
-    if (topic.startsWith(this.#topics.task(''))) return [this.#entry('task', String(json.words))];
+      return [
+        this.#entry('answer', `${json.accepted === true ? 'accepted' : 'refused'}: ${textIn(json.message)}`),
+      ];
+    if (topic.startsWith(this.#topics.task(''))) return [this.#entry('task', textIn(json.message))];
     if (topic.startsWith(this.#topics.alarm(''))) {
-      return [this.#entry('alarm', `${json.priority}, ${json.state}: ${json.words}. ${json.mend}`)];
+      return [this.#entry('alarm', `${json.priority}, ${json.state}: ${json.text}`)];
     }
     return [];
   }
@@ -133,10 +136,10 @@ export class Account {
   }
 
   #batch(before: Told['units']['batch'] | undefined, now: Told): readonly Entry[] {
-    const { procedure, stage, words, number, accepted } = now.units.batch;
+    const { procedure, stage, message, number, accepted } = now.units.batch;
     if (before?.procedure === procedure && before.stage === stage) return [];
     if (procedure !== 'running')
-      return before === undefined ? [] : [this.#entry('batch', `${procedure}: ${words}`)];
+      return before === undefined ? [] : [this.#entry('batch', `${procedure}: ${message.text}`)];
     if (stage === 'ready' && accepted) {
       return [this.#entry('batch', `batch ${number} is ready: ${this.#contents(this.#plant.mixingId, now)}`)];
     }
@@ -158,14 +161,14 @@ export class Account {
   }
 
   #exchanges(before: Told | null, now: Told): readonly Entry[] {
-    return Object.entries(now.units.exchange).flatMap(([system, { procedure, words }]) => {
+    return Object.entries(now.units.exchange).flatMap(([system, { procedure, message }]) => {
       const was = before?.units.exchange[system]?.procedure;
       if (was === undefined || was === procedure) return [];
       const name = this.#plant.vessels[system]?.name ?? system;
       return [
         this.#entry(
           'exchange',
-          `${name}: ${procedure === 'running' ? 'the daily exchange begins' : `${procedure}, ${words}`}`,
+          `${name}: ${procedure === 'running' ? 'the daily exchange begins' : `${procedure}, ${message.text}`}`,
         ),
       ];
     });
@@ -175,7 +178,7 @@ export class Account {
     const known = before?.trips.map(({ row }) => row) ?? [];
     return now.trips
       .filter(({ row }) => !known.includes(row))
-      .map(({ row, words }) => this.#entry('trip', `${row}: ${words}`));
+      .map(({ row, message }) => this.#entry('trip', `${row}: ${message.text}`));
   }
 
   /** What is in the vats once an hour; and the exchange's small steps, which nobody wants to read one by one. */
@@ -230,6 +233,8 @@ export class Account {
     };
   }
 }
+
+const textIn = (message: unknown): string => String((message as Partial<Sentence> | undefined)?.text);
 
 function requestWords({
   request,

@@ -1,4 +1,5 @@
 // Alarms about the link itself, which no interlock knows of: commands that never reach anybody, and a second service.
+import { doing, respond } from '../control/guard/response.ts';
 import { type Message, message } from '../language/message.ts';
 import type { Plant } from '../station/plant.ts';
 import type { Log } from './message.ts';
@@ -23,7 +24,7 @@ export class LinkAlarms {
     this.#log.error({ actuator, topic }, 'command-swallowed');
     this.#unreachable(actuator, {
       words: message('commands-swallowed', { what: actuator, topic }),
-      mend: message('mend-commands-swallowed'),
+      response: respond(doing(message('do-commands-swallowed'))),
     });
   }
 
@@ -34,7 +35,7 @@ export class LinkAlarms {
     for (const id of actuators) {
       this.#unreachable(id, {
         words: message('commands-refused', { what: id, topic, reason: words }),
-        mend: message('mend-commands-refused'),
+        response: respond(doing(message('do-commands-refused'))),
       });
     }
     return actuators;
@@ -51,7 +52,7 @@ export class LinkAlarms {
     this.#log.error({}, 'other-instance');
     this.#alarm('other-instance', {
       words: message('other-instance'),
-      mend: message('mend-other-instance'),
+      response: respond(doing(message('do-other-instance'))),
     });
   }
 
@@ -59,7 +60,7 @@ export class LinkAlarms {
   duplicateClient(suspected: boolean): void {
     const told = {
       words: message('duplicate-client'),
-      mend: message('mend-duplicate-client'),
+      response: respond(doing(message('do-duplicate-client'))),
     };
     this.#alarm('duplicate-client', suspected ? told : null);
   }
@@ -77,13 +78,13 @@ export class LinkAlarms {
 
   #alarm(alarm: string, told: Told | null): void {
     const state = told === null ? 'normal' : 'unacknowledged';
-    const { words, mend } = told ?? NOTHING;
-    this.#outbox.report({ do: 'alarm', alarm, state, priority: 'urgent', words, mend });
+    const { words, response } = told ?? NOTHING;
+    this.#outbox.report({ do: 'alarm', alarm, state, priority: 'urgent', words, response });
   }
 }
 
 interface Told {
   readonly words: Message;
-  readonly mend: Message;
+  readonly response: Message;
 }
-const NOTHING: Told = { words: message('nothing'), mend: message('nothing') };
+const NOTHING: Told = { words: message('nothing'), response: message('nothing') };

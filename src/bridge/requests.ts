@@ -1,7 +1,9 @@
 // What a person or a hub asks, read, checked and turned into a Request; or refused with the field and the mend.
+
 import { Ajv2020, type ValidateFunction } from 'ajv/dist/2020.js';
 import { ASKS, type Ask, type Fields, fieldsOf, type Kind, type Request } from '../control/guard/asks.ts';
 import type { Input } from '../control/guard/types.ts';
+import type { Sentence } from '../language/told.ts';
 import type { Plant } from '../station/plant.ts';
 import { COMPILED_FAST } from '../station/schema.ts';
 import { LIMITS } from './limits.ts';
@@ -13,7 +15,7 @@ import { documentOf } from './values.ts';
 export interface Answer {
   readonly id: string | null;
   readonly accepted: boolean;
-  readonly words: string;
+  readonly message: Sentence;
 }
 
 export type Asked =
@@ -57,14 +59,14 @@ export function requestsOf(plant: Plant): Requests {
         return { answer: refusal(id, `${error.field} ${error.message}`) };
       }
     },
-    answered: ({ id, accepted, words }) => {
-      if (id !== null && asked.has(id)) asked.set(id, { id, accepted, words });
+    answered: ({ id, accepted, message }) => {
+      if (id !== null && asked.has(id)) asked.set(id, { id, accepted, message });
     },
   };
 }
 
-export function refusal(id: string | null, words: string): Answer {
-  return { id, accepted: false, words };
+export function refusal(id: string | null, text: string): Answer {
+  return { id, accepted: false, message: { text } };
 }
 
 function remember(asked: Map<string, Answer | null>, id: string, answer: Answer | null): void {

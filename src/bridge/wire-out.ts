@@ -1,7 +1,6 @@
 // What the service says, as messages: pure, one function for each thing said. Commands are in outbox.ts.
 import type { Effect } from '../control/guard/types.ts';
-import type { Message } from '../language/message.ts';
-import type { Told } from '../language/told.ts';
+import { alarmText, type Response, type Sentence, type Told } from '../language/told.ts';
 import type { Outgoing } from './message.ts';
 import type { Answer } from './requests.ts';
 
@@ -48,11 +47,8 @@ export interface Alarm {
   readonly alarm: string;
   readonly state: string;
   readonly priority: string;
-  readonly words: string;
-  readonly mend: string;
-  /** What `words` and `mend` mean, for whoever tells it in another language. */
-  readonly message: Message;
-  readonly mending: Message;
+  readonly message: Sentence;
+  readonly response: Response;
 }
 
 /** Everything but commands, and the results of proof tests: those are for the journal, and a record tells of them. */
@@ -69,23 +65,27 @@ export function messageOf(topics: Topics, report: Told<Report>): Outgoing {
     case 'alarm':
       return alarmMessage(topics, report);
     case 'answer':
-      return answerMessage(topics, { id: report.request, accepted: report.accepted, words: report.words });
+      return answerMessage(topics, {
+        id: report.request,
+        accepted: report.accepted,
+        message: report.message,
+      });
     case 'record':
       return {
         topic: topics.record,
-        payload: JSON.stringify({ about: report.about, words: report.words }),
+        payload: JSON.stringify({ about: report.about, message: report.message }),
         retain: false,
       };
   }
 }
 
-export function alarmMessage(topics: Topics, { alarm, ...standing }: Alarm): Outgoing {
-  const { state, priority, words, mend, message, mending } = standing;
-  const payload =
-    state === 'normal' ? '' : JSON.stringify({ state, priority, words, mend, message, mending });
+/** `text` is the whole of it for a notification, with the electricity first where water and mains may meet. */
+export function alarmMessage(topics: Topics, { alarm, state, priority, message, response }: Alarm): Outgoing {
+  const text = alarmText(message, response);
+  const payload = state === 'normal' ? '' : JSON.stringify({ state, priority, text, message, response });
   return { topic: topics.alarm(alarm), payload, retain: true };
 }
 
-export function answerMessage(topics: Topics, { id, accepted, words }: Answer): Outgoing {
-  return { topic: topics.answer, payload: JSON.stringify({ id, accepted, words }), retain: false };
+export function answerMessage(topics: Topics, { id, accepted, message }: Answer): Outgoing {
+  return { topic: topics.answer, payload: JSON.stringify({ id, accepted, message }), retain: false };
 }

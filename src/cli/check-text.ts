@@ -3,6 +3,7 @@
 
 import { provable } from '../control/guard/proof-tests.ts';
 import { englishOf } from '../language/english.ts';
+import type { Response, Sentence } from '../language/told.ts';
 import { eventWords } from '../protection/events.ts';
 import { besides, hardWired } from '../protection/outside.ts';
 import { nameOf } from '../protection/words.ts';
@@ -18,8 +19,10 @@ export interface PrintedRow {
   readonly id: string;
   readonly key: string;
   readonly about: string;
-  readonly words: string;
-  readonly response: 'block' | 'trip';
+  readonly message: Sentence;
+  readonly action: 'block' | 'trip';
+  /** What a person does about it. */
+  readonly response: Response;
   readonly forbids: readonly string[];
   readonly hazard: string;
   /** What the station must have for it. */
@@ -75,9 +78,9 @@ function interlocks(plant: Plant, rows: readonly PrintedRow[], all: boolean): re
   const title = `Interlocks that follow from this (${rows.length})`;
   if (!all) return [`${title}: --all prints each`];
   const everything = [plant.routes, plant.heaters, plant.dosers].flatMap((part) => Object.keys(part)).length;
-  const lines = rows.flatMap(({ key, words, response, forbids }) => [
-    `  ${key}  ${response}s ${forbids.length === everything ? 'everything' : forbids.join(', ')}`,
-    `      ${words}`,
+  const lines = rows.flatMap(({ key, message, action, forbids }) => [
+    `  ${key}  ${action}s ${forbids.length === everything ? 'everything' : forbids.join(', ')}`,
+    `      ${message.text}`,
   ]);
   return [title, ...lines, ''];
 }

@@ -99,12 +99,14 @@ async function check(file: string, text: string, options: Options): Promise<numb
 
 function printedRows(plant: Plant): PrintedRow[] {
   return told(englishOf(plant), deriveRows(plant))
-    .map(({ id, key, about, words, response, forbids, hazard, hardware, pattern, reset, ...row }) => ({
-      ...{ id, key, about, words, response, forbids, hazard, hardware, pattern, reset },
-      mayBeBypassed: row.bypass.may,
-      proof: row.proof,
-      unproven: row.unproven,
-    }))
+    .map(
+      ({ id, key, about, message, action, response, forbids, hazard, hardware, pattern, reset, ...row }) => ({
+        ...{ id, key, about, message, action, response, forbids, hazard, hardware, pattern, reset },
+        mayBeBypassed: row.bypass.may,
+        proof: row.proof,
+        unproven: row.unproven,
+      }),
+    )
     .sort((a, b) => a.id.localeCompare(b.id));
 }
 

@@ -102,7 +102,7 @@ function checkQuestion({ starts, plantOf, file }: Recording, { fromMs, why }: St
     throw new Coded('E-121', `${file} ends at ${clockWords(last.endedMs)}: nothing is recorded after it`);
   if (why === undefined || starts.some((start) => rowsNamed(plantOf(start).plant, why).length > 0)) return;
   const ids = [...new Set(deriveRows(plantOf(last).plant).map(({ id }) => id))].sort();
-  throw new Coded('E-121', `this station has no row '${why}'; it has ${ids.join(', ')}`);
+  throw new Coded('E-121', `this station has no interlock '${why}'; it has ${ids.join(', ')}`);
 }
 
 function storyLines({ name, station, incidents, tellings, leftOut }: Story, { why }: StoryQuery): string[] {
@@ -118,13 +118,13 @@ function storyLines({ name, station, incidents, tellings, leftOut }: Story, { wh
   ];
 }
 
-function incidentLines({ row, hazard, words, mend, fromMs, toMs, latched, forbade }: Incident): string[] {
+function incidentLines({ row, hazard, words, response, fromMs, toMs, latched, forbade }: Incident): string[] {
   const lasted = toMs === null ? 'and still does at the end' : `until ${clockWords(toMs)}`;
   const kind = latched ? '; latched' : '';
   return [
     `${row} (${hazard}${kind}) forbade ${forbade.join(', ')} from ${clockWords(fromMs)} ${lasted}`,
     `    ${words}`,
-    ...(mend === '' ? [] : [`    ${mend}`]),
+    ...(response === '' ? [] : [`    ${response}`]),
     '',
   ];
 }

@@ -18,7 +18,7 @@ import type { State } from '../control/process/state.ts';
 import { step } from '../control/step.ts';
 import type { Journal } from '../journal/journal.ts';
 import { englishOf } from '../language/english.ts';
-import { type Told, told } from '../language/told.ts';
+import { alarmText, type Told, told } from '../language/told.ts';
 import type { Panel } from '../panel/server.ts';
 import type { StationFile } from '../station/file/station.ts';
 import type { Plant } from '../station/plant.ts';
@@ -273,9 +273,10 @@ function tellFarewell({ confirmed, signals, unconfirmed }: Farewell): number {
 
 function tell(effect: Told<Effect>): void {
   if (effect.do === 'record')
-    say(effect.about === 'phase' ? effect.words : `${effect.about}: ${effect.words}`);
-  if (effect.do === 'ask' && effect.task !== null) say(`please: ${effect.task.words}`);
-  if (effect.do === 'alarm') say(`alarm ${effect.alarm} ${effect.state}: ${effect.words}. ${effect.mend}`);
+    say(effect.about === 'phase' ? effect.message.text : `${effect.about}: ${effect.message.text}`);
+  if (effect.do === 'ask' && effect.task !== null) say(`please: ${effect.task.message.text}`);
+  if (effect.do === 'alarm')
+    say(`alarm ${effect.alarm} ${effect.state}: ${alarmText(effect.message, effect.response)}`);
 }
 
 /** The wall clock is for this line and for nothing else (R22). */

@@ -29,7 +29,7 @@ export function homieChannels(device: Device): readonly Channel[] {
       ...own,
       id: 'homie.alert',
       address: `${root}/$alert/{alert}`,
-      words: 'An alarm, in words and with its mend.',
+      words: 'An alarm, and what to do about it, in its order.',
       messages: [text('alert', { minLength: 1 }), REMOVED],
     },
     {

@@ -209,7 +209,8 @@ class HomieSide {
   }
 
   #recorded(record: unknown): void {
-    const { about, words } = (record ?? {}) as { about?: unknown; words?: unknown };
+    const { about, message } = (record ?? {}) as { about?: unknown; message?: { text?: unknown } };
+    const words = message?.text;
     if (typeof words === 'string')
       this.#say(about === 'trip' ? 'warn' : 'info', `${String(about)}: ${words}`);
   }

@@ -40,12 +40,16 @@ export class Requests {
 
   /** Null: not an answer to us. */
   settle(answer: unknown): Settled | null {
-    const { id, accepted, words } = (answer ?? {}) as { id?: unknown; accepted?: unknown; words?: unknown };
+    const { id, accepted, message } = (answer ?? {}) as {
+      id?: unknown;
+      accepted?: unknown;
+      message?: { text?: unknown };
+    };
     const waiting = typeof id === 'string' ? this.#waiting.get(id) : undefined;
     if (waiting === undefined || typeof id !== 'string') return null;
     clearTimeout(waiting.timer);
     this.#waiting.delete(id);
-    return { command: waiting.command, accepted: accepted === true, words: String(words ?? '') };
+    return { command: waiting.command, accepted: accepted === true, words: String(message?.text ?? '') };
   }
 
   /** The connection ended: nobody knows any more what becomes of them, and nobody is asked a second time. */

@@ -3,6 +3,7 @@ import type { WrittenRequest } from '../control/guard/asks.ts';
 import type { AlarmState, Priority } from '../control/guard/types.ts';
 import type { ToldStatus as Status } from '../control/process/describe.ts';
 import { STAGES as STAGE_TABLE } from '../control/process/stages.ts';
+import type { Sentence } from '../language/told.ts';
 import type { Plant } from '../station/plant.ts';
 
 export type Datatype = 'integer' | 'float' | 'boolean' | 'string' | 'enum' | 'duration';
@@ -60,7 +61,7 @@ export const PROCEDURES = 'idle,running,holding,held,restarting,complete,stoppin
 export const STAGES = Object.keys(STAGE_TABLE).join(',');
 
 export type UnitName = 'refill' | 'batch' | 'exchange';
-export type Procedure = { readonly procedure: string; readonly words: string };
+export type Procedure = { readonly procedure: string; readonly message: Sentence };
 
 export const one = (id: string, name: string) => () => [{ id, name }];
 export const fixed = (id: string) => () => id;
@@ -115,7 +116,7 @@ export function procedure(of: (shown: Shown, subject: string) => Procedure | und
       name: 'In words',
       datatype: 'string',
       words: 'What it is doing, or what it waits for.',
-      value: (shown, subject) => of(shown, subject)?.words ?? null,
+      value: (shown, subject) => of(shown, subject)?.message.text ?? null,
     },
   ];
 }
@@ -141,7 +142,7 @@ export const allowed = (
   of: (
     shown: Shown,
     id: string,
-  ) => { readonly allowed: boolean; readonly why: readonly { readonly words: string }[] } | undefined,
+  ) => { readonly allowed: boolean; readonly why: readonly { readonly message: Sentence }[] } | undefined,
 ): readonly Row[] => [
   {
     id: 'allowed',
@@ -158,7 +159,7 @@ export const allowed = (
     words: 'What forbids it.',
     value: (shown, id) =>
       of(shown, id)
-        ?.why.map(({ words }) => words)
+        ?.why.map(({ message }) => message.text)
         .join('; ') ?? null,
   },
 ];

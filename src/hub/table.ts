@@ -3,7 +3,9 @@
 //
 // What may be asked is here and nowhere else: start, hold, restart, an exchange, salt that was added, a salinity that was
 // measured, an alarm that was seen. No row names an actuator or an interlock, and a test holds that.
+
 import { MOST_POURED_KG } from '../control/guard/limits.ts';
+import { alarmText } from '../language/told.ts';
 import {
   alarmMeant,
   allowed,
@@ -46,7 +48,7 @@ const STATION: readonly Row[] = [
     words: 'How many trips are latched. They are reset at the station, not from a hub.',
     value: ({ status }) => status.trips.length },
   { id: 'trip-words', name: 'Trips in words', datatype: 'string', words: 'What tripped.',
-    value: ({ status }) => status.trips.map(({ words }) => words).join('; ') },
+    value: ({ status }) => status.trips.map(({ message }) => message.text).join('; ') },
   { id: 'unknown', name: 'Unknown', datatype: 'string', words: 'What nobody can know at the moment; empty: everything is known.',
     value: ({ status }) => status.unknown.join('; ') },
   { id: 'doubtful-sensors', name: 'Doubtful sensors', datatype: 'string', words: 'Sensors that are silent or faulty.',
@@ -61,7 +63,7 @@ const STATION: readonly Row[] = [
   { id: 'proof-tests-never-made', name: 'Proof tests never made', datatype: 'integer', unit: '#', words: 'How many floats and sensors nobody has tried by hand since commissioning.',
     value: ({ status }) => Object.values(status.proofTests.rows).filter(({ neverTried }) => neverTried).length },
   { id: 'proof-test', name: 'Proof test', datatype: 'string', words: 'The proof test that is under way, and what to do; empty: none.',
-    value: ({ status }) => (status.proofTests.underWay === null ? '' : `${status.proofTests.underWay.row}: ${status.proofTests.underWay.words}`) },
+    value: ({ status }) => (status.proofTests.underWay === null ? '' : `${status.proofTests.underWay.row}: ${status.proofTests.underWay.message.text}`) },
   { id: 'last-command', name: 'Last command', datatype: 'enum', format: 'none,accepted,refused',
     words: 'What became of the last thing that was asked through the hub.',
     value: ({ last }) => last.result },
@@ -74,7 +76,7 @@ const TASK: readonly Row[] = [
   { id: 'task', name: 'Task', datatype: 'enum', format: 'none,add-salt,measure-salinity,look', words: 'What a person is asked to do.',
     value: ({ status }) => status.task?.task ?? 'none' },
   { id: 'words', name: 'In words', datatype: 'string', words: 'The same in a sentence.',
-    value: ({ status }) => status.task?.words ?? '' },
+    value: ({ status }) => status.task?.message.text ?? '' },
   number('mass', 'Mass', 'kg', 'The dry salt that is asked for.', ({ status }) => status.task?.massKg),
   { id: 'salt-added', name: 'Salt added', datatype: 'float', unit: 'kg', format: `0.001:${MOST_POURED_KG}:0.001`,
     words: 'Tells how much dry salt went in. Only for a person who put it in.',
@@ -133,8 +135,8 @@ const ALARMS: readonly Row[] = [
     value: ({ status }) => status.alarms.filter(({ state }) => state === 'shelved' || state === 'suppressed-by-design' || state === 'out-of-service').map(({ alarm, state }) => `${alarm} (${state})`).join(', ') },
   { id: 'worst', name: 'Worst', datatype: 'enum', format: 'none,notice,soon,urgent', words: 'The highest priority among them.',
     value: ({ status }) => worst(status.alarms)?.priority ?? 'none' },
-  { id: 'words', name: 'In words', datatype: 'string', words: 'What the worst one says, and the mend.',
-    value: ({ status }) => { const first = worst(status.alarms); return first === undefined ? '' : `${first.words}. ${first.mend}`.trim(); } },
+  { id: 'words', name: 'In words', datatype: 'string', words: 'What the worst one says, and what to do, in its order.',
+    value: ({ status }) => { const first = worst(status.alarms); return first === undefined ? '' : alarmText(first.message, first.response); } },
   { id: 'acknowledge', name: 'Acknowledge', datatype: 'string', words: 'Tells that somebody has seen an alarm: its id, or `all`. It mends nothing and lets nothing run.',
     ask: (value, _, shown) => ({ request: 'acknowledge', alarm: alarmMeant(value, shown?.status.alarms ?? []) }) },
 ];

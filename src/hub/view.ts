@@ -1,5 +1,6 @@
 // What stands on the Homie tree for one state of the station, and what must be published when that changes. Pure: two
 // pictures give a list, in the order in which it goes out.
+import { alarmText } from '../language/told.ts';
 import { payloadOf } from './datatypes.ts';
 import { descriptionOf } from './description.ts';
 import type { Device } from './model.ts';
@@ -33,8 +34,8 @@ export function pictureOf(device: Device, shown: Shown): Picture {
     if (targetTopic !== null) picture.set(targetTopic, payloadOf(row.target?.(shown, subject) ?? null));
     if (row.value !== undefined) picture.set(topic, payloadOf(row.value(shown, subject)));
   }
-  for (const { alarm, words, mend } of shown.status.alarms.filter(isTold)) {
-    picture.set(`${device.root}/$alert/${alertId(alarm)}`, mend === '' ? words : `${words}. ${mend}`);
+  for (const { alarm, message, response } of shown.status.alarms.filter(isTold)) {
+    picture.set(`${device.root}/$alert/${alertId(alarm)}`, alarmText(message, response));
   }
   return picture;
 }

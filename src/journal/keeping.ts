@@ -142,7 +142,7 @@ export class Keeping {
   addProofTest(test: Omit<ProofTest, 'wallMs'>): Written {
     const proof = rowOf(this.#station, test.row)?.proof ?? null;
     if (proof === null) {
-      const words = `there is no row '${test.row}' that has a proof test`;
+      const words = `there is no interlock '${test.row}' that has a proof test`;
       const mend = 'Name the key of a row as check lists it, for example I-02/fresh.';
       return { ok: false, trouble: 'refused', words, mend };
     }

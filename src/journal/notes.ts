@@ -19,7 +19,7 @@ export interface AlarmEntry {
   readonly state: AlarmState;
   readonly priority: Priority;
   readonly words: Message;
-  readonly mend: Message;
+  readonly response: Message;
 }
 
 export interface RecordEntry {
@@ -103,8 +103,8 @@ export class Notebook {
   #effect(step: number, effect: Effect, wallMs: number): void {
     if (effect.do === 'alarm') {
       const { alarm, state, priority } = effect;
-      const [words, mend] = [bounded(effect.words), bounded(effect.mend)];
-      keep(this.notes.alarms, { step, wallMs, alarm, state, priority, words, mend });
+      const [words, response] = [bounded(effect.words), bounded(effect.response)];
+      keep(this.notes.alarms, { step, wallMs, alarm, state, priority, words, response });
     }
     if (effect.do === 'record') this.note(step, wallMs, effect.about, effect.words);
     if (effect.do === 'proof-test') {

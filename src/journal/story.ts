@@ -21,7 +21,7 @@ export interface Incident {
   readonly row: string;
   readonly hazard: string;
   readonly words: string;
-  readonly mend: string;
+  readonly response: string;
   readonly fromMs: number;
   /** Null where it still forbade something at the end. */
   readonly toMs: number | null;
@@ -118,9 +118,9 @@ class Teller {
     }
     const began = [...speaking].filter(([key]) => !this.#open.has(key) && (asked === null || asked.has(key)));
     for (const [row, forbade] of began) {
-      const { hazard, words, mend } = saidOf(plant, row);
+      const { hazard, words, response } = saidOf(plant, row);
       const latched = after.trips[row] !== undefined;
-      const incident: Open = { row, hazard, words, mend, fromMs: wallMs, toMs: null, latched, forbade };
+      const incident: Open = { row, hazard, words, response, fromMs: wallMs, toMs: null, latched, forbade };
       this.#open.set(row, incident);
       // Without a question most rows are everyday life: a rest between two starts, a vat that is full.
       if (asked !== null || latched) this.#incidents.push(incident);
@@ -199,9 +199,9 @@ function sensorWords(plant: Plant, state: State, id: string): string {
 }
 
 /** What a row says, in English; nothing of a row that this release does not have. */
-function saidOf(plant: Plant, key: string): Pick<Incident, 'hazard' | 'words' | 'mend'> {
+function saidOf(plant: Plant, key: string): Pick<Incident, 'hazard' | 'words' | 'response'> {
   const row = rowOf(plant, key);
-  if (row === undefined) return { hazard: '', words: '', mend: '' };
+  if (row === undefined) return { hazard: '', words: '', response: '' };
   const say = englishOf(plant);
-  return { hazard: say(row.hazard), words: say(row.words), mend: say(row.mend) };
+  return { hazard: say(row.hazard), words: say(row.words), response: say(row.response) };
 }

@@ -41,7 +41,7 @@ export class NoteWriter {
     this.#samples = new SampleTable(db, channels);
     this.#alarm = db.prepare(
       `INSERT INTO alarms (seq, wall, alarm, state, priority, words, mend)
-       VALUES (:step, :wallMs, :alarm, :state, :priority, :words, :mend)`,
+       VALUES (:step, :wallMs, :alarm, :state, :priority, :words, :response)`,
     );
     this.#record = db.prepare(
       'INSERT INTO records (seq, wall, about, words) VALUES (:step, :wallMs, :about, :words)',
@@ -59,8 +59,8 @@ export class NoteWriter {
   }
 
   write({ alarms, records, batches, ledger, moments, proofTests }: Notes): void {
-    for (const { words, mend, ...alarm } of alarms)
-      this.#alarm.run({ ...alarm, words: JSON.stringify(words), mend: JSON.stringify(mend) });
+    for (const { words, response, ...alarm } of alarms)
+      this.#alarm.run({ ...alarm, words: JSON.stringify(words), response: JSON.stringify(response) });
     for (const { words, ...record } of records) this.#record.run({ ...record, words: JSON.stringify(words) });
     for (const batch of batches.values()) this.#batch.run(batch);
     for (const entry of ledger.values()) this.#entry.run(entry);
@@ -87,7 +87,7 @@ export function alarmsIn(db: Database, query: ListQuery): AlarmEntry[] {
        WHERE wall >= :from AND wall < :to ORDER BY id DESC LIMIT :most`,
     )
     .all(bounds(query))
-    .map(({ words, mend, ...alarm }) => ({ ...alarm, words: read(words), mend: read(mend) }));
+    .map(({ words, response, ...alarm }) => ({ ...alarm, words: read(words), response: read(response) }));
 }
 
 /** Newest first. */

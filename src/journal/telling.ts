@@ -6,7 +6,7 @@ import { actuatorsOf } from '../control/guard/row-kinds.ts';
 import type { Effect, Input, Request } from '../control/guard/types.ts';
 import type { State } from '../control/process/state.ts';
 import { englishOf } from '../language/english.ts';
-import { told } from '../language/told.ts';
+import { alarmText, told } from '../language/told.ts';
 import { houseUnitOf, isNumberSensor } from '../station/kinds.ts';
 import type { Plant, Sensor } from '../station/plant.ts';
 import type { Replayed } from './replay.ts';
@@ -165,15 +165,15 @@ function done(plant: Plant, before: State, decided: Effect): Line[] {
           words:
             effect.task === null
               ? 'nothing more is asked of a person'
-              : `a person is asked: ${effect.task.words}`,
+              : `a person is asked: ${effect.task.message.text}`,
           about: [],
         },
       ];
     case 'alarm': {
-      const { alarm, state, priority, words, mend } = effect;
+      const { alarm, state, priority, message, response } = effect;
       const isNews = state === 'unacknowledged';
       const text = isNews
-        ? `${priority} alarm ${alarm}: ${words}. ${mend}`.trim()
+        ? `${priority} alarm ${alarm}: ${alarmText(message, response)}`
         : `alarm ${alarm} is ${stateWords(state)}`;
       return [{ kind: 'told', words: text, about: [alarm] }];
     }
@@ -185,7 +185,7 @@ function done(plant: Plant, before: State, decided: Effect): Line[] {
     }
     case 'record':
       return effect.about === 'phase' || effect.about === 'exercise'
-        ? [{ kind: 'decided', words: effect.words, about: [] }]
+        ? [{ kind: 'decided', words: effect.message.text, about: [] }]
         : [];
     case 'answer':
       return [];

@@ -39,7 +39,7 @@ export function incidentsIn(journal: Happened): Incident[] {
   /** Where among them the one of an alarm is that is not over. */
   const open = new Map<string, number>();
   for (const told of journal.alarms({ most: LIMITS.mostListed }).toReversed()) {
-    const { alarm, state, wallMs: atMs, priority, words, mend } = told;
+    const { alarm, state, wallMs: atMs, priority, words, response } = told;
     const at = open.get(alarm);
     const there = at === undefined ? undefined : incidents[at];
     if (at !== undefined && there !== undefined) {
@@ -48,7 +48,16 @@ export function incidentsIn(journal: Happened): Incident[] {
     } else if (state !== 'normal') {
       const id = `${atMs}-${alarm.replaceAll('/', '-')}`;
       open.set(alarm, incidents.length);
-      incidents.push({ id, alarm, priority, words, mend, fromMs: atMs, acknowledgedMs: null, toMs: null });
+      incidents.push({
+        id,
+        alarm,
+        priority,
+        words,
+        response,
+        fromMs: atMs,
+        acknowledgedMs: null,
+        toMs: null,
+      });
     }
   }
   return incidents.slice(-INCIDENTS).reverse();

@@ -55,11 +55,11 @@ export interface RowStanding {
   readonly about: Message;
   readonly hazard: Message;
   readonly hardware: string;
-  readonly response: 'block' | 'trip';
+  readonly action: 'block' | 'trip';
   readonly forbids: readonly string[];
   readonly priority: Priority | null;
   readonly words: Message;
-  readonly mend: Message;
+  readonly response: Message;
   readonly proof: Message | null;
   /** The contact that a person moves for its proof test. */
   readonly proves: string | null;
@@ -213,7 +213,7 @@ export interface Incident {
   readonly alarm: string;
   readonly priority: Priority;
   readonly words: Words;
-  readonly mend: Words;
+  readonly response: Words;
   readonly fromMs: number;
   readonly acknowledgedMs: number | null;
   readonly toMs: number | null;

@@ -38,7 +38,7 @@ export function standingOf(source: Source, canWriteFile: boolean): Standing {
 }
 
 function rowOf(row: Row): RowStanding {
-  const { key, id, about, hazard, hardware, response, forbids, priority, words, mend, proof, proves } = row;
+  const { key, id, about, hazard, hardware, action, forbids, priority, words, response, proof, proves } = row;
   const { may, because } = row.bypass;
   return {
     key,
@@ -46,15 +46,15 @@ function rowOf(row: Row): RowStanding {
     about,
     hazard,
     hardware,
-    response,
+    action,
     forbids,
     priority,
     words,
-    mend,
+    response,
     proof,
     proves,
     tests: row.tests ?? null,
-    bypassIf: may && response !== 'trip' ? because : null,
+    bypassIf: may && action !== 'trip' ? because : null,
   };
 }
 

@@ -11,6 +11,7 @@ import {
   COVERED,
   HARD_WIRED_WORDS,
   PROOF_WORDS,
+  STEP_WORDS,
   TREE_WORDS,
   unplacedWords,
 } from './text.ts';
@@ -91,7 +92,7 @@ function hazard({ id, title, consequence, ownRows, generalRows }: ReportedHazard
   return markup`<div class="hazard">
 <h3 id="${id}">${id} ${title}</h3>
 <p class="consequence">${consequence}</p>
-<p class="held">Held by ${ownRows.length === 0 ? 'no row of its own' : links}; and by ${counted(generalRows.length, 'row')} for readings, devices and the link on its way.</p>
+<p class="held">Safeguards: ${ownRows.length === 0 ? 'no interlock of its own' : links}; and ${counted(generalRows.length, 'interlock')} for readings, devices and the link on its way.</p>
 </div>
 `;
 }
@@ -159,7 +160,7 @@ ${
   empty
     ? paragraph('Nothing that the station file could tell.')
     : markup`<ul class="plain">
-${none.single.map(gapItem)}${none.withoutRows.map(({ id, title }) => markup`<li>${id} ${title}: no row of its own</li>\n`)}${none.missing.map(
+${none.single.map(gapItem)}${none.withoutRows.map(({ id, title }) => markup`<li>${id} ${title}: no interlock of its own</li>\n`)}${none.missing.map(
   ({ id, words, fit }) => markup`<li><span class="key">${id}</span> ${words} ${fit}</li>\n`,
 )}</ul>
 `
@@ -176,12 +177,12 @@ function rows({ chapters }: ProtectionReport): Part {
   const count = chapters.reduce((sum, chapter) => sum + chapter.rows.length, 0);
   return {
     id: 'rows',
-    title: `Interlock rows (${count})`,
+    title: `Interlocks (${count})`,
     body: markup`${chapters.map(
       ({ title, rows: all }) => markup`<table class="fold">
 <caption>${title} (${all.length})</caption>
 <thead>
-<tr><th scope="col" class="w2">Row</th><th scope="col" class="w4">Holds while</th><th scope="col" class="w2">Does</th><th scope="col" class="w3">Latch and reset</th><th scope="col" class="w2">Needs</th><th scope="col" class="w5">A person</th></tr>
+<tr><th scope="col" class="w2">Interlock</th><th scope="col" class="w4">Active while</th><th scope="col" class="w2">Does</th><th scope="col" class="w3">Latch and reset</th><th scope="col" class="w2">Needs</th><th scope="col" class="w5">A person</th></tr>
 </thead>
 <tbody>
 ${all.map(row)}</tbody>
@@ -191,11 +192,15 @@ ${all.map(row)}</tbody>
   };
 }
 
-function row({ key, words, response, latch, reset, bypass, hardware, person }: ReportedRow): Markup {
-  const does = [person, bypassWords(bypass)].filter((words) => words !== '').join(' ');
+function row({ key, words, does, latch, reset, bypass, hardware, steps }: ReportedRow): Markup {
+  const where = bypassWords(bypass);
+  const told = [
+    ...steps.map(({ step, text }) => markup`<li><b>${STEP_WORDS[step]}</b> ${text}</li>\n`),
+    ...(where === '' ? [] : [markup`<li>${where}</li>\n`]),
+  ];
   // A long key may break where it is put together.
   const parts = key.split('/').map((part, at) => markup`${at === 0 ? '' : asMarkup('/<wbr>')}${part}`);
-  return markup`<tr id="${anchor(key)}"><td class="key">${parts}</td><td data-label="Holds while">${words}</td><td data-label="Does">${response}</td><td data-label="Latch and reset">${latch}; reset ${reset}</td><td data-label="Needs">${hardware}</td>${does === '' ? markup`<td></td>` : markup`<td data-label="A person">${does}</td>`}</tr>
+  return markup`<tr id="${anchor(key)}"><td class="key">${parts}</td><td data-label="Active while">${words}</td><td data-label="Does">${does}</td><td data-label="Latch and reset">${latch}; reset ${reset}</td><td data-label="Needs">${hardware}</td>${told.length === 0 ? markup`<td></td>` : markup`<td data-label="A person"><ol>${told}</ol></td>`}</tr>
 `;
 }
 

@@ -2,6 +2,7 @@
 // `text.ts` and `html.ts` print it.
 import { exercisedBySelf, exerciseOf } from '../control/guard/row-kinds.ts';
 import { englishOf } from '../language/english.ts';
+import { type StepKind, stepsIn } from '../language/told.ts';
 import { adviceOn, type Warning } from '../station/advice.ts';
 import { type Gap, gapsOf } from '../station/gaps.ts';
 import type { Plant } from '../station/plant.ts';
@@ -47,15 +48,20 @@ export interface ReportedRow {
   readonly key: string;
   readonly about: string;
   readonly words: string;
-  /** `trips Refill, Transfer`. */
-  readonly response: string;
+  /** `shuts down Refill, Transfer`. */
+  readonly does: string;
   readonly latch: string;
   readonly reset: string;
   /** What must be so for the time of a bypass; empty where it is never bypassed. */
   readonly bypass: string;
   readonly hardware: string;
-  /** What a person does; empty where it only explains a wait. */
-  readonly person: string;
+  /** What a person does, in its order; empty where it only explains a wait. */
+  readonly steps: readonly ReportedStep[];
+}
+
+export interface ReportedStep {
+  readonly step: StepKind;
+  readonly text: string;
 }
 
 /** A combination of failures, and all that comes of it. */
@@ -148,18 +154,18 @@ function targetWords(plant: Plant, forbids: readonly string[]): string {
 
 function rowOf(plant: Plant, row: DerivedRow): ReportedRow {
   const say = englishOf(plant);
-  const trips = row.response === 'trip';
+  const trips = row.action === 'trip';
   const needs = row.needs.map((id) => nameOf(plant, id));
   return {
     key: row.key,
     about: say(row.about),
     words: say(row.words),
-    response: `${trips ? 'trips' : 'blocks'} ${targetWords(plant, row.forbids)}`,
+    does: `${trips ? 'shuts down' : 'blocks'} ${targetWords(plant, row.forbids)}`,
     latch: trips ? 'latched' : 'not latched',
     reset: row.reset,
     bypass: row.bypass.may ? say(row.bypass.because) : '',
     hardware: needs.length === 0 ? row.hardware : `${row.hardware} (${needs.join(', ')})`,
-    person: say(row.mend),
+    steps: stepsIn(row.response).map(({ step, told }) => ({ step, text: say(told) })),
   };
 }
 

@@ -19,6 +19,7 @@ ul.plain ul li { padding: .1rem 0; }
 .box { display: inline-block; width: .85em; height: .85em; border: 1px solid var(--ink); margin-right: .6em; vertical-align: -.06em; }
 table.fold { width: 100%; table-layout: fixed; font-size: .8125rem; }
 table.fold th, table.fold td { padding-right: .7rem; overflow-wrap: break-word; }
+table.fold td ol { margin: 0; padding-left: 1.2rem; }
 table.fold td:first-child { min-width: 0; overflow-wrap: anywhere; white-space: normal; }
 table.fold .w1 { width: 8%; } table.fold .w2 { width: 12%; } table.fold .w3 { width: 14%; }
 table.fold .w4 { width: 24%; } table.fold .w5 { width: 26%; } table.fold .w6 { width: 36%; }

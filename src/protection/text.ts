@@ -1,4 +1,6 @@
 // The protection report for a terminal or a text file: 100 columns.
+
+import type { StepKind } from '../language/told.ts';
 import { heading, wrap } from '../plan/text.ts';
 import { EVENT_KINDS } from './events.ts';
 import type { ProtectionReport, ReportedCause, ReportedGap, ReportedHazard, ReportedRow } from './report.ts';
@@ -50,7 +52,7 @@ function hazards({ hazards: all }: ProtectionReport): string[] {
     ...all.flatMap((hazard) => [
       `  ${hazard.id}  ${hazard.title}`,
       ...wrap(hazard.consequence, '        '),
-      ...wrap(`Held by: ${heldWords(hazard)}`, '        '),
+      ...wrap(`Safeguards: ${heldWords(hazard)}`, '        '),
     ]),
     '',
   ];
@@ -58,20 +60,20 @@ function hazards({ hazards: all }: ProtectionReport): string[] {
 
 /** Which rows hold a hazard; shared with the page. */
 export function heldWords({ ownRows, generalRows }: ReportedHazard): string {
-  const own = ownRows.length === 0 ? 'no row of its own' : ownRows.join(', ');
-  return `${own}; and ${counted(generalRows.length, 'row')} that watch${generalRows.length === 1 ? 'es' : ''} readings, devices and the link on its way`;
+  const own = ownRows.length === 0 ? 'no interlock of its own' : ownRows.join(', ');
+  return `${own}; and ${counted(generalRows.length, 'interlock')} that watch${generalRows.length === 1 ? 'es' : ''} readings, devices and the link on its way`;
 }
 
 function coverage({ coverage: { software, hardware, nothing } }: ProtectionReport): string[] {
   return [
-    ...heading('Held by software'),
+    ...heading('Safeguards in software'),
     ...wrap(COVERED.software, '  '),
     ...software.map(
       ({ id, title, own, general }) =>
         `  ${id}  ${title.padEnd(64)} ${String(own).padStart(3)} of its own, ${String(general).padStart(3)} general`,
     ),
     '',
-    ...heading(`Held by hardware only (${hardware.length})`),
+    ...heading(`Safeguards in hardware only (${hardware.length})`),
     ...wrap(COVERED.hardware, '  '),
     ...byFit(hardware).flatMap(([fit, gaps]) => [
       '',
@@ -79,10 +81,10 @@ function coverage({ coverage: { software, hardware, nothing } }: ProtectionRepor
       ...gaps.flatMap((gap) => item(gapWords(gap), '      ')),
     ]),
     '',
-    ...heading('Held by nothing'),
+    ...heading('No safeguard'),
     ...wrap(COVERED.nothing, '  '),
     ...nothing.single.flatMap((gap) => item(`- ${gapWords(gap)}`)),
-    ...nothing.withoutRows.flatMap(({ id, title }) => item(`- ${id} ${title}: no row of its own`)),
+    ...nothing.withoutRows.flatMap(({ id, title }) => item(`- ${id} ${title}: no interlock of its own`)),
     ...nothing.missing.flatMap(({ id, words, fit }) => item(`- ${id}: ${words} ${fit}`)),
     ...(nothing.single.length + nothing.withoutRows.length + nothing.missing.length === 0
       ? ['  Nothing that the station file could tell.']
@@ -97,7 +99,7 @@ const gapWords = ({ id, when, hazards: all }: ReportedGap): string =>
 
 export const COVERED = {
   software:
-    'For every failure that is not in the next table these rows are there: those of its own look at what threatens, the general ones at readings, devices and the link. Whether they are enough is tried by the commands prove and trial, on a model of the water.',
+    'For every failure that is not in the next table these interlocks are there: those of its own look at what threatens, the general ones at readings, devices and the link. Whether they are enough is tried by the commands prove and trial, on a model of the water.',
   hardware:
     'Where all of these fail at once, every command may be right and the harm comes all the same. The boxes are for whoever has looked that the hardware is there and tried it.',
   nothing:
@@ -114,7 +116,7 @@ export function byFit(gaps: readonly ReportedGap[]): readonly (readonly [string,
 function rows({ chapters }: ProtectionReport): string[] {
   const count = chapters.reduce((sum, chapter) => sum + chapter.rows.length, 0);
   return [
-    ...heading(`Interlock rows (${count})`),
+    ...heading(`Interlocks (${count})`),
     ...chapters.flatMap(({ title, rows: all }) => [
       '',
       `  ${title} (${all.length})`,
@@ -124,15 +126,31 @@ function rows({ chapters }: ProtectionReport): string[] {
   ];
 }
 
-function rowLines({ key, words, response, latch, reset, bypass, hardware, person }: ReportedRow): string[] {
+function rowLines({ key, words, does, latch, reset, bypass, hardware, steps }: ReportedRow): string[] {
   return [
-    ...hung(`${key}  ${response}`, '    ', '        '),
-    ...wrap(`Holds while ${words}`, '        '),
+    ...hung(`${key}  ${does}`, '    ', '        '),
+    ...wrap(`Active while ${words}`, '        '),
     ...wrap(`${capital(latch)}; reset ${reset}. Needs: ${hardware}.`, '        '),
     ...wrap(bypassWords(bypass), '        '),
-    ...(person === '' ? [] : wrap(`A person: ${person}`, '        ')),
+    ...steps.flatMap(({ step, text }) =>
+      hung(`${STEP_WORDS[step].padEnd(9)}${text}`, '        ', ' '.repeat(17)),
+    ),
   ];
 }
+
+/** What kind of step it is, for a column before it. */
+export const STEP_WORDS: Readonly<Record<StepKind, string>> = {
+  first: 'first',
+  caution: 'caution',
+  do: 'do',
+  consequence: 'else',
+  check: 'check',
+  if: 'if',
+  later: 'later',
+  clears: 'ends',
+  reset: 'reset',
+  plain: 'do',
+};
 
 export const bypassWords = (where: string): string =>
   where === '' ? '' : `May be bypassed for a while, only where ${where}.`;

@@ -11,7 +11,7 @@ export interface Asked {
   readonly task: 'add-salt' | 'measure-salinity' | 'look';
   readonly vessel: string;
   readonly massKg: number | null;
-  readonly words: string;
+  readonly message: { readonly text: string };
 }
 
 export type Told =
@@ -160,8 +160,8 @@ function levelled({ plant, saltYield }: Waterworks, world: World, id: string): T
 }
 
 /** Another one where the sheet names the first. */
-const instrumentFor = ({ words }: Asked): Instrument =>
-  INSTRUMENTS.find(({ name }) => !words.includes(name)) ?? INSTRUMENTS[0];
+const instrumentFor = ({ message }: Asked): Instrument =>
+  INSTRUMENTS.find(({ name }) => !message.text.includes(name)) ?? INSTRUMENTS[0];
 
 /**
  * They stir with a paddle and dip a jug, so the sample is what is dissolved all through the vessel. A slip and an instrument that

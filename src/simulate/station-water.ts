@@ -190,13 +190,13 @@ function requestOf(told: Told, id: string): Record<string, string> {
 function askedIn(text: string): Asked | null {
   if (text === '') return null;
   try {
-    const { task, vessel, massKg, words } = JSON.parse(text);
+    const { task, vessel, massKg, message } = JSON.parse(text);
     if (task !== 'add-salt' && task !== 'measure-salinity' && task !== 'look') return null;
     return {
       task,
       vessel: String(vessel),
       massKg: typeof massKg === 'number' ? massKg : null,
-      words: String(words),
+      message: { text: String(message?.text) },
     };
   } catch {
     return null;

@@ -127,7 +127,7 @@ describe('our own topics', () => {
       state: 'acknowledged',
       priority: 'soon',
       words: message('told-before', { what: 'w' }),
-      mend: message('told-before', { what: 'm' }),
+      response: message('told-before', { what: 'm' }),
     });
     went.length = 0;
     hear(topics.alarm('mine'), '{}', { retain: true });

@@ -213,7 +213,7 @@ describe('what stands on the broker', () => {
     state,
     priority: 'urgent',
     words: FULL,
-    mend: LOOK,
+    response: LOOK,
   });
   const topic = `vatwarden/${plant.id}/alarm/I-02-fresh`;
 
@@ -224,8 +224,9 @@ describe('what stands on the broker', () => {
       [
         topic,
         JSON.stringify({
-          ...{ state: 'unacknowledged', priority: 'urgent', words: 'full', mend: 'look' },
-          ...{ message: FULL, mending: LOOK },
+          ...{ state: 'unacknowledged', priority: 'urgent', text: 'full. look' },
+          message: { text: 'full', ...FULL },
+          response: { text: 'look', ...LOOK, steps: [{ step: 'plain', text: 'look', ...LOOK }] },
         }),
         true,
       ],
@@ -235,17 +236,20 @@ describe('what stands on the broker', () => {
 
   it('after a connect everything that stands is said again, and what is over is not', () => {
     const { outbox, went } = rooms(false);
-    const task = { task: 'look' as const, vessel: 'mixing', massKg: null, words: 'look', message: LOOK };
+    const task = {
+      task: 'look' as const,
+      vessel: 'mixing',
+      massKg: null,
+      message: { text: 'look', ...LOOK },
+    };
     outbox.stand(
       [
         {
           alarm: 'old',
           state: 'acknowledged',
           priority: 'soon',
-          words: 'w',
-          mend: 'm',
-          message: FULL,
-          mending: LOOK,
+          message: { text: 'w' },
+          response: { text: 'm', steps: [] },
         },
       ],
       task,

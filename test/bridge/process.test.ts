@@ -234,7 +234,7 @@ describe('what is latched outlives', () => {
         (one: { row: string }) => one.row,
       );
     let asked = 0;
-    const ask = async (body: object): Promise<{ accepted: boolean; words: string }> => {
+    const ask = async (body: object): Promise<{ accepted: boolean; message: { text: string } }> => {
       asked += 1;
       const request = JSON.stringify({ id: `r${asked}`, request: 'reset-trip', ...body });
       await side.say(`vatwarden/${id}/request`, request);
@@ -310,7 +310,10 @@ describe('what is latched outlives', () => {
       expect(await again.ask({ trip: 'all' })).toMatchObject({ accepted: false });
       expect(await again.ask({ trip: look })).toMatchObject({ accepted: false });
       const done = await again.ask({ trip: look, who: 'Ann', seen: 'every vat stands as it should' });
-      expect(done).toMatchObject({ accepted: true, words: expect.stringContaining('Ann saw: every vat') });
+      expect(done).toMatchObject({
+        accepted: true,
+        message: { text: expect.stringContaining('Ann saw: every vat') },
+      });
       await until(() => again.trips().length === 0, 'reset');
     },
     300_000,

@@ -9,7 +9,7 @@ const read = (body: unknown, retain = false) =>
   requestsOf(plant).read(bytes(typeof body === 'string' ? body : JSON.stringify(body)), retain);
 const understood = (body: object) => {
   const asked = read({ id: 'r1', ...body });
-  return 'input' in asked ? asked.input.request : asked.answer?.words;
+  return 'input' in asked ? asked.input.request : asked.answer?.message.text;
 };
 
 it('a valve that a person moved is one that is exercised, or nothing', () => {
@@ -224,7 +224,7 @@ describe('requests that are refused, with the field and the mend', () => {
     const asked = read(body);
     expect('answer' in asked && asked.answer).toMatchObject({
       accepted: false,
-      words: expect.stringContaining(words),
+      message: { text: expect.stringContaining(words) },
     });
   });
 
@@ -233,7 +233,7 @@ describe('requests that are refused, with the field and the mend', () => {
     expect('answer' in asked && asked.answer).toMatchObject({
       id: 'a',
       accepted: false,
-      words: expect.stringContaining('retain'),
+      message: { text: expect.stringContaining('retain') },
     });
   });
 
@@ -255,9 +255,9 @@ describe('a request that comes again', () => {
     const payload = bytes(JSON.stringify({ id: 'r1', request: 'salt-added', mass: '8.6 kg' }));
     expect('input' in requests.read(payload, false)).toBe(true);
     expect(requests.read(payload, false)).toEqual({ answer: null });
-    requests.answered({ id: 'r1', accepted: true, words: 'dissolving' });
+    requests.answered({ id: 'r1', accepted: true, message: { text: 'dissolving' } });
     expect(requests.read(payload, false)).toEqual({
-      answer: { id: 'r1', accepted: true, words: 'dissolving' },
+      answer: { id: 'r1', accepted: true, message: { text: 'dissolving' } },
     });
   });
 

@@ -167,7 +167,7 @@ describe('a running station', () => {
     cpSync(copy, state, { recursive: true });
     const again = await start(broker.port, state);
     expect(again.out()).toMatch(
-      /the state file is out of a backup of .+, and what has happened since is not known/u,
+      /the state file comes from a backup of .+, and what has happened since is not known/u,
     );
     expect(again.out()).toContain('nothing moves before somebody has looked at every vat');
     await until(

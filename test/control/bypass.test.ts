@@ -53,7 +53,7 @@ describe('a bypass', () => {
   test('is ended on request, and by the time that a service is away, known or not', () => {
     const at = blind();
     at.ask(bypass(BLIND));
-    expect(at.ask({ ask: 'end-bypass', row: BLIND })).toBe('the row counts again');
+    expect(at.ask({ ask: 'end-bypass', row: BLIND })).toBe('the interlock is on again');
     expect(at.state.verdicts.drain).toContain(BLIND);
     expect(at.ask({ ask: 'end-bypass', row: BLIND })).toMatch(/refused/);
     at.ask(bypass(BLIND));
@@ -67,9 +67,9 @@ describe('a bypass', () => {
   });
 
   test.each([
-    ['a row that there is not', bypass('I-13/attic'), /no row 'I-13\/attic'/],
+    ['a row that there is not', bypass('I-13/attic'), /no interlock 'I-13\/attic'/],
     ['no reason', { ...bypass(BLIND), reason: ' ' }, /a reason is needed/],
-    ['nobody', { ...bypass(BLIND), who: '' }, /say who answers for it/],
+    ['nobody', { ...bypass(BLIND), who: '' }, /say who is responsible for it/],
     ['no time', bypass(BLIND, 0), /lasts from 1 to 240 min/],
     ['too long a time', bypass(BLIND, BYPASS_MOST_MS / 60_000 + 1), /lasts from 1 to 240 min/],
     ['no number', bypass(BLIND, Number.NaN), /lasts from 1 to 240 min/],
@@ -93,7 +93,7 @@ describe('a bypass', () => {
   test('may be had of no trip, and of no row against overflow, dry running, flood, heat or wrong water, in any station', () => {
     for (const kind of ROW_KINDS) {
       expect(say(kind.bypass.because).length, kind.id).toBeGreaterThan(10);
-      if (kind.bypass.may) expect([kind.id, kind.response]).toEqual([kind.id, 'block']);
+      if (kind.bypass.may) expect([kind.id, kind.action]).toEqual([kind.id, 'block']);
       const isGrave =
         /overflow|dry|flood|heater|hot|burst|siphon|float|wrong water|too full|too low|crossed|welded/;
       if (isGrave.test(say(kind.hazard))) expect([kind.id, kind.bypass.may]).toEqual([kind.id, false]);

@@ -83,7 +83,11 @@ describe('a start with a changed station file', () => {
 
   // One place of each sort that is gone, and the words that say so.
   test.each([
-    ['a trip', (s: State) => Object.assign(s.trips, { 'I-02/annex': 1 }), /^I-02\/annex was tripped/u],
+    [
+      'a trip',
+      (s: State) => Object.assign(s.trips, { 'I-02/annex': 1 }),
+      /^I-02\/annex had shut the station down/u,
+    ],
     [
       'what was out of service',
       (s: State) => Object.assign(s.outOfService, { 'old-float': 'stuck' }),
@@ -102,7 +106,7 @@ describe('a start with a changed station file', () => {
     [
       'an open ledger',
       (s: State) => Object.assign(s.exchange, { annex: { ...s.exchange.system, differenceL: 2 } }),
-      /^the ledger of annex was open/u,
+      /^the difference between drained and delivered of annex was open/u,
     ],
   ])(
     'in which the place of %s is gone: it is named, and everything stops until somebody has looked',
@@ -139,7 +143,7 @@ describe('a start with a changed station file', () => {
     const state = back(own, full());
     expect(state.trips).toEqual({});
     expect(state.lost.map((one) => say(one))).toContain(
-      'I-11/tray-leak was tripped, and is not in the station file any more',
+      'I-11/tray-leak had shut the station down, and is no longer in the station file',
     );
   });
 

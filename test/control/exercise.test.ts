@@ -137,8 +137,8 @@ describe('the exercise of a valve', () => {
     at.wait(3);
     expect(said(at.effects)).toEqual([
       'begins',
-      'was broken off: something else mattered more',
-      'over: it is proven shut',
+      'was ended early: something else was more important',
+      'ended: it is proven shut',
     ]);
     // Broken off or not: it was seen to open and to shut.
     expect(at.state.exercises.sinceMs[VALVE]).toBe(0);
@@ -164,7 +164,7 @@ describe('the exercise of a valve', () => {
     at.ask({ ask: 'hold', unit: 'batch' });
     at.wait(3);
     expect(at.state.devices[VALVE]?.on).toBe(false);
-    expect(said(at.effects)).toContain('was broken off: something else mattered more');
+    expect(said(at.effects)).toContain('was ended early: something else was more important');
   });
 
   test('of a valve that does not open: seized, told, off again, and moved for real ends that', () => {
@@ -173,13 +173,13 @@ describe('the exercise of a valve', () => {
     expect(said(at.effects)).toEqual([
       'begins',
       'failed: it was not seen to open',
-      'over: it is proven shut',
+      'ended: it is proven shut',
     ]);
     expect(at.state.alarms[`A-06/${VALVE}`]).toMatchObject({ state: 'unacknowledged', priority: 'soon' });
     expect(at.state.devices[VALVE]?.on).toBe(false);
     expect(at.state.trips[`I-23/${VALVE}/stays-off`]).toBeDefined();
     expect(statusOf(plant, at.state).exercises[VALVE]?.standing).toBe('seized');
-    expect(at.ask({ ask: 'valve-moved', valve: VALVE, who: 'Ada' })).toMatch(/begins anew/);
+    expect(at.ask({ ask: 'valve-moved', valve: VALVE, who: 'Ada' })).toMatch(/begins again/);
     expect(at.state.alarms[`A-06/${VALVE}`]?.state).toBe('returned-unacknowledged');
     expect(statusOf(plant, at.state).exercises[VALVE]?.standing).toBe('moved');
   });

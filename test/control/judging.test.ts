@@ -60,8 +60,7 @@ describe('rows of a plumbing', () => {
   });
 
   test('a trip holds its phases as a trip, a block as its kind says or not at all', () => {
-    for (const row of rows.filter(({ response }) => response === 'trip'))
-      expect(row.cause, row.key).toBe('trip');
+    for (const row of rows.filter(({ action }) => action === 'trip')) expect(row.cause, row.key).toBe('trip');
     expect(rows.find(({ id }) => id === 'I-25')?.cause).toBe('link');
     expect(rowOf(plant, 'I-01/refill')).toMatchObject({ cause: null, priority: null, afterMs: 0 });
     expect(rows.find(({ id }) => id === 'I-25')).toMatchObject({ priority: 'soon', afterMs: 10_000 });
@@ -102,7 +101,7 @@ describe('rows of a plumbing', () => {
       expect(row).toMatchObject({
         hazard: message('hazard-blind'),
         hardware: 'none',
-        response: 'block',
+        action: 'block',
         pattern: 'stale or faulty',
         reset: 'by itself, once it is fresh',
         bypass: NEVER.blind,

@@ -141,7 +141,7 @@ describe('salt that the probe no longer misses', () => {
     expect(wordsOf(asked('mix/trim-salt', 34.4, 0))).toMatch(/^Add 162 g/u);
     const first = asked('mix/salt', 35, 3_600_000);
     expect(first.batch.stage).toBe('mix/salt');
-    expect(wordsOf(first)).toMatch(/pour nothing more/u);
+    expect(wordsOf(first)).toMatch(/add no more/u);
   });
 });
 
@@ -265,7 +265,7 @@ describe('a number that a person reports', () => {
     expect(ask(35, '   ')).toMatch(/^refused: name the instrument/u);
     const state = measuring(draft(), plant, { least: 33, most: 37 });
     hand(state, plant, 70, 'refractometer');
-    expect(say(state.tasks.mixing?.words)).toMatch(/draw off [\d.]+ L and put fresh water in its place/u);
+    expect(say(state.tasks.mixing?.words)).toMatch(/take out [\d.]+ L and replace it with purified water/u);
   });
 
   test('far from what was accepted ends the acceptance, one close to it does not', () => {

@@ -43,12 +43,12 @@ const due = (state: State): void => {
 
 // biome-ignore format: a table reads as a table
 const CASES: readonly Case[] = [
-  { wait: 'paused', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'held', cause: 'person' }), names: /a person holds it/ },
-  { wait: 'stopped', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'aborted' }), names: /a person stopped it/ },
+  { wait: 'paused', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'held', cause: 'person' }), names: /a person has paused it/ },
+  { wait: 'stopped', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'aborted' }), names: /a person has stopped it/ },
   { wait: 'coming-to-rest', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'holding', cause: 'link' }), names: /not proven off/ },
   { wait: 'tripped', unit: 'batch', make: (s) => { Object.assign(s.batch, { procedure: 'held', cause: 'trip' }); s.trips['I-11/tray-leak'] = 0; }, names: /^$/ },
   { wait: 'held', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'held', cause: 'process' }), names: /^$/ },
-  { wait: 'restarting', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'restarting', words: message('going-on-by-itself') }), names: /going on by itself/ },
+  { wait: 'restarting', unit: 'batch', make: (s) => Object.assign(s.batch, { procedure: 'restarting', words: message('going-on-by-itself') }), names: /resumes by itself/ },
   { wait: 'refill-by-a-person', unit: 'refill', make: (s, p) => { Object.assign(p.policy.starts, { refill: 'person' }); Object.assign(s.refill, { procedure: 'idle' }); Object.assign(s.vessels.fresh as object, { leastL: 20 }); }, names: /only a person starts it/ },
   { wait: 'quiet-hours', unit: 'refill', make: (s, p) => { Object.assign(p.process, { quietHours: { fromMinute: 0, toMinute: 1, rest: ['refill', 'exchange'] } }); Object.assign(s.clock, { trusted: false }); Object.assign(s.refill, { procedure: 'idle', words: message('waiting-quiet-hours') }); Object.assign(s.vessels.fresh as object, { leastL: 20 }); }, names: /quiet hours/ },
   { wait: 'flush', unit: 'refill', at: unequal, make: (s) => { s.verdicts = {}; Object.assign(s.refill, running, { flushed: false, words: message('flushing') }); }, names: /flushing/ },

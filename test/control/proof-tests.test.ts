@@ -51,7 +51,7 @@ describe('a proof test', () => {
     // Only a person leaves a trip, also one that a test provoked.
     expect(at.state.verdicts.refill).toContain('I-02/fresh');
     expect(at.state.alarms['I-02/fresh']?.state).toBe('latched-unacknowledged');
-    expect(at.ask({ ask: 'reset-trip', trip: 'all' })).toMatch(/reset 1 of 1/);
+    expect(at.ask({ ask: 'reset-trip', trip: 'all' })).toMatch(/reset: 1 of 1/);
   });
 
   test('of one low float proves every row that rests on it', () => {
@@ -193,8 +193,8 @@ describe('a proof test', () => {
   });
 
   test.each([
-    ['a row that there is not', begin('I-02/attic'), /no row 'I-02\/attic'/],
-    ['a row without a proof test', begin('I-04/refill'), /no row 'I-04\/refill' that has a proof test/],
+    ['a row that there is not', begin('I-02/attic'), /no interlock 'I-02\/attic'/],
+    ['a row without a proof test', begin('I-04/refill'), /no interlock 'I-04\/refill' that has a proof test/],
     ['nobody', begin('I-02/fresh', ' '), /say who/],
   ])('of %s is refused', (_, request, words) => {
     const at = walk(plant, draft());
@@ -211,10 +211,10 @@ describe('a proof test', () => {
 
     const wet = walk(plant, draft());
     wet.says('fresh-overflow', true);
-    expect(wet.ask(begin('I-02/fresh'))).toMatch(/refused: this row is tripped/);
+    expect(wet.ask(begin('I-02/fresh'))).toMatch(/refused: this interlock has shut the station down/);
     const low = walk(plant, draft());
     low.says('fresh-low', false);
-    expect(low.ask(begin('I-05/transfer'))).toMatch(/refused: this row holds already/);
+    expect(low.ask(begin('I-05/transfer'))).toMatch(/refused: this interlock is active already/);
     const silent = walk(plant, draft());
     silent.go([{ type: 'bad-reading', sensor: 'fresh-low', reason: 'offline' }]);
     const asked = silent.go([

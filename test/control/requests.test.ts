@@ -23,11 +23,11 @@ function ask(
 // biome-ignore format: a table reads as a table
 const REFUSED: readonly (readonly [string, Request, RegExp])[] = [
   ['an alarm that is not there', { ask: 'acknowledge', alarm: 'I-02/fresh' }, /no unacknowledged alarm 'I-02\/fresh'/],
-  ['a trip that is not there', { ask: 'reset-trip', trip: 'I-02/fresh' }, /no trip 'I-02\/fresh'/],
-  ['resetting when nothing is latched', { ask: 'reset-trip', trip: 'all' }, /no trip is latched/],
+  ['a trip that is not there', { ask: 'reset-trip', trip: 'I-02/fresh' }, /no safety shutdown 'I-02\/fresh'/],
+  ['resetting when nothing is latched', { ask: 'reset-trip', trip: 'all' }, /no safety shutdown to reset/],
   ['a measurement in a vessel that does not exist', { ask: 'salinity-measured', vessel: 'bath', salinity: 35, instrument: 'x' }, /no vessel 'bath'/],
   ['a salinity that no water has', { ask: 'salinity-measured', vessel: 'mixing', salinity: 350, instrument: 'x' }, /between 0 and 300/],
-  ['an exchange of a system that does not exist', { ask: 'exchange-now', system: 'pond', volumeL: 10 }, /no exchange for 'pond'/],
+  ['an exchange of a system that does not exist', { ask: 'exchange-now', system: 'pond', volumeL: 10 }, /no water change for 'pond'/],
   ['an exchange of nothing', { ask: 'exchange-now', system: 'system', volumeL: 0 }, /more than 0 L/],
   ['an exchange larger than one request may be', { ask: 'exchange-now', system: 'system', volumeL: 99_999 }, /more than the \d+ L/],
   ['salt of no mass', { ask: 'salt-added', massKg: -1 }, /more than 0 and at most 10000 kg/],
@@ -35,8 +35,8 @@ const REFUSED: readonly (readonly [string, Request, RegExp])[] = [
   ['a device that does not exist', { ask: 'out-of-service', device: 'ghost', reason: 'old' }, /no sensor or actuator 'ghost'/],
   ['taking a device out without a reason', { ask: 'out-of-service', device: 'drain-pump', reason: ' ' }, /a reason is needed/],
   ['returning a device that is in service', { ask: 'into-service', device: 'drain-pump' }, /not out of service/],
-  ['starting what runs', { ask: 'start', unit: 'refill' }, /refill is \w+, which can't start/],
-  ['resetting what runs', { ask: 'reset', unit: 'batch' }, /batch is running, which can't reset/],
+  ['starting what runs', { ask: 'start', unit: 'refill' }, /can't start while refill is \w+/],
+  ['resetting what runs', { ask: 'reset', unit: 'batch' }, /can't reset while batch is running/],
 ];
 
 describe('requests', () => {
@@ -67,7 +67,7 @@ describe('requests', () => {
     Object.assign(state.batch, { procedure: 'held', cause: 'trip' });
     expect(ask(state, { ask: 'restart', unit: 'batch' }).accepted).toBe(false);
     Object.assign(state.sensors['tray-leak'] as object, { value: false, believed: false });
-    expect(ask(state, { ask: 'reset-trip', trip: 'all' }).words).toMatch(/waits for a restart/);
+    expect(ask(state, { ask: 'reset-trip', trip: 'all' }).words).toMatch(/press Resume/);
     expect(ask(state, { ask: 'restart', unit: 'batch' }).accepted).toBe(true);
   });
 
@@ -77,7 +77,7 @@ describe('requests', () => {
     judge(plant, state, 0);
     const given = ask(state, { ask: 'reset-trip', trip: 'I-11/tray-leak' });
     expect(given.accepted).toBe(false);
-    expect(given.words).toMatch(/still there: water in the tray/);
+    expect(given.words).toMatch(/still there: water detected/);
   });
 
   test('a stopped exchange that is reset begins a new ledger, so that its trip can be reset', () => {
@@ -101,8 +101,8 @@ describe('requests', () => {
   test('an exchange on request adds up, within the largest that one request may be', () => {
     const state = draft();
     Object.assign(state.exchange.system as object, { procedure: 'running', cause: null });
-    expect(ask(state, { ask: 'exchange-now', system: 'system', volumeL: 20 }).words).toBe('20 L to exchange');
-    expect(ask(state, { ask: 'exchange-now', system: 'system', volumeL: 5 }).words).toBe('25 L to exchange');
+    expect(ask(state, { ask: 'exchange-now', system: 'system', volumeL: 20 }).words).toBe('20 L to change');
+    expect(ask(state, { ask: 'exchange-now', system: 'system', volumeL: 5 }).words).toBe('25 L to change');
   });
 
   test('a ready batch that is asked to start is topped up', () => {

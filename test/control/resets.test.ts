@@ -26,7 +26,7 @@ const TRIPS = Object.keys(STATIONS).flatMap((name) => {
   const { plant, draft } = baseline(name);
   const latched = (key: string): State => ({ ...draft(), trips: { [key]: 0 } });
   return deriveRows(plant)
-    .filter(({ response }) => response === 'trip')
+    .filter(({ action }) => action === 'trip')
     .map((row) => ({ name, plant, row, latched: () => latched(row.key) }));
 });
 const byEvidence = TRIPS.flatMap((one) => {
@@ -55,7 +55,7 @@ describe('a reset without a name', () => {
       silence(plant, state, input);
       const name = plant.sensors[input]?.name ?? plant.actuators[input]?.name;
       expect(say(resetTrip(plant, state, key, null), plant)).toContain(
-        `${name} is silent or faulty: mend it, or look yourself`,
+        `${name} is silent or faulty: put that right, or look for yourself`,
       );
       expect(state.trips[key]).toBe(0);
       expect(resetTrip(plant, state, key, ANN)).toBeNull();
@@ -70,7 +70,7 @@ describe('a reset without a name', () => {
         const state = latched();
         Object.assign(state.link, link);
         expect(say(resetTrip(plant, state, key, null), plant)).toContain(
-          'the link to the broker is not proven',
+          'the connection to the broker is not confirmed',
         );
         expect(state.trips[key]).toBe(0);
       }
@@ -82,7 +82,7 @@ describe('a reset without a name', () => {
     ({ plant, row, key, latched }) => {
       const state = latched();
       expect(say(resetTrip(plant, state, key, null), plant)).toContain(
-        `${say(row.cleared as Message, plant)}: look yourself`,
+        `${say(row.cleared as Message, plant)}: look for yourself`,
       );
       expect(state.trips[key]).toBe(0);
       expect(resetTrip(plant, state, key, ANN)).toBeNull();
@@ -149,7 +149,7 @@ describe('a request', () => {
     expect(state.trips).toEqual({});
     expect(answer).toMatchObject({ accepted: true });
     expect(records).toContain(
-      `request: reset-trip: reset 1 of 1. Ann saw: ${ANN.seen}. What is held waits for a restart`,
+      `request: reset-trip: reset: 1 of 1. Ann saw: ${ANN.seen}. A reset starts nothing: press Resume for what is paused`,
     );
     expect(records).toContain(`trip: ${RAN} was reset`);
   });
@@ -224,7 +224,7 @@ describe('a reset by a person who looked', () => {
     expect(lookNeeded(plant, leak, LEAK)).toBeNull();
     silence(plant, leak, 'tray-leak');
     expect(say(lookNeeded(plant, leak, LEAK), plant)).toContain(
-      'silent or faulty: mend it, or look yourself',
+      'silent or faulty: put that right, or look for yourself',
     );
     const wet = latched(LEAK);
     Object.assign(wet.sensors['tray-leak'] as object, { value: true, believed: true });
@@ -244,7 +244,7 @@ describe('a reset by a person who looked', () => {
   test('of what is not latched is refused', () => {
     const { plant: own } = quiet();
     expect(say(resetTrip(own, initial(own), 'I-07/transfer', ANN), own)).toBe(
-      "no trip 'I-07/transfer' is latched",
+      "there is no safety shutdown 'I-07/transfer' to reset",
     );
   });
 
@@ -290,7 +290,7 @@ describe('a reset by a person who looked', () => {
 
   test('watches a heater from its beginning', () => {
     const row = deriveRows(loaded).find(
-      ({ key, response }) => key.startsWith('I-') && response === 'trip' && key.split('/')[1] === 'heater',
+      ({ key, action }) => key.startsWith('I-') && action === 'trip' && key.split('/')[1] === 'heater',
     );
     if (!row) throw new Error('no trip of the heater');
     const { state, reset } = tripped(row.key);

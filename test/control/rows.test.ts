@@ -410,7 +410,7 @@ describe('interlock rows, one accident each', () => {
     for (const target of leaves) expect([target, isAllowed(state, target)]).toEqual([target, before[target]]);
 
     const known = rowOf(plant, row);
-    if (known?.response !== 'trip') {
+    if (known?.action !== 'trip') {
       expect(state.trips[row]).toBeUndefined();
       return;
     }
@@ -530,9 +530,9 @@ describe('interlock rows, one accident each', () => {
       ])
         expect(words.length).toBeGreaterThan(3);
       expect(kind.forbids).toBeTypeOf('function');
-      if (kind.response === 'trip') {
+      if (kind.action === 'trip') {
         expect(kind.reset).toMatch(/^by a person/);
-        expect([kind.priority, kind.mend, kind.cleared]).not.toContain(undefined);
+        expect([kind.priority, kind.action, kind.cleared]).not.toContain(undefined);
       } else if (kind.id !== 'I-32') expect(kind.reset).toMatch(/^by itself/);
       expect(kind.proof === undefined, 'a proof test has a contact').toBe(kind.proves === undefined);
       expect(kind.proof === undefined, 'a proof test, or why not').toBe(kind.unproven !== undefined);
@@ -546,7 +546,7 @@ describe('interlock rows, one accident each', () => {
         expect(words.length, row.key).toBeGreaterThan(3);
       expect(row.proof === null, row.key).toBe(row.proves === null);
       expect(row.proof === null, row.key).toBe(row.unproven !== '');
-      if (row.priority !== null) expect(say(row.mend), row.key).not.toBe('');
+      if (row.priority !== null) expect(say(row.response), row.key).not.toBe('');
     }
   });
 

@@ -75,7 +75,9 @@ describe('every state x every event', () => {
 describe('shelving', () => {
   test('silences the alarm and never the interlock: a wet tray trips everything all the same', () => {
     const at = walk(plant, draft());
-    expect(at.ask(shelve(LEAK))).toMatch(/shelved for 30 min; what it speaks of goes on protecting/);
+    expect(at.ask(shelve(LEAK))).toMatch(
+      /shelved for 30 min. Only the message is silenced; the interlock stays active/,
+    );
     at.says('tray-leak', true);
     expect(at.state.trips[LEAK]).toBeDefined();
     expect(Object.keys(at.state.verdicts).toSorted()).toEqual(
@@ -120,7 +122,7 @@ describe('shelving', () => {
     const at = walk(plant, draft());
     at.says('tray-leak', true);
     at.ask(shelve(LEAK));
-    expect(at.ask({ ask: 'unshelve', alarm: LEAK })).toBe(`${LEAK} is heard again`);
+    expect(at.ask({ ask: 'unshelve', alarm: LEAK })).toBe(`${LEAK} is reported again`);
     expect(at.state.alarms[LEAK]?.state).toBe('unacknowledged');
     expect(at.ask({ ask: 'unshelve', alarm: LEAK })).toMatch(/refused: '.*' is not shelved/);
   });
@@ -156,7 +158,7 @@ describe('out of service, and suppressed by design', () => {
     expect(at.state.alarms[LEAK]?.state).toBe('out-of-service');
     expect(at.state.verdicts.drain).toContain(LEAK);
     expect(at.ask(shelve(LEAK))).toMatch(/refused: this alarm is silent already: out-of-service/);
-    expect(at.ask({ ask: 'alarm-into-service', alarm: LEAK })).toBe(`${LEAK} is heard again`);
+    expect(at.ask({ ask: 'alarm-into-service', alarm: LEAK })).toBe(`${LEAK} is reported again`);
     expect(at.state.alarms[LEAK]?.state).toBe('unacknowledged');
     expect(at.ask({ ask: 'alarm-into-service', alarm: LEAK })).toMatch(/refused/);
   });

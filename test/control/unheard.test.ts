@@ -46,10 +46,10 @@ describe('what was never heard since the link came up', () => {
     coupled.run(15_000);
     expect(told(coupled, /^A-40/u)).toHaveLength(1);
     const alarm = coupled.state().alarms[ALARM];
-    const [words, mend] = [say(alarm?.words), say(alarm?.mend)];
+    const [words, mend] = [say(alarm?.words), say(alarm?.response)];
     expect(words).toMatch(/from: .*Fresh vat, high float.*; .*Drain meter/u);
     expect(words).toMatch(/nothing can run$/u);
-    expect(mend).toMatch(/breaker panel.*lift its float.*republishes/u);
+    expect(mend).toMatch(/breaker panel.*a float is still silent.*republishes/u);
     coupled.run(3_600_000);
     expect(told(coupled, /^I-1[23]/u)).toEqual([]);
     expect(told(coupled, /./u)).toHaveLength(1);
@@ -60,7 +60,7 @@ describe('what was never heard since the link came up', () => {
     coupled.run(UNHEARD_MS + 10_000);
     const words = () => say(coupled.state().alarms[ALARM]?.words);
     expect(words()).toBe(
-      'no report since the connection came up from: Fresh vat, high float; Sump, low float. Until they report, blocked: Refill; Drain',
+      'no report since the connection was made from: Fresh vat, high float; Sump, low float. Until they report, blocked: Refill; Drain',
     );
     const before = coupled.log.length;
     coupled.input({ type: 'reading', sensor: 'system-low', value: true, live: true });
@@ -79,7 +79,7 @@ describe('what was never heard since the link came up', () => {
     expect(promisedMs).toBeLessThan(UNHEARD_MS);
     coupled.run(promisedMs + 10_000);
     expect(told(coupled, /^A-40/u)[0]).toBeLessThanOrEqual(promisedMs + 5_000);
-    expect(say(coupled.state().alarms[ALARM]?.mend)).not.toMatch(/only changes/u);
+    expect(say(coupled.state().alarms[ALARM]?.response)).not.toMatch(/only changes/u);
   });
 
   test('a value that the broker stored, and a word that it is offline, are no reports', () => {

@@ -93,7 +93,7 @@ describe.each(Object.keys(STATIONS))('%s', (name) => {
       expect(row.forbids.length, row.key).toBeGreaterThan(0);
       for (const target of row.forbids) expect(exists.has(target), `${row.key} forbids ${target}`).toBe(true);
       expect(english(row.words).length, row.key).toBeGreaterThan(10);
-      if (row.priority !== null) expect(english(row.mend).length, row.key).toBeGreaterThan(10);
+      if (row.priority !== null) expect(english(row.response).length, row.key).toBeGreaterThan(10);
     }
   });
 });

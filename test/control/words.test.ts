@@ -51,8 +51,8 @@ interface Said {
 }
 
 const saidBy = (plant: Plant): readonly Said[] =>
-  deriveRows(plant).flatMap(({ key, words, mend, proof }) =>
-    [words, mend, proof]
+  deriveRows(plant).flatMap(({ key, words, response, proof }) =>
+    [words, response, proof]
       .map((one) => say(one, plant))
       .filter((text) => text !== '')
       .map((text) => ({ key, text })),
@@ -117,7 +117,7 @@ describe.each(Object.entries(STATIONS))('what the rows of %s say', (_, plant) =>
       if (route === undefined || !key.startsWith('I-09')) return false;
       const hasValve = route.through.some((id) => plant.actuators[id]?.kind === 'valve');
       const ours = withoutNames(plant, text);
-      const fit = ours.replace(/fit a siphon break or a valve/u, '');
+      const fit = ours.replace(/fit a siphon break, or a valve/u, '');
       return (/siphon/u.test(ours) && (!route.pumped || route.loop)) || (/\bvalve\b/u.test(fit) && !hasValve);
     });
     expect(wrong).toEqual([]);
@@ -133,8 +133,8 @@ describe.each(Object.entries(STATIONS))('what the rows of %s say', (_, plant) =>
   });
 
   test('begins each sentence of an instruction with what to do, or with what happens', () => {
-    const wrong = deriveRows(plant).flatMap(({ key, mend }) =>
-      say(mend, plant)
+    const wrong = deriveRows(plant).flatMap(({ key, response }) =>
+      say(response, plant)
         .split(/(?<=[.?!])\s+/u)
         .filter((sentence) => sentence !== '' && !OPENS.test(sentence))
         .map((sentence) => ({ key, sentence })),
@@ -143,21 +143,21 @@ describe.each(Object.entries(STATIONS))('what the rows of %s say', (_, plant) =>
   });
 
   test('ends each instruction with one full stop, and each cause with none', () => {
-    const rows = deriveRows(plant).map(({ key, words, mend }) => ({
+    const rows = deriveRows(plant).map(({ key, words, response }) => ({
       key,
       words: say(words, plant),
-      mend: say(mend, plant),
+      response: say(response, plant),
     }));
-    expect(rows.filter(({ mend }) => mend !== '' && !/[^.]\.$/u.test(mend)).map(({ key }) => key)).toEqual(
-      [],
-    );
+    expect(
+      rows.filter(({ response }) => response !== '' && !/[^.]\.$/u.test(response)).map(({ key }) => key),
+    ).toEqual([]);
     expect(rows.filter(({ words }) => /\.$/u.test(words)).map(({ key }) => key)).toEqual([]);
   });
 });
 
 /** A verb that asks, or a subject with its verb. */
 const OPENS =
-  /^(?:Look|Find|Bring|Clear|Open|Close|Stop|Switch|Shut|Replace|Check|Measure|Compare|Lower|Mend|Do not|Let|Give|Make|Free|Put|Then|If |It |Nothing|Outputs|What|The |Only|Stay|Reset|Move|Electricity first:|This |Water |Before |A heater |Later:|Unplug|Say|Dry)/u;
+  /^(?:Look|Find|Bring|Clear|Open|Close|Stop|Switch|Shut|Replace|Check|Measure|Compare|Lower|Mend|Do not|Let|Give|Make|Free|Put|Then|If |It |Nothing|Outputs|What|The |Only|Stay|Reset|Move|Electricity first:|This |Water |Before |A heater |Later:|Unplug|Say|Dry|Add|Take|Until|Once|To stop it|Test|Pumps and heaters|Repair|Report|Turn|Start)/u;
 
 describe('where two kinds of station differ', () => {
   const wordsOf = (plant: Plant, key: string): string =>

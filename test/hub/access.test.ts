@@ -164,7 +164,7 @@ describe.runIf(hasMosquitto)('on a real broker', () => {
     watcher.on('message', (topic) => heard.push(topic));
     await watcher.subscribeAsync('#', { qos: 1 });
     await may(SERVICE, commands[0] ?? '');
-    await may(SERVICE, own('record'), '{"about":"x","words":"y"}');
+    await may(SERVICE, own('record'), '{"about":"x","message":{"text":"y"}}');
     await until(() => heard.includes(own('record')), 'the record');
     expect(heard.filter((topic) => commands.includes(topic))).toEqual([]);
     for (const topic of [...commands, own('request'), own('record')])

@@ -53,10 +53,10 @@ describe('templates', () => {
     });
     expect(message?.topic).toBe('x/marram-point/marram-point-system-system-exchange-now');
     expect(JSON.parse(message?.payload ?? '')).toEqual({
-      name: 'Exchange, Reef display, holding tank and sump, exchange now',
+      name: 'Exchange, Reef display, holding tank and sump, water change now',
       unit: 'L',
       from: 0.1,
-      text: 'Exchange now of Marram Point field station (L)',
+      text: 'Water change now of Marram Point field station (L)',
       topics: [
         'homie/5/marram-point/system-system/exchange-now',
         'homie/5/marram-point/system-system/exchange-now/set',

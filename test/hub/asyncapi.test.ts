@@ -195,7 +195,7 @@ describe('a full cycle of the Marram Point station', () => {
   it('went through a batch and an exchange', () => {
     const phases = [...(heard.get(`vatwarden/${plant.id}/record`) ?? [])].join('\n');
     expect(ended).toBe('well');
-    for (const word of ['mix/salt', 'mix/measure', 'ready', 'exchange of system running'])
+    for (const word of ['mix/salt', 'mix/measure', 'ready', 'water change of system running'])
       expect(phases).toContain(word);
   });
 
@@ -215,7 +215,7 @@ describe('a full cycle of the Marram Point station', () => {
     expect(
       judge.objection(
         'vatwarden/marram-point/answer',
-        Buffer.from('{"id":"1","accepted":true,"words":"","more":1}'),
+        Buffer.from('{"id":"1","accepted":true,"message":{"text":""},"more":1}'),
       ),
     ).toContain('no message');
     expect(

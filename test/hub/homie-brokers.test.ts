@@ -130,7 +130,7 @@ describe.each(ways)('over $name', ({ version, open, there }) => {
       all.client.on('message', (topic, payload) => {
         if (topic !== `vatwarden/${plant.id}/request`) return;
         const { id } = JSON.parse(payload.toString());
-        const answer = { id, accepted: false, words: 'no batch is being mixed' };
+        const answer = { id, accepted: false, message: { text: 'no batch is being mixed' } };
         void all.say(`vatwarden/${plant.id}/answer`, JSON.stringify(answer));
       });
       const side = keep(startHubSide(plant, broker.port, version));

@@ -99,7 +99,7 @@ describe('/readyz', () => {
     let lost: readonly string[] = [];
     const { turn } = await begin({ lost: () => lost });
     expect(JSON.parse((await ask('/readyz')).body).troubles).toEqual([
-      'the link to the broker is not proven',
+      'the connection to the broker is not confirmed',
     ]);
     turn(true);
     expect((await ask('/readyz')).code).toBe(200);

@@ -6,6 +6,7 @@ import { afterEach, describe, expect, it } from 'vitest';
 import { Bridge } from '../../src/bridge/bridge.ts';
 import { initial } from '../../src/control/process/initial.ts';
 import type { State } from '../../src/control/process/state.ts';
+import type { Response, Sentence } from '../../src/language/told.ts';
 import { startWater } from '../../src/simulate/station-water.ts';
 import { listLog, machine } from '../bridge/rig.ts';
 import { hasMosquitto, mosquitto, type TestBroker } from '../tools/brokers.ts';
@@ -30,7 +31,7 @@ afterEach(async () => {
 interface Told {
   /** By id, the words and priority of every alarm that was ever active. */
   readonly alarms: Readonly<
-    Record<string, { readonly priority: string; readonly words: string; readonly mend: string }>
+    Record<string, { readonly priority: string; readonly message: Sentence; readonly response: Response }>
   >;
   readonly unitsBefore: string;
   readonly unitsAfter: string;
@@ -55,7 +56,7 @@ async function day(options: {
   const say = (topic: string, payload: string, retain: boolean) =>
     other.publishAsync(topic, payload, { qos: 1, retain });
   await options.before?.(say);
-  const alarms: Record<string, { priority: string; words: string; mend: string }> = {};
+  const alarms: Record<string, { priority: string; message: Sentence; response: Response }> = {};
   let units = '';
   other.on('message', (topic, payload) => {
     if (payload.length === 0) return;
@@ -111,11 +112,14 @@ async function day(options: {
 const COMMANDED = {
   'I-24-transfer-pump': {
     priority: 'soon',
-    words: expect.stringContaining('Transfer pump'),
-    mend: expect.stringContaining('Transfer pump'),
+    message: { text: expect.stringContaining('Transfer pump') },
+    response: { text: expect.stringContaining('Transfer pump') },
   },
   // It fills the mixing vat: a person must look before it goes on.
-  'I-24-transfer-pump-fills': { priority: 'urgent', words: expect.stringContaining('it fills a vessel') },
+  'I-24-transfer-pump-fills': {
+    priority: 'urgent',
+    message: { text: expect.stringContaining('it fills a vessel') },
+  },
 };
 
 describe.runIf(hasMosquitto)('somebody else at the switch', () => {
@@ -168,7 +172,10 @@ describe.runIf(hasMosquitto)('somebody else at the switch', () => {
     const told = await day({ faults: ['feedback-says:transfer-pump=on@40min'] });
     expect(told.alarms).toMatchObject({
       ...COMMANDED,
-      'I-23-transfer-pump-stays-on': { priority: 'urgent', mend: expect.stringContaining('Switch off') },
+      'I-23-transfer-pump-stays-on': {
+        priority: 'urgent',
+        response: { text: expect.stringContaining('Switch off') },
+      },
     });
     expect(told.unitsAfter).toBe('held held held');
     expect([told.spilledL, told.dryS]).toEqual([0, 0]);

@@ -137,7 +137,9 @@ describe.runIf(hasMosquitto)('three sites and a centre', () => {
     const record = `vatwarden/${marram.id}/record`;
     const client = await service(marram);
     const say = (n: number) =>
-      client.publishAsync(record, JSON.stringify({ about: 'test', words: String(n) }), { qos: 1 });
+      client.publishAsync(record, JSON.stringify({ about: 'test', message: { text: String(n) } }), {
+        qos: 1,
+      });
     await say(-1);
     await until(() => texts(record).length === 1, 'the line carries');
     hole.swallow();
@@ -154,7 +156,7 @@ describe.runIf(hasMosquitto)('three sites and a centre', () => {
     hole.cut();
     hole.restore();
     await until(() => texts(`vatwarden/${marram.id}/alarm/I-02-fresh`).length > 0, 'the alarm');
-    const numbers = texts(record).map((text) => Number(JSON.parse(text).words));
+    const numbers = texts(record).map((text) => Number(JSON.parse(text).message.text));
     const once = [...new Set(numbers)];
     expect(once).toEqual(Array.from({ length: 301 }, (_, place) => place - 1));
   });
@@ -166,7 +168,9 @@ describe.runIf(hasMosquitto)('three sites and a centre', () => {
     hole.swallow();
     const client = await service(marram);
     for (let n = 0; n < 20; n++) {
-      await client.publishAsync(record, JSON.stringify({ about: 'cut', words: String(n) }), { qos: 1 });
+      await client.publishAsync(record, JSON.stringify({ about: 'cut', message: { text: String(n) } }), {
+        qos: 1,
+      });
     }
     // Shipped are 30 s; this broker saves every second. What was begun before the last word does not count.
     for (let saves = 0; saves < 2; saves++) {
@@ -180,7 +184,7 @@ describe.runIf(hasMosquitto)('three sites and a centre', () => {
       new Set(
         texts(record)
           .slice(from)
-          .map((text) => JSON.parse(text).words),
+          .map((text) => JSON.parse(text).message.text),
       );
     await until(() => late().size === 20, 'all that waited');
   });
@@ -226,9 +230,13 @@ describe.runIf(hasMosquitto)('three sites and a centre', () => {
 
   it('an answer of the open site reaches the centre', async () => {
     const client = await service(nursery);
-    await client.publishAsync(`vatwarden/${nursery.id}/answer`, '{"id":"1","accepted":false,"words":""}', {
-      qos: 1,
-    });
+    await client.publishAsync(
+      `vatwarden/${nursery.id}/answer`,
+      '{"id":"1","accepted":false,"message":{"text":""}}',
+      {
+        qos: 1,
+      },
+    );
     await until(() => texts(`vatwarden/${nursery.id}/answer`).length > 0, 'the answer');
   });
 

@@ -95,8 +95,8 @@ describe('alerts', () => {
       alarm: 'I-02/fresh',
       state,
       priority: 'urgent',
-      words: 'too full',
-      mend: 'Close the tap',
+      message: { text: 'too full' },
+      response: { text: '', steps: [{ step: 'do', text: 'Close the tap.' }] },
       silenced: '',
       shelvedMinutes: 0,
     };
@@ -110,8 +110,8 @@ describe('alerts', () => {
     'returned-unacknowledged',
     'latched-unacknowledged',
     'latched-acknowledged',
-  ])('Q6: an alarm that is %s stands as an alert, in words and with the mend', (state) => {
-    expect(pictureOf(marram, raised(state)).get(alert)).toBe('too full. Close the tap');
+  ])('Q6: an alarm that is %s stands as an alert, in words and with what to do', (state) => {
+    expect(pictureOf(marram, raised(state)).get(alert)).toBe('too full. Close the tap.');
   });
 
   it.each(['normal', 'shelved', 'suppressed-by-design', 'out-of-service'])(
@@ -125,7 +125,7 @@ describe('alerts', () => {
     const quiet = pictureOf(marram, { ...shownOf(plant), status: { ...shownOf(plant).status, alarms: [] } });
     const up = changes(marram, quiet, pictureOf(marram, raised('unacknowledged')));
     const down = changes(marram, pictureOf(marram, raised('unacknowledged')), quiet);
-    expect(up).toContainEqual({ topic: alert, payload: 'too full. Close the tap', retain: true, qos: 2 });
+    expect(up).toContainEqual({ topic: alert, payload: 'too full. Close the tap.', retain: true, qos: 2 });
     expect(down).toContainEqual({ topic: alert, payload: '', retain: true, qos: 2 });
     expect([...stored(stored(standing(quiet), up), down)]).toEqual([...standing(quiet)]);
   });
@@ -198,7 +198,7 @@ describe('from one state to the next', () => {
         ...holding.status,
         units: {
           ...holding.status.units,
-          refill: { ...holding.status.units.refill, procedure: words, words },
+          refill: { ...holding.status.units.refill, procedure: words, message: { text: words } },
         },
       },
     });

@@ -75,8 +75,8 @@ describe('vatwarden replay', () => {
     const { status, out } = vatwarden(['replay', file, '--why', 'I-07']);
     expect(status).toBe(0);
     const order = [
-      'I-07/transfer (dry running, closed valve, air; latched) forbade transfer',
-      'Look at the pump, and whether water stands over its inlet',
+      'I-07/transfer (dry running, closed valve, or air; latched) forbade transfer',
+      'Check the pump, and whether its inlet is under water',
       'Transfer meter said',
       'L/min by its meter',
       'Fresh vat: between',
@@ -87,7 +87,7 @@ describe('vatwarden replay', () => {
       'Transfer pump reports off',
       'batch held, transfer',
       'acknowledge all: acknowledged',
-      'reset-trip I-07/transfer: reset 1 of 1. Ann saw: the valve was shut',
+      'reset-trip I-07/transfer: reset: 1 of 1. Ann saw: the valve was shut',
       'I-07/transfer no longer forbids anything',
       'identical.',
     ];
@@ -174,7 +174,7 @@ describe('vatwarden replay', () => {
   it('refuses a question that makes no sense, with 2, and says what would', () => {
     const wrong = (...args: string[]) => vatwarden(['replay', file, ...args]);
     expect(wrong('--why', 'I-99')).toMatchObject({ status: 2 });
-    expect(wrong('--why', 'I-99').err).toMatch(/no row 'I-99'; it has .*I-01, .*I-07/u);
+    expect(wrong('--why', 'I-99').err).toMatch(/no interlock 'I-99'; it has .*I-01, .*I-07/u);
     expect(wrong('--from', 'yesterday').err).toContain('write for example 2026-06-01T07:40');
     expect(wrong('--from', '2026-02-31T10:00').status).toBe(2);
     expect(wrong('--from', at(20), '--to', at(10)).err).toContain('is not before');

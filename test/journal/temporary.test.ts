@@ -21,7 +21,7 @@ const ALARM: Effect = {
   state: 'unacknowledged',
   priority: 'soon',
   words: message('task-done'),
-  mend: message('task-done'),
+  response: message('task-done'),
 };
 
 let folder = '';

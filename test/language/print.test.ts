@@ -20,13 +20,13 @@ test('A thing is called by its name, and by its id where the station file does n
 });
 
 test.each([
-  [message('draining-to-go', { volumeL: 3.25 }), 'draining: 3.3 L to go'],
+  [message('draining-to-go', { volumeL: 3.25 }), 'draining: 3.3 L left'],
   [message('bypass-lasts', { durationMs: 3_600_000 }), 'a bypass lasts from 1 to 60 min'],
   [message('asked-for-salt', { massKg: 0.25 }), 'asked for 250 g of salt'],
   [message('asked-for-salt', { massKg: 1.5 }), 'asked for 1.50 kg of salt'],
   [
     message('reserve-short', { share: 0.1, leastShare: 0.25 }),
-    'water on hand is 10 % of the system, less than 25 %',
+    'water in reserve is 10 % of the system, less than 25 %',
   ],
 ])('Quantities have the digits that the sentence wants: %#', (said, english) => {
   expect(say(said)).toBe(english);
@@ -43,12 +43,14 @@ const inGerman = (said: Message): string =>
 test('Enumerations have sentences for people, and stay as programs know them on wires and in logs', () => {
   const phase = message('batch-phase', { procedure: 'running', stage: 'mix/assess' });
   expect(say(phase)).toBe('batch running, mix/assess');
-  expect(inGerman(phase)).toBe('Ansatz: läuft, misst, was da ist');
+  expect(inGerman(phase)).toBe('Ansatz: läuft, misst, was im Behälter ist');
 });
 
 test('What a person wrote stays as it is written', () => {
   const bypassed = message('row-bypassed-by', { row: 'I-13/tray', who: 'Ada', reason: 'held by hand' });
-  expect(say(bypassed)).toBe('I-13/tray is bypassed by Ada: held by hand');
+  expect(say(bypassed)).toBe(
+    'I-13/tray is bypassed by Ada: held by hand. This interlock is OFF; all others stay on',
+  );
 });
 
 test('An id that the catalogue does not have is told as it is', () => {
@@ -68,9 +70,9 @@ test('What is told has its sentence, and what it means beside it', () => {
     words: message('task-look', { vessel: 'system', volumeL: 400 }),
     massKg: null,
   };
-  const { words, message: meant, massKg } = told(say, task);
-  expect(words).toContain('with 400 L in it');
-  expect(meant).toEqual(task.words);
+  const { message: sentence, massKg } = told(say, task);
+  expect(sentence.text).toContain('with 400 L in it');
+  expect(sentence).toMatchObject(task.words);
   expect(massKg).toBeNull();
 });
 

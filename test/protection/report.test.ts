@@ -18,7 +18,7 @@ describe.each(PLANTS)('The report of %s', (_, plant) => {
   it('has every row that the core derives exactly once: as data, as text and on the page', () => {
     const keys = rows.map(({ key }) => key).toSorted();
     expect(report.chapters.flatMap((chapter) => chapter.rows.map(({ key }) => key)).toSorted()).toEqual(keys);
-    const printed = [...text.matchAll(/^ {4}(I-\d\d\/\S+) +(?:trips|blocks) /gmu)].map(([, key]) => key);
+    const printed = [...text.matchAll(/^ {4}(I-\d\d\/\S+) +(?:shuts down|blocks) /gmu)].map(([, key]) => key);
     expect(printed.toSorted()).toEqual(keys);
     const onThePage = [...htmlOf(report).matchAll(/<tr id="(I-[^"]+)">/gu)].map(([, id]) =>
       id?.replaceAll('_', '/'),
@@ -30,9 +30,11 @@ describe.each(PLANTS)('The report of %s', (_, plant) => {
     for (const reported of report.chapters.flatMap((chapter) => chapter.rows)) {
       const row = rows.find(({ key }) => key === reported.key);
       expect(reported.words).toBe(say(row?.words, plant));
-      expect(reported.person).toBe(say(row?.mend, plant));
+      expect(reported.steps.map(({ text: step }) => step).join(' ')).toBe(say(row?.response, plant));
+      // Every alarm that a person gets has something to do, to look at or to wait for.
+      if (row?.priority !== null) expect(reported.steps.length, reported.key).toBeGreaterThan(0);
       expect(reported.hardware).toContain(row?.hardware);
-      expect(reported.latch).toBe(row?.response === 'trip' ? 'latched' : 'not latched');
+      expect(reported.latch).toBe(row?.action === 'trip' ? 'latched' : 'not latched');
       expect(reported.reset).toBe(row?.reset);
       expect(reported.bypass === '').toBe(row?.bypass.may === false);
     }

@@ -20,80 +20,19 @@
 //   unmoved VALVE DURATION                  this valve last opened and shut so long ago
 import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
-import { provenBefore } from '../../src/control/guard/proof-tests.ts';
-import type { Request } from '../../src/control/guard/types.ts';
-import { movedBefore } from '../../src/control/process/exercise.ts';
 import { englishOf } from '../../src/language/english.ts';
-import { told } from '../../src/language/told.ts';
+import { alarmText, told } from '../../src/language/told.ts';
 import { verdictOf } from '../../src/simulate/verdict.ts';
-import { readQuantity } from '../../src/units/quantity.ts';
-import type { Memory } from '../../src/verify/coupled.ts';
-import { type Coupled, couple, fileOf, plantAt } from '../tools/coupled.ts';
+import type { Coupled } from '../tools/coupled.ts';
+import { linesOf, play } from '../tools/scenario.ts';
 
 const FOLDER = 'test/scenarios';
 const update = process.env.UPDATE_SCENARIOS !== undefined;
 const files = readdirSync(FOLDER).filter((file) => file.endsWith('.txt'));
 
-const duration = (text: string): number => readQuantity(text, 'duration');
-
-const COMMANDS: Readonly<Record<string, (coupled: Coupled, rest: string) => void>> = {
-  run: (coupled, rest) => void coupled.run(duration(rest)),
-  ask: (coupled, rest) => coupled.request(JSON.parse(rest) as Request),
-  link: (coupled, rest) => coupled.setLink(rest === 'up'),
-  count: () => {},
-  mute: (coupled) => coupled.setLink(false, false),
-  hears: (coupled) => coupled.setLink(true, false),
-  stall: (coupled, rest) => coupled.stall(duration(rest)),
-  disk: (coupled, rest) => coupled.input({ type: 'journal', writable: rest === 'free' }),
-  clock: (coupled, rest) => {
-    const { minuteOfDay, day } = coupled.state().clock;
-    const minutes = rest === 'untrusted' ? 0 : Math.round(duration(rest.replace('+', '')) / 60_000);
-    const all = day * 1_440 + minuteOfDay + minutes;
-    const now = { minuteOfDay: ((all % 1_440) + 1_440) % 1_440, day: Math.floor(all / 1_440) };
-    coupled.input({ type: 'clock', ...now, trusted: rest !== 'untrusted' });
-  },
-  untried: (coupled, rest) =>
-    coupled.adopt((state) => provenBefore(coupled.plant, state, duration(rest), {})),
-  unmoved: (coupled, rest) => {
-    const [valve = '', ...since] = rest.split(' ');
-    coupled.adopt((state) => movedBefore(coupled.plant, state, { [valve]: duration(since.join(' ')) }));
-  },
-  'power-cut': (coupled, rest) => {
-    const [, span = rest, memory] = /^(.+?)(?: (lost|replumbed))?$/u.exec(rest) ?? [];
-    coupled.powerCut(duration(span), memory as Memory | undefined);
-  },
-  foreign: (coupled, rest) => {
-    const [actuator = '', word, stored] = rest.split(' ');
-    const retained = stored === 'retained';
-    const on = word === 'unreadable' ? null : word === 'on';
-    coupled.input({ type: 'foreign-command', actuator, on, retained });
-    if (word === 'on') coupled.twin.command(actuator, true, 60_000);
-  },
-};
-
-function play(script: string): string {
-  const lines = script.split('\n').filter((line) => line.trim() !== '' && !line.startsWith('#'));
-  const first = /^station (\S+)(?: step (.+?))?(?: seed (\d+))?$/.exec(lines[0] ?? '');
-  if (!first) throw new Error(`the first command names a station, not '${lines[0]}'`);
-  const all = (name: string): string[] =>
-    lines.filter((line) => line.startsWith(`${name} `)).map((line) => line.slice(name.length + 1));
-  const otherwise = all('file').map((rest): [string, unknown] => {
-    const [pointer = '', ...json] = rest.split(' ');
-    return [pointer, JSON.parse(json.join(' '))];
-  });
-  const coupled = couple(plantAt(fileOf(first[1] ?? ''), Object.fromEntries(otherwise)), {
-    faults: all('fault'),
-    stepMs: duration(first[2] ?? '5 s'),
-    seed: Number(first[3] ?? 1),
-  });
-  for (const line of lines.slice(1)) {
-    if (/^(fault|file) /u.test(line)) continue;
-    const [name = '', ...rest] = line.split(' ');
-    const command = COMMANDS[name];
-    if (!command) throw new Error(`there is no command '${name}'`);
-    command(coupled, rest.join(' '));
-  }
-  const starts = lines.includes('count starts') ? [startsOf(coupled)] : [];
+function happenedIn(script: string): string {
+  const coupled = play(script);
+  const starts = linesOf(script).includes('count starts') ? [startsOf(coupled)] : [];
   return [...account(coupled), ...books(coupled), ...starts].join('\n');
 }
 
@@ -109,19 +48,20 @@ function account({ plant, log }: Coupled): string[] {
   return told(englishOf(plant), log).flatMap(({ atMs, effect }) => {
     const at = clock(atMs);
     if (effect.do === 'record' && effect.about !== 'trip') {
-      const ofStep = /running, (drain|supply|rest)$/.test(effect.words);
+      const ofStep = /running, (drain|supply|rest)$/.test(effect.message.text);
       if (ofStep) steps += 1;
       if (ofStep && steps > 7) return [];
-      return [`${at}  ${effect.words}`];
+      return [`${at}  ${effect.message.text}`];
     }
-    if (effect.do === 'record') return [`${at}  trip ${effect.words}`];
+    if (effect.do === 'record') return [`${at}  trip ${effect.message.text}`];
     if (effect.do === 'alarm') {
       // What a person reads when it comes; later only what became of it.
-      const words = effect.state === 'unacknowledged' ? `: ${effect.words}. ${effect.mend}`.trimEnd() : '';
+      const words =
+        effect.state === 'unacknowledged' ? `: ${alarmText(effect.message, effect.response)}` : '';
       return [`${at}  alarm ${effect.alarm} ${effect.state}${words}`];
     }
-    if (effect.do === 'ask' && effect.task) return [`${at}  please: ${effect.task.words}`];
-    if (effect.do === 'answer' && !effect.accepted) return [`${at}  refused: ${effect.words}`];
+    if (effect.do === 'ask' && effect.task) return [`${at}  please: ${effect.task.message.text}`];
+    if (effect.do === 'answer' && !effect.accepted) return [`${at}  refused: ${effect.message.text}`];
     return [];
   });
 }
@@ -154,7 +94,7 @@ describe('scenarios', () => {
     (file) => {
       const path = `${FOLDER}/${file}`;
       const [script = '', expected = ''] = readFileSync(path, 'utf8').split(/^---\n/m);
-      const happened = `${play(script)}\n`;
+      const happened = `${happenedIn(script)}\n`;
       if (update) writeFileSync(path, `${script}---\n${happened}`);
       else expect(happened).toBe(expected);
     },

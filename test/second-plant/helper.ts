@@ -18,7 +18,7 @@ const SCALE = 1.004;
 const LOOKS_ON_S = 240;
 const RESETS = 4;
 /** A batch that is too salt, or too full for its salt: what to draw off, and whether fresh water goes in its place. */
-const DRAW_OFF = /draw off ([\d.]+) L of it( and put fresh water in its place)?/u;
+const DRAW_OFF = /take out ([\d.]+) L( and replace it with purified water)?/u;
 /** An alarm that names what the sump node says: pull its plug, put it back, and it says everything. */
 const SILENT_SUMP = /^(I-12-|A-40-).*(system-(low|high)|top-off)/u;
 const WAKES_H = 7;
@@ -28,7 +28,7 @@ const INSTRUMENTS = ['refractometer', 'conductivity pen'] as const;
 interface Task {
   readonly task: string;
   readonly massKg: number | null;
-  readonly words: string;
+  readonly message: { readonly text: string };
 }
 
 export class Helper {
@@ -58,7 +58,7 @@ export class Helper {
     else {
       const task = JSON.parse(text) as Task;
       const before = this.#tasks.get(vessel);
-      if (before?.task.words === task.words && before.task.massKg === task.massKg) return;
+      if (before?.task.message.text === task.message.text && before.task.massKg === task.massKg) return;
       this.#tasks.set(vessel, { task, dueS: this.#comes(10 + 35 * this.#dice()) });
     }
   }
@@ -69,7 +69,11 @@ export class Helper {
       this.#latched.delete(name);
       return;
     }
-    const { state, priority, words } = JSON.parse(text) as { state: string; priority: string; words: string };
+    const { state, priority, message } = JSON.parse(text) as {
+      state: string;
+      priority: string;
+      message: { text: string };
+    };
     if (state.startsWith('latched')) this.#latched.add(name);
     else this.#latched.delete(name);
     if (state !== 'unacknowledged' && state !== 'latched-unacknowledged') return;
@@ -77,7 +81,7 @@ export class Helper {
     const minutes = (priority === 'urgent' ? 10 : 30) + 30 * this.#dice();
     // What is urgent rings a bell at the bed.
     const dueS = priority === 'urgent' ? this.#water.seconds + 60 * minutes : this.#comes(minutes);
-    this.#alarms.set(name, { dueS, words });
+    this.#alarms.set(name, { dueS, words: message.text });
   }
 
   /** What the service wrote down: which trips are latched. */
@@ -103,7 +107,7 @@ export class Helper {
     return requests;
   }
 
-  #do(vessel: string, { task, massKg, words }: Task): readonly Request[] {
+  #do(vessel: string, { task, massKg, message: { text: words } }: Task): readonly Request[] {
     if (task === 'add-salt' && massKg !== null) {
       const share = this.#faults.present('pours-less')?.value ?? 1;
       const truly = massKg * share * SCALE * (0.995 + 0.01 * this.#dice());

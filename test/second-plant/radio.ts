@@ -161,8 +161,8 @@ export class Radio {
     else if (what === 'task') ears.task(which, text);
     else if (what === 'alarm') ears.alarm(which, text);
     else if (what === 'record') {
-      const { about, words } = JSON.parse(text) as { about: string; words: string };
-      ears.record(about, words);
+      const { about, message } = JSON.parse(text) as { about: string; message: { text: string } };
+      ears.record(about, message.text);
     } else if (what === 'answer') ears.answer(text);
   }
 

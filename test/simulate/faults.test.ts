@@ -489,7 +489,7 @@ const EFFECTS: Record<FaultKind, readonly [sentence: string, check: () => void]>
     'leaves a task undone until it ends',
     () => {
       const twin = makeTwin(marram, 4, ['nobody-there:all@0-2h']);
-      twin.ask('mixing', { task: 'add-salt', vessel: 'mixing', massKg: 1, words: '' });
+      twin.ask('mixing', { task: 'add-salt', vessel: 'mixing', massKg: 1, message: { text: '' } });
       twin.advance(2 * HOUR_S * 1000 - 1);
       expect(twin.told()).toEqual([]);
       twin.advance(1);
@@ -502,7 +502,7 @@ const OTHER = 'with another instrument than conductivity meter, hand-held';
 
 function measured(faults: readonly string[], words = '', vessel = 'system'): number {
   const twin = makeTwin(marram, 4, faults);
-  twin.ask(vessel, { task: 'measure-salinity', vessel, massKg: null, words });
+  twin.ask(vessel, { task: 'measure-salinity', vessel, massKg: null, message: { text: words } });
   twin.advance(900_000);
   const [told] = twin.told();
   return told?.ask === 'salinity-measured' ? told.salinity : Number.NaN;
@@ -510,7 +510,7 @@ function measured(faults: readonly string[], words = '', vessel = 'system'): num
 
 function poured(spec: string, share: number): void {
   const [faulty, sound] = both(spec, (twin) => {
-    twin.ask('mixing', { task: 'add-salt', vessel: 'mixing', massKg: 4, words: '' });
+    twin.ask('mixing', { task: 'add-salt', vessel: 'mixing', massKg: 4, message: { text: '' } });
     twin.advance(900_000);
   });
   expect(faulty.told()).toEqual(sound.told());

@@ -9,7 +9,7 @@ const asked = (task: Asked['task'], massKg: number | null = null): Asked => ({
   task,
   vessel: 'mixing',
   massKg,
-  words: 'please',
+  message: { text: 'please' },
 });
 
 /** Minutes until the person speaks, and what they say. */
@@ -51,7 +51,7 @@ describe('the person', () => {
     const twin = makeTwin(marram, 1);
     twin.ask('mixing', asked('add-salt', 2));
     waited(twin, 15);
-    twin.ask('mixing', { ...asked('add-salt', 2), words: 'pretty please' });
+    twin.ask('mixing', { ...asked('add-salt', 2), message: { text: 'pretty please' } });
     twin.advance(5 * MINUTE_MS);
     expect(twin.world.ledger.productAddedKg.mixing).toBeCloseTo(2, 1);
     twin.ask('mixing', asked('add-salt', 0.3));

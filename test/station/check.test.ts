@@ -101,7 +101,7 @@ it('With --json the same is data: no errors, the warnings, the plant and its int
     plant: { id: 'marram-quarantine', freshId: 'fresh' },
   });
   expect(answer.warnings.map(({ id }: { id: string }) => id)).toContain('W-20');
-  expect(answer.rows[0]).toMatchObject({ id: 'I-01', response: 'block' });
+  expect(answer.rows[0]).toMatchObject({ id: 'I-01', action: 'block' });
   expect(answer.gaps[0]).toMatchObject({ id: 'G-02', fit: expect.any(String), when: expect.any(Array) });
   expect(answer.assumed).toContainEqual(expect.objectContaining({ at: '/process/batch/trims', value: '4' }));
 });

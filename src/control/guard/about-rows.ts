@@ -24,7 +24,7 @@ export function listened(plant: Plant, rows: readonly Unplaced[]): Listened[] {
   for (const row of rows)
     for (const target of row.forbids)
       for (const need of row.needs)
-        if (row.response === 'block' || neededByTrip(plant, row, target))
+        if (row.action === 'block' || neededByTrip(plant, row, target))
           sensors.set(need, (sensors.get(need) ?? new Set()).add(target));
   return [
     ...[...sensors].map(([id, targets]) => ({

@@ -17,7 +17,7 @@ export function bypass(plant: Plant, draft: GuardState, request: Extract<Request
   const { row: key, minutes, reason, who } = request;
   const row = rowOf(plant, key);
   if (row === undefined) return { refused: message('no-such-row', { row: key }) };
-  if (!row.bypass.may || row.response === 'trip')
+  if (!row.bypass.may || row.action === 'trip')
     return { refused: message('row-never-bypassed', { row: row.id, because: row.bypass.because }) };
   if (reason.trim() === '') return { refused: message('reason-needed') };
   if (who.trim() === '') return { refused: message('say-who-answers') };

@@ -7,13 +7,18 @@ import { type Message, message } from './message.ts';
 import {
   byHand,
   checking,
+  clears,
+  consequence,
   doing,
   electricityFirst,
   HANDS_IN_WATER,
   HEATER,
+  inCase,
   later,
   MAINS,
+  respond,
   respondAndReset,
+  TRIED_AGAIN,
 } from './response.ts';
 
 const hasValve = (plant: Plant, routes: readonly Route[]): boolean =>
@@ -45,8 +50,12 @@ export const starved = (plant: Plant, route: Route): Message =>
 
 export const againstStarved = (plant: Plant, route: Route): Message =>
   fromPurifier(plant, route)
-    ? message('mend-inlet-starved')
-    : message('mend-route-starved', { vessel: route.from });
+    ? respond(doing(message('do-open-the-tap')), checking(message('check-pressure-and-filters')), TRIED_AGAIN)
+    : respond(
+        doing(message('do-open-the-way', { vessel: route.from })),
+        doing(message('do-let-the-air-out')),
+        TRIED_AGAIN,
+      );
 
 /** A level moves, and nothing was told to run. */
 export function movingLevel(plant: Plant, vessel: Vessel): Message {
@@ -99,18 +108,21 @@ export function againstStaysOn(plant: Plant, actuator: Actuator): Message {
   if (heats || actuator.kind === 'heater')
     return respondAndReset(
       HEATER,
-      doing(message('do-stop-heating', { stop })),
+      doing(message('do-stop', { stop })),
+      consequence(message('stays-on-heats')),
       doing(message('do-replace-relay')),
     );
   if (actuator.kind === 'doser')
     return respondAndReset(
       MAINS,
-      doing(message('do-stop-dosing', { stop })),
+      doing(message('do-stop', { stop })),
+      consequence(message('stays-on-doses')),
       doing(message('do-replace-relay')),
     );
   return respondAndReset(
     electricityFirst(plant),
-    doing(message('do-stop-moving', { stop })),
+    doing(message('do-stop', { stop })),
+    consequence(actuator.kind === 'valve' ? message('stays-on-flows') : message('stays-on-pumps')),
     doing(message('do-replace-what-sticks')),
   );
 }
@@ -129,9 +141,33 @@ export const againstLongRun = (plant: Plant, { id, floats }: Vessel): Message =>
 
 /** The pump that brings a system's water round is not the station's. */
 export const againstTooFull = ({ id, topOff }: Vessel): Message =>
-  topOff === null
-    ? message('mend-system-too-full', { vessel: id })
-    : message('mend-system-too-full-top-off', { vessel: id });
+  respond(
+    HANDS_IN_WATER,
+    checking(message('check-return-pump', { vessel: id })),
+    ...(topOff === null ? [] : [checking(message('check-top-off-shut', { vessel: id }))]),
+    clears(message('clears-when-lower', { vessel: id })),
+  );
+
+/** What lives in it has too little water. */
+export const againstTooLow = ({ id, topOff }: Vessel): readonly Message[] => [
+  HANDS_IN_WATER,
+  checking(
+    topOff === null
+      ? message('check-where-system-water-went', { vessel: id })
+      : message('check-where-system-water-went-or-top-off', { vessel: id }),
+  ),
+  doing(message('do-bring-water')),
+];
+
+/** It may run over already. */
+export const againstRunningOver = (plant: Plant, vessel: Vessel): Message =>
+  respond(
+    electricityFirst(plant),
+    inCase(message('if-water-comes-in', { stop: stopOfInflow(plant, vessel) })),
+    checking(message('check-return-pump', { vessel: vessel.id })),
+    ...(vessel.topOff === null ? [] : [checking(message('check-top-off-shut', { vessel: vessel.id }))]),
+    doing(message('do-draw-off', { vessel: vessel.id })),
+  );
 
 /** How both sides of an exchange are checked. */
 export function againstDrift(plant: Plant, route: Route): readonly Message[] {

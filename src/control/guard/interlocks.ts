@@ -33,7 +33,7 @@ export interface Row {
   readonly about: Message;
   readonly hazard: Message;
   readonly hardware: string;
-  readonly response: 'block' | 'trip';
+  readonly action: 'block' | 'trip';
   readonly pattern: string;
   readonly reset: string;
   /** Of a trip: what shows that its cause is gone, or why nothing that is measured can. */
@@ -47,7 +47,7 @@ export interface Row {
   readonly afterMs: number;
   readonly cause: HoldCause | null;
   readonly words: Message;
-  readonly mend: Message;
+  readonly response: Message;
   readonly proof: Message | null;
   /** The contact that a person moves for it; null without a proof test. */
   readonly proves: string | null;
@@ -99,7 +99,7 @@ const rowAbout = (plant: Plant, kind: RowKind, subject: Subject): Unplaced => ({
   about: kind.about?.(subject) ?? thing(plant, subject),
   hazard: kind.hazard,
   hardware: kind.hardware,
-  response: kind.response,
+  action: kind.action,
   pattern: kind.pattern,
   reset: kind.reset,
   cleared: typeof kind.cleared === 'function' ? kind.cleared(plant, subject) : (kind.cleared ?? NO_TRIP),
@@ -109,9 +109,9 @@ const rowAbout = (plant: Plant, kind: RowKind, subject: Subject): Unplaced => ({
   needs: kind.needs?.(plant, subject) ?? [],
   priority: kind.priority ?? null,
   afterMs: kind.afterMs ?? 0,
-  cause: kind.response === 'trip' ? 'trip' : (kind.cause ?? null),
+  cause: kind.action === 'trip' ? 'trip' : (kind.cause ?? null),
   words: kind.words(plant, subject),
-  mend: kind.mend?.(plant, subject) ?? message('nothing'),
+  response: kind.response?.(plant, subject) ?? message('nothing'),
   ...(kind.tests === undefined ? {} : { tests: kind.tests(subject) }),
   ...(kind.afterReset === undefined ? {} : { afterReset: kind.afterReset }),
   holds: kind.holds(plant, subject),
@@ -146,9 +146,9 @@ export function judge(plant: Plant, draft: GuardState, elapsedMs: number): reado
     const holds = row.holds(draft);
     if (holds) {
       holding.push(row);
-      if (row.response === 'trip') trips[row.key] ??= 0;
+      if (row.action === 'trip') trips[row.key] ??= 0;
       else if (draft.bypasses[row.key] !== undefined) continue;
-    } else if (!latched || row.response === 'block' || trips[row.key] === undefined) continue;
+    } else if (!latched || row.action === 'block' || trips[row.key] === undefined) continue;
     for (const target of row.forbids) {
       const why = verdicts[target];
       if (why) why.push(row.key);

@@ -11,7 +11,16 @@ export const checking = (told: Message): Message => message('step-check', { told
 export const inCase = (told: Message): Message => message('step-if', { told });
 /** When the station runs again. */
 export const later = (told: Message): Message => message('step-later', { told });
+const first = (told: Message): Message => message('step-first', { told });
 const caution = (told: Message): Message => message('step-caution', { told });
+/** What happens until then. */
+export const consequence = (told: Message): Message => message('step-consequence', { told });
+/** What ends the alarm where nobody resets it. */
+export const clears = (told: Message): Message => message('step-clears', { told });
+export const TRIED_AGAIN = clears(message('clears-tried-again'));
+export const HEARD_AGAIN = clears(message('clears-when-heard'));
+/** What is paused waits for a person's word even when the reason is gone. */
+export const THEN_RESUME = clears(message('clears-then-resume'));
 
 export const respond = (...steps: readonly Message[]): Message => message('response', { all: steps });
 /** Of a trip: a person resets it in the end. */
@@ -20,10 +29,10 @@ export const respondAndReset = (...steps: readonly Message[]): Message =>
 
 /** Water may stand where mains are. Before every other step, on every surface. */
 export function electricityFirst({ mains }: Plant): Message {
-  if (mains === null) return caution(message('caution-flood'));
+  if (mains === null) return first(message('caution-flood'));
   const { circuits, panel, alsoOff } = mains;
   const also = alsoOff === null ? message('nothing') : message('also-goes-dead', { what: alsoOff });
-  return caution(message('caution-flood-here', { circuitsWhat: circuits, panelWhat: panel, also }));
+  return first(message('caution-flood-here', { circuitsWhat: circuits, panelWhat: panel, also }));
 }
 /** Hands go into the water. */
 export const HANDS_IN_WATER = caution(message('caution-hands'));

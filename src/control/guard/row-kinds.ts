@@ -79,7 +79,7 @@ export interface RowKindOf<S> {
   readonly hazard: Message;
   /** What the station must have for this row to exist, in words. */
   readonly hardware: string;
-  readonly response: 'block' | 'trip';
+  readonly action: 'block' | 'trip';
   /** What fresh evidence must say for it to hold, in words. */
   readonly pattern: string;
   /** What ends it. A trip is latched until a person resets it; a block ends by itself. */
@@ -111,7 +111,7 @@ export interface RowKindOf<S> {
   /** What it is about, where that is more than the name of its subject. */
   readonly about?: (subject: S) => Message;
   readonly words: (plant: Plant, subject: S) => Message;
-  readonly mend?: (plant: Plant, subject: S) => Message;
+  readonly response?: (plant: Plant, subject: S) => Message;
   /** How a person proves that it works, with nothing energised ... */
   readonly proof?: (plant: Plant, subject: S) => Message;
   /** ... and the contact that they move; nothing where this subject has no such contact. */

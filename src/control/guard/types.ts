@@ -99,7 +99,7 @@ export type Effect =
       readonly state: AlarmState;
       readonly priority: Priority;
       readonly words: Message;
-      readonly mend: Message;
+      readonly response: Message;
     }
   | {
       readonly do: 'answer';

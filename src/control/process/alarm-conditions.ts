@@ -7,6 +7,7 @@ import { known } from '../guard/invariant.ts';
 import { PERSON_PATIENCE_MS, RESERVE_DEADBAND, RESERVE_PATIENCE_MS } from '../guard/limits.ts';
 import { type Message, message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
+import { checking, clears, doing, inCase, respond, THEN_RESUME } from '../guard/response.ts';
 import type { Priority } from '../guard/types.ts';
 import { isLinked } from '../guard/watched.ts';
 import { exerciseNews } from './exercise-news.ts';
@@ -18,7 +19,7 @@ import { refillNews } from './refill-news.ts';
 import type { State, UnitState } from './state.ts';
 import { withSwapped } from './swapped.ts';
 import { deviceOf, isAboutSilence, isUnheard, unheardNews } from './unheard.ts';
-import { mayRestart } from './units.ts';
+import { mayRestart, unitSaid } from './units.ts';
 
 /** One thing that may be an alarm, as it stands now. */
 export interface Condition {
@@ -30,7 +31,7 @@ export interface Condition {
   readonly priority: Priority;
   readonly afterMs: number;
   readonly words: Message;
-  readonly mend: Message;
+  readonly response: Message;
   /** It is expected: nobody is told. */
   readonly suppressed?: boolean;
   /** What it says changes while it stands. */
@@ -51,7 +52,7 @@ export function conditions(plant: Plant, draft: State, holding: readonly Row[]):
   const over = noLongerHolding(plant, draft, holding);
   const rows = over.length === 0 ? holding : [...holding, ...over].sort((a, b) => a.place - b.place);
   for (const row of rows) {
-    const { key, priority, mend } = row;
+    const { key, priority, response } = row;
     if (priority === null) continue;
     const holds = !over.includes(row);
     const suppressed = isExpected(draft, row);
@@ -61,7 +62,7 @@ export function conditions(plant: Plant, draft: State, holding: readonly Row[]):
     const active = holds && !inOne;
     const words = wordsOf(plant, draft, row);
     const latched = draft.trips[key] !== undefined;
-    const trip = row.response === 'trip';
+    const trip = row.action === 'trip';
     found.push({
       alarm: key,
       active,
@@ -70,7 +71,7 @@ export function conditions(plant: Plant, draft: State, holding: readonly Row[]):
       priority,
       afterMs: row.afterMs,
       words,
-      mend,
+      response,
       suppressed,
     });
   }
@@ -138,7 +139,7 @@ const bypassAlarm = (key: string, active: boolean, words: Message): Condition =>
   priority: 'soon',
   afterMs: 0,
   words,
-  mend: message('mend-row-bypassed'),
+  response: respond(doing(message('do-stay')), clears(message('clears-when-bypass-ends'))),
 });
 
 /** The rows that are latched, or have an alarm that is not over yet, beside those that hold. */
@@ -180,8 +181,11 @@ function waits(
       unit.cause === 'process' || usedUp
         ? 0
         : 10 * 60_000 + (mayRestart(plant, unit) ? plant.policy.restarts.evidenceStandsForMs : 0),
-    words: message(usedUp ? 'unit-is-held-used-up' : 'unit-is-held', { unit: name, why: unit.words }),
-    mend: message('mend-unit-is-held'),
+    words: message(usedUp ? 'unit-is-held-used-up' : 'unit-is-held', {
+      unit: unitSaid(draft, name),
+      why: unit.words,
+    }),
+    response: respond(checking(message('check-what-it-names')), THEN_RESUME),
   });
 }
 
@@ -202,7 +206,7 @@ function taskWaits(plant: Plant, draft: State, found: Condition[]): void {
     priority: 'notice',
     afterMs: PERSON_PATIENCE_MS,
     words: message('person-still-needed', { task: task?.words ?? message('nothing') }),
-    mend: message('mend-person-still-needed'),
+    response: respond(doing(message('do-what-is-asked')), clears(message('clears-when-confirmed'))),
   });
 }
 
@@ -223,7 +227,10 @@ function reserveShort(plant: Plant, draft: State, found: Condition[]): void {
     afterMs: Math.max(RESERVE_PATIENCE_MS, plant.process.refill?.longestRunMs ?? 0),
     // An alarm keeps the words that it was raised with.
     words: told?.active ? told.words : reserveWords(share, plant.process.reserveShare),
-    mend: message('mend-reserve-short', { vessel: plant.freshId ?? plant.mixingId }),
+    response: respond(
+      checking(message('check-purifier-fills', { vessel: plant.freshId ?? plant.mixingId })),
+      inCase(message('if-purifier-is-slow')),
+    ),
   });
 }
 

@@ -30,7 +30,7 @@ function forget(draft: State, elapsedMs: number): void {
 }
 
 /** An alarm that nobody knows of yet. */
-export const quiet = (priority: Priority, words: Message, mend: Message): AlarmRecord => ({
+export const quiet = (priority: Priority, words: Message, response: Message): AlarmRecord => ({
   state: 'normal',
   active: false,
   pendingMs: 0,
@@ -38,7 +38,7 @@ export const quiet = (priority: Priority, words: Message, mend: Message): AlarmR
   forMs: 0,
   priority,
   words,
-  mend,
+  response,
   shelvedMs: 0,
   silenced: '',
 });
@@ -46,14 +46,14 @@ export const quiet = (priority: Priority, words: Message, mend: Message): AlarmR
 function settle(draft: State, condition: Condition, elapsedMs: number): Effect | null {
   const known = draft.alarms[condition.alarm];
   if (known === undefined && !condition.active && !condition.latched) return null;
-  const record = known ?? quiet(condition.priority, condition.words, condition.mend);
+  const record = known ?? quiet(condition.priority, condition.words, condition.response);
   const before = record.state;
   record.forMs = Math.min(record.forMs + elapsedMs, AGE_CAP_MS);
   record.pendingMs = condition.active ? Math.min(record.pendingMs + elapsedMs, AGE_CAP_MS) : 0;
   record.quietMs = condition.active ? 0 : Math.min(record.quietMs + elapsedMs, AGE_CAP_MS);
   const gone = !condition.active && (condition.latched || condition.trip || record.quietMs >= ALARM_QUIET_MS);
   if (condition.active && !record.active && (record.pendingMs >= condition.afterMs || condition.latched)) {
-    Object.assign(record, { active: true, words: condition.words, mend: condition.mend });
+    Object.assign(record, { active: true, words: condition.words, response: condition.response });
     record.state = ALARM_STATES[record.state].occur;
   } else if (gone && record.active) {
     record.active = false;
@@ -63,7 +63,7 @@ function settle(draft: State, condition: Condition, elapsedMs: number): Effect |
   }
   const isReworded =
     (condition.follows ?? false) && condition.active && !sameMessage(record.words, condition.words);
-  if (isReworded) Object.assign(record, { words: condition.words, mend: condition.mend });
+  if (isReworded) Object.assign(record, { words: condition.words, response: condition.response });
   silence(record, condition, elapsedMs);
   if (record.state !== before) record.forMs = 0;
   if (record.state === 'unacknowledged' && before !== 'unacknowledged') remember(draft, condition.alarm);
@@ -100,7 +100,7 @@ export const announce = (alarm: string, record: AlarmRecord): Effect => ({
   state: record.state,
   priority: record.priority,
   words: record.words,
-  mend: record.mend,
+  response: record.response,
 });
 
 /** A person has seen it. @returns the effects, empty where there is nothing to acknowledge */

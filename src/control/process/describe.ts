@@ -54,7 +54,7 @@ export interface Status {
   readonly outOfService: Readonly<Record<string, string>>;
   readonly task: Task | null;
   readonly trips: readonly Why[];
-  readonly alarms: readonly (Pick<AlarmRecord, 'state' | 'priority' | 'words' | 'mend' | 'silenced'> & {
+  readonly alarms: readonly (Pick<AlarmRecord, 'state' | 'priority' | 'words' | 'response' | 'silenced'> & {
     readonly alarm: string;
     /** While shelved: it is back after this. */
     readonly shelvedMinutes: number;
@@ -164,12 +164,12 @@ export function describe(plant: Plant, state: State): Status {
     })),
     alarms: Object.entries(state.alarms)
       .filter(([, record]) => record.state !== 'normal')
-      .map(([alarm, { state: at, priority, words, mend, silenced, shelvedMs }]) => ({
+      .map(([alarm, { state: at, priority, words, response, silenced, shelvedMs }]) => ({
         alarm,
         state: at,
         priority,
         words,
-        mend,
+        response,
         silenced,
         shelvedMinutes: Math.ceil(shelvedMs / 60_000),
       })),

@@ -33,7 +33,7 @@ const alarmRecord = (alarm: AlarmRecord): AlarmRecord => ({
   forMs: alarm.forMs,
   priority: alarm.priority,
   words: alarm.words,
-  mend: alarm.mend,
+  response: alarm.response,
   shelvedMs: alarm.shelvedMs,
   silenced: alarm.silenced,
 });

@@ -5,6 +5,7 @@ import type { Plant } from '../../station/plant.ts';
 import { EXERCISE_LATE_SHARE } from '../guard/limits.ts';
 import { type Message, message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
+import { checking, clears, doing, electricityFirst, MAINS, respond } from '../guard/response.ts';
 import type { Priority } from '../guard/types.ts';
 import type { State } from './state.ts';
 
@@ -26,7 +27,7 @@ export interface ExerciseNews {
   readonly active: boolean;
   readonly priority: Priority;
   readonly words: Message;
-  readonly mend: Message;
+  readonly response: Message;
 }
 
 /** Everything there is to say now, and what was said until now and is over. */
@@ -39,7 +40,7 @@ export function exerciseNews(plant: Plant, state: State): readonly ExerciseNews[
         alarm: seized,
         active: standing === 'seized',
         priority: 'soon',
-        ...seizedWords(one, state.exercises.seized[one.id] ?? 'shut'),
+        ...seizedWords(plant, one, state.exercises.seized[one.id] ?? 'shut'),
       });
     if (standing === 'late' || state.alarms[late] !== undefined)
       found.push({ alarm: late, active: standing === 'late', priority: 'notice', ...lateWords(one) });
@@ -55,22 +56,45 @@ const names = perPlant((plant) =>
   })),
 );
 
-const seizedWords = ({ id }: Exercise, at: 'shut' | 'open') =>
+const seizedWords = (plant: Plant, { id }: Exercise, at: 'shut' | 'open') =>
   at === 'shut'
     ? {
         words: message('valve-did-not-open', { valve: id }),
-        mend: message('mend-valve-did-not-open', { valve: id }),
+        response: respond(
+          MAINS,
+          checking(message('check-drive-of', { valve: id })),
+          doing(message('do-shut-off-upstream', { valve: id })),
+          doing(message('do-turn-until-free', { valve: id })),
+          clears(message('clears-when-exercised')),
+        ),
       }
     : {
         words: message('valve-did-not-shut', { valve: id }),
-        mend: message('mend-valve-did-not-shut', { valve: id }),
+        response: respond(
+          electricityFirst(plant),
+          doing(message('do-shut-off-upstream', { valve: id })),
+          doing(message('do-turn-until-free', { valve: id })),
+          clears(message('clears-when-moved')),
+        ),
       };
 
 function lateWords({ id, byHand, everyMs }: Exercise) {
   const words = message('valve-not-moved', { valve: id, durationMs: everyMs });
-  const mend =
+  const response =
     byHand === null
-      ? message('mend-valve-not-moved', { valve: id })
-      : message('mend-valve-by-hand', { valve: id, byHand });
-  return { words, mend };
+      ? respond(
+          MAINS,
+          checking(message('check-why-not-exercised', { valve: id })),
+          doing(message('do-shut-off-upstream', { valve: id })),
+          doing(message('do-open-and-shut', { valve: id })),
+          clears(message('clears-when-moved')),
+        )
+      : respond(
+          MAINS,
+          checking(message('check-why-by-hand', { byHand })),
+          doing(message('do-shut-off-or-catch', { valve: id })),
+          doing(message('do-open-and-shut', { valve: id })),
+          clears(message('clears-when-moved')),
+        );
+  return { words, response };
 }

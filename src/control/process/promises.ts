@@ -9,11 +9,12 @@ import { sidesOf } from '../guard/ledger.ts';
 import { AGE_CAP_MS } from '../guard/limits.ts';
 import { type Message, message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
+import { checking, clears, respond } from '../guard/response.ts';
 import type { Meaning } from '../guard/row-kinds.ts';
 import type { Priority } from '../guard/types.ts';
 import { isLinked } from '../guard/watched.ts';
 import type { PromiseState, State } from './state.ts';
-import { targetsOf } from './units.ts';
+import { targetsOf, unitSaid } from './units.ts';
 import { overdueAfterMs, type UnitId, unitOf, WAITS, type Wait, waitOf } from './waits.ts';
 
 /** Counts how long each unit has been in its wait. */
@@ -58,7 +59,7 @@ export interface PromiseNews {
   readonly active: boolean;
   readonly priority: Priority;
   readonly words: Message;
-  readonly mend: Message;
+  readonly response: Message;
 }
 
 /** Everything there is to say now, and what was said until now and is over. */
@@ -75,8 +76,11 @@ export function promiseNews(plant: Plant, state: State): readonly PromiseNews[] 
       words:
         wait === null
           ? message('nothing')
-          : message('unit-overdue', { unit, why: wait.why ?? blockerOf(plant, state, unit) }),
-      mend: wait === null ? message('nothing') : (wait.person ?? MEND),
+          : message('unit-overdue', {
+              unit: unitSaid(state, unit),
+              why: wait.why ?? blockerOf(plant, state, unit),
+            }),
+      response: wait === null ? message('nothing') : (wait.person ?? MEND),
     });
   }
   return found;
@@ -87,7 +91,10 @@ const alarmsOf = perPlant(
     Object.fromEntries(unitsOf(plant).map((unit) => [unit, `A-10/${unit}`])),
 );
 
-const MEND = message('mend-unit-overdue');
+const MEND = respond(
+  checking(message('check-what-it-waits-for')),
+  clears(message('clears-when-nothing-is-in-the-way')),
+);
 
 /** The wait that has lasted too long, where it is this file that tells of it. Without a link everything waits for that. */
 function overdue(plant: Plant, state: State, unit: UnitId): Wait | null {
@@ -135,8 +142,8 @@ export function blockerOf(plant: Plant, state: State, unit: UnitId): Message {
 }
 
 /** A trip, what is silent, then every other row; what only rests, or belongs to the way of things, is no reason. */
-function rank({ means, response }: Row): number {
-  if (response === 'trip') return 0;
+function rank({ means, action }: Row): number {
+  if (action === 'trip') return 0;
   if (means !== null && SILENT.includes(means)) return 1;
   return means === 'passing' || means === 'resting' ? LAST : 2;
 }

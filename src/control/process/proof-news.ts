@@ -3,6 +3,7 @@
 
 import { known } from '../guard/invariant.ts';
 import { type Message, message } from '../guard/message.ts';
+import { clears, consequence, doing, HANDS_IN_WATER, respond } from '../guard/response.ts';
 import type { Priority } from '../guard/types.ts';
 import type { State } from './state.ts';
 
@@ -13,11 +14,17 @@ export interface ProofNews {
   readonly trip: boolean;
   readonly priority: Priority;
   readonly words: Message;
-  readonly mend: Message;
+  readonly response: Message;
 }
 
-const DUE_MEND = message('mend-proof-tests-due');
-const FAILED_MEND = message('mend-proof-test-failed');
+const DUE_MEND = respond(HANDS_IN_WATER, doing(message('do-proof-tests')));
+const FAILED_MEND = respond(
+  HANDS_IN_WATER,
+  consequence(message('interlock-may-not-work')),
+  doing(message('do-stay-while-it-runs')),
+  doing(message('do-free-and-test-again')),
+  clears(message('clears-when-passed')),
+);
 const FAILED = 'A-08/';
 
 /** Everything there is to say now, and what was said until now and is over. */
@@ -25,14 +32,14 @@ export function proofNews({ proofs, alarms }: State): readonly ProofNews[] {
   const found: ProofNews[] = [];
   const due = (alarm: string, count: number, priority: Priority, words: (count: number) => Message): void => {
     if (count === 0 && alarms[alarm] === undefined) return;
-    found.push({ alarm, active: count > 0, trip: false, priority, words: words(count), mend: DUE_MEND });
+    found.push({ alarm, active: count > 0, trip: false, priority, words: words(count), response: DUE_MEND });
   };
   const { dueSoon, overdue, beyondGrace } = proofs;
   due('A-05/proof-tests', dueSoon, 'notice', (count) => message('proof-tests-due', { count }));
   due('I-28/overdue', overdue, 'soon', (count) => message('proof-tests-overdue', { count }));
   due('I-28/beyond-grace', beyondGrace, 'soon', (count) => message('proof-tests-beyond-grace', { count }));
   const failed = (alarm: string, active: boolean, words: Message): void => {
-    found.push({ alarm, active, trip: true, priority: 'soon', words, mend: FAILED_MEND });
+    found.push({ alarm, active, trip: true, priority: 'soon', words, response: FAILED_MEND });
   };
   for (const row in proofs.failed)
     failed(`${FAILED}${row}`, true, message('proof-test-failed', { row, why: known(proofs.failed, row) }));

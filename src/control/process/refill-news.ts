@@ -5,6 +5,7 @@ import { fresh, says } from '../guard/evidence.ts';
 import { known } from '../guard/invariant.ts';
 import { FULL_AND_LOW_MS } from '../guard/limits.ts';
 import { message } from '../guard/message.ts';
+import { checking, HANDS_IN_WATER, inCase, respond } from '../guard/response.ts';
 import type { State } from './state.ts';
 
 const ALARM = 'A-39/refill';
@@ -37,7 +38,11 @@ export function refillNews(plant: Plant, draft: State) {
       priority: 'soon' as const,
       afterMs: FULL_AND_LOW_MS,
       words: message('full-and-low', { vessel }),
-      mend: message('mend-full-and-low', { vessel }),
+      response: respond(
+        HANDS_IN_WATER,
+        checking(message('check-whether-full', { vessel })),
+        inCase(message('if-not-full')),
+      ),
     },
   ];
 }

@@ -17,7 +17,7 @@ function recordOf(plant: Plant, draft: State, alarm: string): AlarmRecord | null
   const standing = draft.alarms[alarm];
   if (standing !== undefined) return standing;
   const row = rowOf(plant, alarm);
-  return row === undefined || row.priority === null ? null : quiet(row.priority, row.words, row.mend);
+  return row === undefined || row.priority === null ? null : quiet(row.priority, row.words, row.response);
 }
 
 export function shelve(plant: Plant, draft: State, request: Extract<Request, { ask: 'shelve' }>): Done {

@@ -104,7 +104,7 @@ export interface AlarmRecord {
   forMs: number;
   priority: Priority;
   words: Message;
-  mend: Message;
+  response: Message;
   /** While shelved: what is left of it. */
   shelvedMs: number;
   /** Why somebody silenced it, and who; empty otherwise. */

@@ -10,6 +10,7 @@ import { known } from '../guard/invariant.ts';
 import { MISSED_REPORTS, UNHEARD_MS } from '../guard/limits.ts';
 import { type Message, message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
+import { checking, doing, HEARD_AGAIN, inCase, later, respond } from '../guard/response.ts';
 import { all } from '../guard/row-kinds.ts';
 import type { State } from './state.ts';
 
@@ -32,13 +33,13 @@ export function isUnheard(plant: Plant, { sensors, devices }: State, row: Row): 
 export interface Unheard {
   readonly active: boolean;
   readonly words: Message;
-  readonly mend: Message;
+  readonly response: Message;
 }
 
 /** @param rows of those that hold: what they are about is unheard, and nobody was told of it under its own name */
 export function unheardNews(plant: Plant, state: State, rows: readonly Row[]): Unheard {
   const late = rows.filter((row) => state.link.upMs >= patienceMs(plant, row));
-  if (late.length === 0) return { active: false, words: NOTHING, mend: NOTHING };
+  if (late.length === 0) return { active: false, words: NOTHING, response: NOTHING };
   const silent = late.map(({ about }) => about);
   const blocked = new Set(late.flatMap(({ forbids }) => forbids));
   return {
@@ -46,11 +47,16 @@ export function unheardNews(plant: Plant, state: State, rows: readonly Row[]): U
     words: all(plant).every((target) => blocked.has(target))
       ? message('unheard-all', { silent })
       : message('unheard-some', { silent, targets: [...blocked] }),
-    mend: mendFor(plant, late),
+    response: responseFor(plant, late),
   };
 }
 
 const NOTHING = message('nothing');
+const ONLY_CHANGES = [
+  checking(message('check-signal-of-each')),
+  doing(message('do-switch-off-and-on')),
+  HEARD_AGAIN,
+] as const;
 
 /** How long the link must have been up before this counts as missing, ms. */
 function patienceMs(plant: Plant, row: Row): number {
@@ -72,14 +78,14 @@ interface Habit {
   readonly republishesMs: number | null;
 }
 
-function mendFor(plant: Plant, late: readonly Row[]): Message {
+function responseFor(plant: Plant, late: readonly Row[]): Message {
   const devices = late.map(deviceOf);
   const onlyChanges = devices.some((id) => {
     const habit = plant.sensors[id] ?? plant.actuators[id]?.feedback;
     return habit?.republishesMs === null;
   });
-  if (!onlyChanges) return message('mend-unheard');
+  if (!onlyChanges) return respond(checking(message('check-signal-of-each')), HEARD_AGAIN);
   return devices.some((id) => plant.sensors[id]?.measures === 'float')
-    ? message('mend-unheard-float')
-    : message('mend-unheard-changes');
+    ? respond(...ONLY_CHANGES, inCase(message('if-float-still-silent')), later(message('later-republish')))
+    : respond(...ONLY_CHANGES, later(message('later-republish')));
 }

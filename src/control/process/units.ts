@@ -115,3 +115,7 @@ export function isQuiet(
 
 export const quietWords = (quiet: 'yes' | 'unknown'): Message =>
   quiet === 'yes' ? message('waiting-quiet-hours') : message('waiting-no-clock');
+
+/** A unit by its own word; an exchange by the system that it is about. */
+export const unitSaid = (draft: State, name: string): string | Message =>
+  draft.exchange[name] === undefined ? name : message('exchange-of', { what: name });

@@ -16,6 +16,7 @@ import {
 } from '../guard/limits.ts';
 import { type Message, message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
+import { checking, doing, later, respond, THEN_RESUME } from '../guard/response.ts';
 import type { Priority } from '../guard/types.ts';
 import { isInStep, isTooLittle, wantedL } from './demand.ts';
 import { deliverableL } from './on-hand.ts';
@@ -123,9 +124,12 @@ const stepMs = (plant: Plant, unit: UnitId): number => {
 const someLonger = (plant: Plant): number =>
   Math.max(0, ...Object.keys(plant.process.exchange).map((id) => stepMs(plant, id)));
 
-const RESUME = message('mend-resume');
-const START = message('mend-start');
-const LOST = message('mend-water-lost');
+const RESUME = respond(checking(message('check-why-stopped')), THEN_RESUME);
+const START = respond(doing(message('do-start')), later(message('later-start-by-itself')));
+export const LOST = respond(
+  checking(message('check-where-batch-went')),
+  doing(message('do-stop-and-reset-batch')),
+);
 const MEND = null;
 
 // biome-ignore format: a table reads as a table

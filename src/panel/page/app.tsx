@@ -1,10 +1,10 @@
 // The page: a head that never scrolls out of sight, the four answers, and below them one view.
 import { useEffect } from 'preact/hooks';
 import { lazy } from './parts/lazy.tsx';
-import { isUnseen, standingAlarms } from './state/answers.ts';
 import { me, said } from './state/api.ts';
 import { atMs, hasView, isOld, live, silentMs, simulated, standing } from './state/live.ts';
 import { type Place, place } from './state/place.ts';
+import { isUnseen, standingAlarms } from './state/standing-alarms.ts';
 import { clockExact, moment } from './state/time.ts';
 import { sentence, t } from './texts.ts';
 import { duration } from './units.ts';
@@ -12,7 +12,7 @@ import { Alarms } from './views/alarms.tsx';
 import { Answers } from './views/answers.tsx';
 import { Bypassed } from './views/bypass.tsx';
 import { Do } from './views/do.tsx';
-import { Doing } from './views/doing.tsx';
+import { Doing, PauseAll } from './views/doing.tsx';
 import { PreferencesView } from './views/preferences.tsx';
 import { SignIn } from './views/sign-in.tsx';
 import { Station } from './views/station.tsx';
@@ -42,6 +42,7 @@ export function App() {
       <main id="view" tabIndex={-1}>
         <View at={place.value} />
       </main>
+      <PauseAll />
       <Said />
     </div>
   );

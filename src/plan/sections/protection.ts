@@ -69,11 +69,11 @@ function kindsTable(plant: Plant, ids: readonly string[]): Cell[][] {
   const say = englishOf(plant);
   const kinds = ROW_KINDS.filter(
     ({ id, tests }) => id !== BLIND && tests === undefined && ids.includes(id),
-  ).map(({ id, hazard, hardware, response }) => [
+  ).map(({ id, hazard, hardware, action }) => [
     id,
     say(hazard),
     hardware,
-    response === 'trip' ? 'trips' : 'blocks',
+    action === 'trip' ? 'trips' : 'blocks',
   ]);
   const blind = ids.includes(BLIND)
     ? [[BLIND, 'a device that is silent or faulty', 'readings that are sent anew', 'blocks']]
@@ -173,6 +173,6 @@ function upstreamRows(plant: Plant, rows: readonly Row[], id: string): string[] 
   );
   const targets = users.map(([target]) => target);
   return rows
-    .filter(({ response, forbids }) => response === 'trip' && forbids.some((t) => targets.includes(t)))
+    .filter(({ action, forbids }) => action === 'trip' && forbids.some((t) => targets.includes(t)))
     .map((row) => row.id);
 }

@@ -107,7 +107,7 @@ export function falseAlarms({ plant }: Model, before: Place, { state }: Ticked):
   const rows = new Set(Object.values(state.verdicts).flat());
   const told = [...rows].filter((key) => {
     const row = rowOf(plant, key);
-    return row !== undefined && row.response === 'block' && row.priority !== null && row.afterMs === 0;
+    return row !== undefined && row.action === 'block' && row.priority !== null && row.afterMs === 0;
   });
   const stuck = state.batch.procedure === 'held' && state.batch.cause === 'process' ? ['the batch'] : [];
   return [

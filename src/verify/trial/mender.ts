@@ -5,6 +5,7 @@
 import { rowOf } from '../../control/guard/interlocks.ts';
 import type { Request, Unit } from '../../control/guard/types.ts';
 import type { State } from '../../control/process/state.ts';
+import { LOST } from '../../control/process/waits.ts';
 import { isMessage, type Message, sameMessage } from '../../language/message.ts';
 import { bodyOf, book, litresOf, poured, taken } from '../../simulate/world.ts';
 import type { Plant, Vessel } from '../../station/plant.ts';
@@ -129,8 +130,8 @@ const REMEDIES: Readonly<Record<string, (coupled: Coupled, about: About) => read
   'A-10': (coupled, about) => {
     const { plant } = coupled;
     const { verdicts, alarms } = coupled.state();
-    const { words, mend } = alarms[`A-10/${about.subject}`] ?? {};
-    if (mend?.id === 'mend-water-lost') {
+    const { words, response } = alarms[`A-10/${about.subject}`] ?? {};
+    if (response !== undefined && sameMessage(response, LOST)) {
       about.memory.stopped.add('batch');
       return [{ ask: 'stop', unit: 'batch' }];
     }

@@ -75,7 +75,7 @@ describe.runIf(hasBrowser)('for everybody', () => {
         await goTo(page, station.panel.url, 'now');
         for (const summary of await page.locator('summary').all()) await summary.click();
         expect(await violations(page), 'all checks open').toEqual([]);
-        for (const name of ['It is in', 'I measured', 'Exchange now', 'I work on a device']) {
+        for (const name of ['It is in', 'I measured', 'Water change now', 'I work on a device']) {
           await page.getByRole('button', { name, exact: true }).click();
           expect(await violations(page), name).toEqual([]);
           await page.keyboard.press('Escape');

@@ -120,10 +120,10 @@ describe.runIf(hasBrowser)('gone through by hand', () => {
       }
       await press(page, 'Acknowledge');
       await page.locator('.alarm.seen').waitFor();
-      await press(page, 'Reset the trip');
-      await page.getByText('No alarm stands.').waitFor();
+      await press(page, 'Reset the safety shutdown');
+      await page.getByText('No active alarms.').waitFor();
       await press(page, 'Station');
-      await press(page, 'Go on with everything');
+      await press(page, 'Resume all');
       await expect.poll(() => station.coupled.state().batch.procedure).toBe('running');
       await close();
       await station.close();
@@ -238,7 +238,7 @@ describe.runIf(hasBrowser)('gone through by hand', () => {
       const supply = told.slice(told.indexOf('"Supply"'), told.indexOf('"Reef display'));
       expect(supply).toMatch(/may not run/u);
       expect(supply).toMatch(/not accepted/u);
-      expect(supply).toMatch(/Clears by itself/u);
+      expect(supply).toMatch(/Ends by itself/u);
       await close();
       await station.close();
     },

@@ -75,7 +75,7 @@ describe.runIf(hasBrowser)('in a browser', () => {
       await drawn(page);
       station.run(70_000);
       await page.locator('.answer.urgent').getByText('No: act now').waitFor();
-      expect(await seen(page.locator('#target-refill .state'))).toContain('tripped');
+      expect(await seen(page.locator('#target-refill .state'))).toContain('safety shutdown');
       expect(await page.title()).toMatch(/^Urgent/u);
 
       station.pace(20);
@@ -87,7 +87,7 @@ describe.runIf(hasBrowser)('in a browser', () => {
       await page.getByRole('button', { name: /^Acknowledge/u }).click();
       await page.locator('.alarm.seen').getByText('Acknowledged').waitFor();
 
-      const reset = page.getByRole('button', { name: 'Reset the trip' });
+      const reset = page.getByRole('button', { name: 'Reset the safety shutdown' });
       expect(await reset.isDisabled()).toBe(true);
       for (const box of await page.locator('.reset input[type=checkbox]').all()) await box.check();
       await reset.click();
@@ -99,9 +99,9 @@ describe.runIf(hasBrowser)('in a browser', () => {
       station.run(20 * 60_000);
       await page.getByText('The cause is still there:', { exact: true }).waitFor({ state: 'detached' });
       await reset.click();
-      await page.getByText('No alarm stands.').waitFor();
+      await page.getByText('No active alarms.').waitFor();
       await page.getByRole('link', { name: 'Station', exact: true }).click();
-      await page.getByRole('button', { name: 'Go on with everything' }).click();
+      await page.getByRole('button', { name: 'Resume all' }).click();
       await expect.poll(() => station.coupled.state().refill.procedure).toBe('running');
       expect(complaints).toEqual([]);
       await close();
@@ -122,8 +122,10 @@ describe.runIf(hasBrowser)('in a browser', () => {
       await drawn(page);
       station.pace(20);
       const card = page.locator(`#alarm-${key.replace('/', '-')}`);
+      // What has the same cause lies under one card.
+      for (const fold of await page.locator('.folded > summary').all()) await fold.click();
       await card.getByRole('button', { name: /^Shelve/u }).tap();
-      await page.getByText('goes on protecting', { exact: false }).first().waitFor();
+      await page.getByText('the interlock stays active', { exact: false }).first().waitFor();
       const send = page.getByRole('button', { name: 'Shelve it' });
       expect(await send.isDisabled()).toBe(true);
       await page.getByRole('radio', { name: '4 h' }).check();
@@ -138,7 +140,7 @@ describe.runIf(hasBrowser)('in a browser', () => {
         .getByText(/shelved/u)
         .click();
       await card.getByText(/Back in .*new battery ordered \(Ada\)/u).waitFor();
-      await card.getByRole('button', { name: 'Back from the shelf' }).tap();
+      await card.getByRole('button', { name: 'Unshelve' }).tap();
       await card.getByRole('button', { name: /^Acknowledge/u }).waitFor();
       expect(complaints).toEqual([]);
       await close();
@@ -202,12 +204,14 @@ describe.runIf(hasBrowser)('in a browser', () => {
       const supply = page.locator('#target-supply');
       expect(await seen(supply.locator('.state'))).toContain('may not run');
       expect(await seen(supply)).toMatch(/not accepted.*I-20/su);
-      expect(await seen(supply)).toContain('Clears by itself once a batch is accepted');
+      expect(await seen(supply)).toContain('Ends by itself once a batch is accepted');
       const transfer = page.locator('#target-transfer');
       await transfer.locator('summary').click();
       const room = transfer.locator('.check', { hasText: 'I-03' });
       const before = await seen(room);
-      expect(before).toMatch(/May hold, with what is under way: \d+\.\d L forbids above 310\.0 L/u);
+      expect(before).toMatch(
+        /May contain, with what is still on its way: \d+\.\d L limit 310\.0 L, above it blocks/u,
+      );
       station.run(3 * 60_000);
       await expect.poll(() => seen(room)).not.toBe(before);
       const checks = await transfer.locator('.check').count();
@@ -251,7 +255,7 @@ describe.runIf(hasBrowser)('in a browser', () => {
       await fill('Ada', 'kelp grows in the dark');
       await drawn(page);
       await page.goto(`${station.panel.url}/#now`);
-      await page.getByRole('button', { name: 'Hold everything' }).waitFor();
+      await page.getByRole('button', { name: 'Pause all' }).waitFor();
       expect(complaints).toEqual([]);
       await close();
       await station.close();

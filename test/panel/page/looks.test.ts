@@ -50,6 +50,13 @@ const SCENES: readonly Scene[] = [
     german: ['leak'],
   },
   {
+    name: 'a pump that does not stop: one incident of several alarms',
+    faults: ['nobody-there:all@0', 'stuck-on:transfer-pump@5min'],
+    until: (station) => station.run(40 * MINUTE_MS),
+    places: { incident: 'alarms', 'incident-now': 'now' },
+    german: ['incident', 'incident-now'],
+  },
+  {
     name: 'a day that went well',
     faults: [],
     until: (station) => {

@@ -62,17 +62,17 @@ describe.runIf(hasBrowser)('in a browser', () => {
       expect(station.coupled.state().routes.refill?.running).toBe('no');
       await until(station, 'returning');
       await told.getByText(/It answered after \d+\ss/u).waitFor();
-      await told.getByText(/let go of .* and see that it goes back/u).waitFor();
+      await told.getByText(/let .* return, and see that it does/u).waitFor();
       await until(station, undefined);
       await page.getByRole('status').getByText('Passed', { exact: true }).waitFor();
-      await page.getByText('It has tripped, as it should').waitFor();
+      await page.getByText('It has shut down, as it should').waitFor();
 
       // What a reload shows is the service's, not this page's.
       await page.reload();
       await page.getByText('Passed', { exact: true }).waitFor();
       station.pace(20);
       await page.getByRole('link', { name: 'To the reset' }).tap();
-      const reset = page.getByRole('button', { name: 'Reset the trip' });
+      const reset = page.getByRole('button', { name: 'Reset the safety shutdown' });
       await reset.waitFor();
       for (const box of await page.locator('.reset input[type=checkbox]').all()) await box.check();
       await reset.tap();
@@ -80,7 +80,7 @@ describe.runIf(hasBrowser)('in a browser', () => {
       await page.goto(`${station.panel.url}/#proofs/I-02%2Ffresh`);
       await page.getByRole('link', { name: /^Next: /u }).waitFor();
       await page.getByRole('link', { name: 'All proof tests' }).tap();
-      await page.getByRole('heading', { name: 'Proven in time' }).waitFor();
+      await page.getByRole('heading', { name: 'Tested in time' }).waitFor();
       expect(await seen(row)).toMatch(/Due in .*Last: passed, \d\d:\d\d, Ada/u);
       expect(complaints).toEqual([]);
       await close();
@@ -111,7 +111,7 @@ describe.runIf(hasBrowser)('in a browser', () => {
       await page.locator('.outcome').getByText('it is stuck, or was not moved').waitFor();
       expect(await seen(page.locator('.outcome'))).toContain('somebody at the station');
       const right = page.locator('.answer').first();
-      expect(await seen(right)).toContain('Not quite');
+      expect(await seen(right)).toContain('Attention needed today');
       station.pace(20);
       await page.getByRole('button', { name: /^Take out of service: / }).tap();
       await expect.poll(() => station.coupled.state().outOfService['fresh-overflow']).toContain('proof test');
@@ -120,7 +120,7 @@ describe.runIf(hasBrowser)('in a browser', () => {
 
       await page.goto(`${station.panel.url}/#proofs/I-11%2Ftray-leak`);
       await begin.tap();
-      await page.getByRole('button', { name: 'End it without a result' }).tap();
+      await page.getByRole('button', { name: 'End without a result' }).tap();
       await page.getByText('Ended without a result', { exact: true }).waitFor();
       expect(station.coupled.state().proofs.test).toBeNull();
       expect(complaints).toEqual([]);
@@ -152,16 +152,18 @@ describe.runIf(hasBrowser)('in a browser', () => {
       await refill.getByRole('button', { name: /^Bypass for a while/u }).click();
       const send = page.getByRole('button', { name: 'Bypass it' });
       expect(await send.isDisabled()).toBe(true);
-      await page.getByText('somebody stays with the station and looks at the tray').waitFor();
+      await page
+        .getByText('somebody stays at the station and watches for water where the sensor lies')
+        .waitFor();
       expect(await page.getByLabel('Your name').count()).toBe(0);
       await page.getByRole('radio', { name: '15 min' }).check();
       await page.getByLabel('Reason').fill('flat battery');
       await send.click();
 
       const strip = page.locator('.bypassed');
-      await strip.getByText(/Bypassed, 1[345]\smin left/u).waitFor();
+      await strip.getByText(/This interlock is OFF, 1[345]\smin left/u).waitFor();
       expect(await seen(strip)).toContain('By Ada: flat battery.');
-      expect(await seen(refill)).toMatch(/Bypassed, 1[345] min left: By Ada: flat battery\./u);
+      expect(await seen(refill)).toMatch(/This interlock is OFF, 1[345] min left: By Ada: flat battery\./u);
       await refill.locator('.state').getByText('may not run').waitFor({ state: 'detached' });
       await missing.waitFor({ state: 'detached' });
       for (const place of ['alarms', 'proofs', 'history', 'prefer']) {

@@ -49,7 +49,7 @@ describe('what the core says in German', () => {
     const coupled = couple(plant);
     coupled.run(60_000);
     const said = deriveRows(plant).flatMap((row) => [
-      ...[row.about, row.hazard, row.words, row.mend, row.bypass.because, row.proof].filter(isMessage),
+      ...[row.about, row.hazard, row.words, row.response, row.bypass.because, row.proof].filter(isMessage),
       ...looksOf(row, coupled.state()).flatMap((look) => ('about' in look ? [look.about] : [])),
     ]);
     expect(said.map((one) => inGerman(plant, one)).filter((text) => !isWhole(text))).toEqual([]);
@@ -70,7 +70,7 @@ describe('what the core says in German', () => {
       };
       const hear = (effect: Effect) => {
         if (effect.do === 'record' || effect.do === 'answer' || effect.do === 'alarm') look(effect.words);
-        if (effect.do === 'alarm') look(effect.mend);
+        if (effect.do === 'alarm') look(effect.response);
         if (effect.do === 'ask') look(effect.task?.words);
       };
       let told = 0;
@@ -99,11 +99,11 @@ describe('what the core says in German', () => {
     prefer('temperature', 'degC');
     const plant = plantAt('schemas/examples/marram-point.json');
     expect(inGerman(plant, message('fresh-water-to-go', { volumeL: 140 }))).toMatch(
-      /^Frischwasser wird übergepumpt: noch 140\sL$/u,
+      /^Reinwasser wird gepumpt: noch 140\sL$/u,
     );
     const why = message('vessel-low', { vessel: 'fresh' });
     expect(inGerman(plant, message('held-by-row', { row: 'I-05', why }))).toBe(
-      'angehalten durch I-05: Fresh vat: niedrig, der untere Schwimmer ist trocken',
+      'pausiert durch I-05: Fresh vat: niedrig, der untere Schwimmer ist trocken',
     );
   });
 });

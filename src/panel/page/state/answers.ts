@@ -1,325 +1,298 @@
-// The four questions that somebody standing before a station asks, each answered in a sentence or two from what is known.
+// The four questions that somebody standing before a station asks. What is so is one ranked list of facts, each with what it says
+// to each question; an answer is what the first fact says that says anything. So no answer can leave out what another one rests on.
 import { computed } from '@preact/signals';
-import type { Priority } from '../../../control/guard/types.ts';
-import type { Id, Message } from '../../../language/message.ts';
-import type { Sections, Words } from '../../contract.ts';
-import type { MarkKind } from '../drawing/symbols.tsx';
+import { type StepKind, stepsIn } from '../../../language/told.ts';
 import { sentence, t, told } from '../texts.ts';
 import { duration, mass } from '../units.ts';
-import { atMs, bypassOf, isOld, live, silentMs, standing } from './live.ts';
+import { type AnswerNow, alarmHref, type Fact, type Question } from './fact.ts';
+import { bypassOf, isOld, live, silentMs, standing } from './live.ts';
 import { failed, overdue, proofHref, sensorName } from './proofs.ts';
+import { running, uncommanded } from './running.ts';
+import { type Alarm, alarmWords, isOver, isTrip, isUnseen, standingAlarms } from './standing-alarms.ts';
 import { stopped } from './stopped.ts';
-import { rowStanding, targetNow } from './targets.ts';
-import { clock, moment } from './time.ts';
+import { moment } from './time.ts';
+import { type Waiting, waiting } from './waiting.ts';
 
-export interface AnswerNow {
-  readonly mark: MarkKind;
-  readonly head: string;
-  readonly words: string;
-  readonly href: string;
-}
-
-type Alarm = Sections['alarms'][number];
-const RANK: Readonly<Record<Priority, number>> = { urgent: 0, soon: 1, notice: 2 };
-const QUIET: readonly Alarm['state'][] = ['shelved', 'suppressed-by-design', 'out-of-service'];
-
-const isNothing = ({ id }: Message): boolean => id === 'nothing';
-
-/** Alarms that ask for somebody, the most urgent first, those nobody has seen before those somebody has. */
-export const standingAlarms = computed<readonly Alarm[]>(() => {
-  const seen = ({ state }: Alarm) => Number(!state.includes('unacknowledged'));
-  return (live.alarms.value ?? [])
-    .filter(({ state }) => !QUIET.includes(state) && state !== 'normal')
-    .toSorted(
-      (a, b) =>
-        Number(isOver(a)) - Number(isOver(b)) ||
-        RANK[a.priority] - RANK[b.priority] ||
-        seen(a) - seen(b) ||
-        b.sinceMs - a.sinceMs,
-    );
-});
-
-/** What it told of is over; nobody has acknowledged it yet. */
-export const isOver = ({ state }: Pick<Alarm, 'state'>): boolean => state === 'returned-unacknowledged';
-
-/** In the past where it is over: "is silent" of a sensor that speaks again is no true word. */
-export const alarmWords = (alarm: Alarm): string =>
-  isOver(alarm) ? t('alarm.was', { words: told(alarm.words) }) : sentence(alarm.words);
-
-export const isUnseen = ({ state }: Alarm): boolean => state.includes('unacknowledged');
-export const isTrip = ({ alarm }: Pick<Alarm, 'alarm'>): boolean =>
-  (live.trips.value ?? []).some(({ row }) => row === alarm);
-
-export function allRight(): AnswerNow {
-  if (isOld.value)
-    return {
-      mark: 'stale',
-      head: t('right.nobody-knows'),
-      words: t('right.silent', { time: duration(silentMs.value) }),
-      href: '#now',
-    };
-  const alarms = standingAlarms.value;
-  const [worst] = alarms;
-  const link = live.link.value;
-  if (link && !link.proven && worst?.priority !== 'urgent')
-    return {
-      mark: 'soon',
-      head: t('right.no-link'),
-      words: t('right.no-link-words', { moment: moment(link.sinceMs) }),
-      href: '#alarms',
-    };
-  if (worst !== undefined) {
-    const more = alarms.length > 1 ? ` ${t('right.more', { count: alarms.length - 1 })}` : '';
-    return {
-      mark: isOver(worst) ? 'notice' : worst.priority,
-      head: t(isOver(worst) ? 'right.notice' : `right.${worst.priority}`),
-      words: `${stopped(alarmWords(worst))}${more}`,
-      href: `#alarms/${encodeURIComponent(worst.alarm)}`,
-    };
-  }
-  const [bad] = failed.value;
-  if (bad !== undefined)
-    return {
-      mark: 'soon',
-      head: t('right.soon'),
-      words: t('proofs.has-failed', { sensor: bad.moved }),
-      href: proofHref(bad.row.key),
-    };
-  const unknown = live.unknown.value ?? [];
-  if (unknown.length > 0)
-    return {
-      mark: 'stale',
-      head: t('right.not-all-known'),
-      words: unknownWords(unknown),
-      href: '#now',
-    };
-  return { mark: 'fine', head: t('right.yes'), words: t('right.yes-words'), href: '#alarms' };
-}
-
-/** After a start nothing is known: the first two say what is meant, the drawing shows the rest. */
-const UNKNOWN_SHOWN = 2;
-
-function unknownWords(unknown: readonly Message[]): string {
-  const what = unknown.slice(0, UNKNOWN_SHOWN).map(told).join('; ');
-  const rest = unknown.length - UNKNOWN_SHOWN;
-  return `${t('right.unknown', { what })}${rest > 0 ? ` ${t('right.more', { count: rest })}` : ''}`;
-}
-
-type Units = Sections['units'];
-
-export function doing(): AnswerNow {
-  const units = live.units.value;
-  if (units === null) return { mark: 'stale', head: t('unknown'), words: '', href: '#now' };
-  const busy = Object.values(units.exchange).find(({ step }) => step !== 'rest');
-  const head = busy ? t('unit.exchange') : headOf(units);
-  const words = busy
-    ? sentence(busy.words)
-    : units.batch.procedure === 'running'
-      ? sentence(units.batch.words)
-      : units.refill.procedure === 'running'
-        ? sentence(units.refill.words)
-        : t('doing.rests');
-  const runs =
-    units.batch.procedure === 'running' || units.refill.procedure === 'running' || busy !== undefined;
-  return { mark: runs ? 'runs' : 'rests', head, words: `${stopped(words)} ${when()}`.trim(), href: '#doing' };
-}
-
-function headOf({ batch, refill }: Units): string {
-  if (batch.procedure === 'running')
-    return batch.stage === 'ready' ? t('doing.ready') : t('doing.batch', { number: batch.number });
-  if (refill.procedure === 'running') return t('unit.refill');
-  return t('doing.nothing');
-}
-
-/** `Ready about 14:20`: a forecast, so never to the minute when it is far. */
-export function when(): string {
-  const forecast = live.forecast.value;
-  const units = live.units.value;
-  if (forecast === null || units === null || units.batch.stage === 'ready') return '';
-  if (units.batch.procedure !== 'running' || forecast.readyInMs === null) return '';
-  const about =
-    forecast.readyInMs < 86_400_000 ? clock(atMs.value + forecast.readyInMs) : duration(forecast.readyInMs);
-  return t(forecast.waitsForPerson ? 'doing.ready-after-person' : 'doing.ready-about', {
-    time: about,
-    lasts: duration(forecast.readyInMs),
-  });
-}
-
-export interface Waiting {
-  readonly unit: string;
-  readonly words: Words;
-  readonly held: boolean;
-  /** It makes no headway for longer than it may, and somebody was told. */
-  readonly isOverdue?: true;
-  /** The row that it waits for, where its words name none. */
-  readonly by: Message | null;
-}
-
-/** The core says only that it waits; the first row over its routes says for what. */
-function refillBlocker(): Message | null {
-  for (const id of standing.value?.targets.refill ?? []) {
-    const row = rowStanding(targetNow(id)?.by[0]?.key ?? '');
-    if (row) return row.words;
-  }
-  return null;
-}
-
-/** What a unit says while it waits. */
-const WAITING: readonly Id[] = [
-  'moved-so-far',
-  'settling-between-steps',
-  'waiting-because',
-  'waiting-for-batch',
-  'waiting-for-fresh-water-to-begin',
-  'waiting-for-next-batch',
-  'waiting-for-other-system',
-  'waiting-for-request',
-  'waiting-for-temperature',
-  'waiting-full-and-low',
-  'waiting-no-clock',
-  'waiting-quiet-hours',
-  'waiting-to-fill',
-];
-
-/** Units that are held, stopped, or wait for something. */
-export const waiting = computed<readonly Waiting[]>(() => {
-  const units = live.units.value;
-  if (units === null) return [];
-  const all: [string, Units['refill']][] = [
-    ['refill', units.refill],
-    ['batch', units.batch],
-    ...Object.entries(units.exchange).map(([id, unit]): [string, Units['refill']] => [id, unit]),
+/** What is so now: what a person must know first stands first. */
+const facts = computed<readonly Fact[]>(() => {
+  if (isOld.value) return [serviceSilent()];
+  const alarms = standingAlarms.value.filter((alarm) => !isOver(alarm));
+  const of = (isMeant: (alarm: Alarm) => boolean) => alarms.filter(isMeant);
+  return [
+    ...uncommanded(),
+    ...trips((alarm) => alarm?.priority === 'urgent'),
+    ...of(({ priority }) => priority === 'urgent').map(toldBy),
+    ...testUnderWay(),
+    ...trips((alarm) => alarm?.priority !== 'urgent'),
+    ...noLink(),
+    ...task(),
+    ...testFailed(),
+    ...of(({ priority }) => priority === 'soon').map(toldBy),
+    ...waiting.value.filter(({ held }) => held).map(paused),
+    ...waiting.value.filter(({ isOverdue }) => isOverdue).map(overdueUnit),
+    ...testRuns(),
+    ...outOfService(),
+    ...missing(),
+    ...of(({ priority }) => priority === 'notice').map(toldBy),
+    ...testsOverdue(),
+    ...standingAlarms.value.filter(isOver).map(returned),
+    ...waiting.value.filter(({ held, isOverdue }) => !held && !isOverdue).map(waits),
+    ...unknownNow(),
+    ...running(),
+    CALM(),
   ];
-  const starts = standing.value?.policy.starts;
-  return all.flatMap(([id, { procedure, words }]): Waiting[] => {
-    const overdue = standingAlarms.value.find(({ alarm }) => alarm === `A-10/${id}`);
-    if (overdue !== undefined)
-      return [{ unit: unitName(id), words: overdue.words, held: false, isOverdue: true, by: null }];
-    const starter = id === 'refill' || id === 'batch' ? starts?.[id] : starts?.exchange;
-    const isThere = id !== 'refill' || standing.value?.process.refill !== null;
-    if (procedure === 'idle' && starter === 'person' && isThere)
-      return [{ unit: unitName(id), words: t('why.person-starts'), held: false, by: null }];
-    const held = !['running', 'idle', 'complete', 'restarting'].includes(procedure);
-    const asked = id === 'batch' && live.task.value !== null;
-    const waits = asked || procedure === 'restarting' || WAITING.includes(words.id);
-    return held || waits
-      ? [{ unit: unitName(id), words, held, by: id === 'refill' && !held ? refillBlocker() : null }]
-      : [];
-  });
 });
 
-export function unitName(id: string): string {
-  if (id === 'refill' || id === 'batch') return t(`unit.${id}`);
-  const only = (standing.value?.systemIds.length ?? 0) <= 1;
-  return only
-    ? t('unit.exchange')
-    : t('unit.exchange-of', { system: standing.value?.vessels[id]?.name ?? id });
+const answer = (question: Question): AnswerNow => {
+  const found = facts.value.find((fact) => fact[question] !== undefined)?.[question];
+  return found ?? { mark: 'stale', head: t('unknown'), words: '', href: '#now' };
+};
+export const allRight = (): AnswerNow => withMore(answer('right'));
+export const doing = (): AnswerNow => answer('doing');
+export const whyNot = (): AnswerNow => answer('why');
+export const toDo = (): AnswerNow => answer('todo');
+/** Does anything at all ask for a person? */
+export const isCalm = (): boolean => toDo().mark === 'fine';
+
+const CALM = (): Fact => ({
+  right: { mark: 'fine', head: t('right.yes'), words: t('right.yes-words'), href: '#alarms' },
+  doing: { mark: 'rests', head: t('doing.nothing'), words: stopped(t('doing.rests')), href: '#doing' },
+  why: { mark: 'fine', head: t('why.nothing-waits'), words: t('why.nothing-waits-words'), href: '#station' },
+  todo: { mark: 'fine', head: t('do.nothing'), words: t('do.nothing-words'), href: '#do' },
+});
+
+const serviceSilent = (): Fact => ({
+  right: {
+    mark: 'stale',
+    head: t('right.nobody-knows'),
+    words: t('right.silent', { time: duration(silentMs.value) }),
+    href: '#now',
+  },
+  todo: { mark: 'person', head: t('do.service'), words: t('do.service-words'), href: '#now' },
+});
+
+/** @param isMeant asked of its alarm; none stands where a proof test provoked it or somebody silenced it */
+function trips(isMeant: (alarm: Alarm | undefined) => boolean): readonly Fact[] {
+  const all = live.trips.value ?? [];
+  const meant = all.filter(({ row }) => isMeant(standingAlarms.value.find(({ alarm }) => alarm === row)));
+  return meant.map(({ row, words }) => ({
+    why: {
+      mark: 'forbidden',
+      head: t('why.shut-down'),
+      words: stopped(sentence(words)),
+      href: alarmHref(row),
+    },
+    todo: {
+      mark: 'latched',
+      head: t('do.trip', { count: all.length }),
+      words: firstSteps(row) || stopped(sentence(words)),
+      href: alarmHref(row),
+    },
+  }));
+}
+
+/** What its alarm says is to be done first: the electricity, or what can hurt and the first step. */
+function firstSteps(key: string): string {
+  const alarm = standingAlarms.value.find((one) => one.alarm === key);
+  return alarm === undefined ? '' : nextStep(alarm);
+}
+
+const ACTED: readonly StepKind[] = ['do', 'check', 'if', 'plain'];
+
+export function nextStep({ response }: Alarm): string {
+  if (typeof response === 'string') return response === '' ? '' : stopped(sentence(response));
+  const steps = stepsIn(response);
+  const first = steps.find(({ step }) => step === 'first');
+  const shown =
+    first === undefined
+      ? [
+          ...steps.filter(({ step }) => step === 'caution').slice(0, 1),
+          ...steps.filter(({ step }) => ACTED.includes(step)).slice(0, 1),
+        ]
+      : [first];
+  return shown.map((step) => stopped(sentence(step.told))).join(' ');
 }
 
 /** A reading that something needs is missing: what waits for it says only that it waits, or goes on as it was. */
 const tellsOfSilence = ({ alarm }: Alarm): boolean =>
   /^(?:A-40|I-12|I-13)\//u.test(alarm) && bypassOf(alarm) === undefined;
 
-export function whyNot(): AnswerNow {
-  const waits = waiting.value;
-  const worst = waits.find(({ held }) => held) ?? waits.find(({ isOverdue }) => isOverdue) ?? waits[0];
-  const silent = standingAlarms.value.find((alarm) => tellsOfSilence(alarm) && !isOver(alarm));
-  if (silent !== undefined && !worst?.held)
-    return {
-      mark: 'stale',
-      head: t('why.silent'),
-      words: stopped(sentence(silent.words)),
-      href: `#alarms/${encodeURIComponent(silent.alarm)}`,
-    };
-  if (worst === undefined)
-    return {
-      mark: 'fine',
-      head: t('why.nothing-waits'),
-      words: t('why.nothing-waits-words'),
-      href: '#station',
-    };
-  const more = waits.length > 1 ? ` ${t('why.more', { count: waits.length - 1 })}` : '';
+function toldBy(alarm: Alarm): Fact {
+  const { alarm: key, priority } = alarm;
+  const words = stopped(alarmWords(alarm));
+  const href = alarmHref(key);
+  const step = nextStep(alarm);
   return {
-    mark: worst.held ? 'forbidden' : 'stale',
-    head: t(worst.held ? 'why.is-held' : worst.isOverdue ? 'why.is-overdue' : 'why.waits', {
-      unit: worst.unit,
-    }),
-    words: `${stopped(`${sentence(worst.words)}${worst.by ? `: ${told(worst.by)}` : ''}`)}${more}`,
-    href: '#station',
+    right: { mark: priority, head: t(`right.${priority}`), words, href },
+    ...(tellsOfSilence(alarm) ? { why: { mark: 'stale', head: t('why.silent'), words, href } } : {}),
+    ...(isTrip(alarm)
+      ? {}
+      : {
+          todo: {
+            mark: 'person',
+            head: t(isUnseen(alarm) ? 'do.acknowledge' : 'do.alarm-stands'),
+            words: step === '' ? words : step,
+            href,
+          },
+        }),
   };
 }
 
-export function toDo(): AnswerNow {
-  if (isOld.value)
-    return { mark: 'person', head: t('do.service'), words: t('do.service-words'), href: '#now' };
-  const task = live.task.value;
-  const trips = live.trips.value ?? [];
+const returned = (alarm: Alarm): Fact => {
+  const words = stopped(alarmWords(alarm));
+  return {
+    right: { mark: 'notice', head: t('right.notice'), words, href: alarmHref(alarm.alarm) },
+    todo: { mark: 'person', head: t('do.acknowledge'), words, href: '#alarms' },
+  };
+};
+
+function testUnderWay(): readonly Fact[] {
   const test = live.proofTests.value?.underWay ?? null;
-  if (test !== null)
+  if (test === null) return [];
+  const head = t('proofs.under-way', { sensor: sensorName(test.sensor) });
+  const said = { head, words: sentence(test.words), href: proofHref(test.row) };
+  return [{ why: { mark: 'stale', ...said }, todo: { mark: 'person', ...said } }];
+}
+
+/** Worse things are told before it; what it shuts down is no alarm, and not all is as ever. */
+function testRuns(): readonly Fact[] {
+  const test = live.proofTests.value?.underWay ?? null;
+  if (test === null) return [];
+  const words = stopped(t('proofs.under-way', { sensor: sensorName(test.sensor) }));
+  return [{ right: { mark: 'notice', head: t('right.notice'), words, href: proofHref(test.row) } }];
+}
+
+function noLink(): readonly Fact[] {
+  const link = live.link.value;
+  if (link === null || link.proven) return [];
+  const words = t('right.no-link-words', { moment: moment(link.sinceMs) });
+  return [
+    {
+      right: { mark: 'soon', head: t('right.no-link'), words, href: '#alarms' },
+      why: { mark: 'stale', head: t('right.no-link'), words, href: '#alarms' },
+    },
+    // Before the alarm comes, which says more.
+    standingAlarms.value.some(({ alarm }) => alarm.startsWith('I-25/'))
+      ? {}
+      : { todo: { mark: 'person', head: t('do.link'), words: t('cut.link'), href: '#now' } },
+  ];
+}
+
+function task(): readonly Fact[] {
+  const asked = live.task.value;
+  if (asked === null) return [];
+  const head =
+    asked.task === 'add-salt' && asked.massKg !== null
+      ? t('do.salt', { mass: mass(asked.massKg) })
+      : t(`do.${asked.task}`);
+  return [{ todo: { mark: 'person', head, words: t('do.task-words'), href: '#do' } }];
+}
+
+function testFailed(): readonly Fact[] {
+  return failed.value.map(({ moved, row }) => {
+    const said = { head: t('proofs.has-failed', { sensor: moved }), href: proofHref(row.key) };
     return {
-      mark: 'person',
-      head: t('proofs.under-way', { sensor: sensorName(test.sensor) }),
-      words: sentence(test.words),
-      href: proofHref(test.row),
+      right: { mark: 'soon', head: t('right.soon'), words: stopped(said.head), href: said.href },
+      todo: { mark: 'person', words: t('proofs.failed-care'), ...said },
     };
-  if (trips.length > 0)
-    return {
-      mark: 'latched',
-      head: t('do.trip', { count: trips.length }),
-      words: trips[0] === undefined ? '' : sentence(trips[0].words),
-      href: `#alarms/${encodeURIComponent(trips[0]?.row ?? '')}`,
-    };
-  if (task !== null)
-    return {
+  });
+}
+
+function blocked({ words, by }: Waiting): string {
+  const more = waiting.value.length - 1;
+  const why = stopped(`${sentence(words)}${by ? `: ${told(by)}` : ''}`);
+  return more > 0 ? `${why} ${t('why.more', { count: more })}` : why;
+}
+
+const paused = (one: Waiting): Fact => {
+  const head = t('why.is-held', { unit: one.unit });
+  return {
+    right: { mark: 'notice', head: t('right.notice'), words: stopped(head), href: '#doing' },
+    why: { mark: 'forbidden', head, words: blocked(one), href: '#station' },
+    todo: {
       mark: 'person',
-      head:
-        task.task === 'add-salt' && task.massKg !== null
-          ? t('do.salt', { mass: mass(task.massKg) })
-          : t(`do.${task.task}`),
-      words: t('do.task-words'),
-      href: '#do',
-    };
-  const [bad] = failed.value;
-  if (bad !== undefined)
-    return {
-      mark: 'person',
-      head: t('proofs.has-failed', { sensor: bad.moved }),
-      words: t('proofs.failed-care'),
-      href: proofHref(bad.row.key),
-    };
-  const unseen = standingAlarms.value.find(isUnseen);
-  if (unseen !== undefined)
-    return {
-      mark: 'person',
-      head: t('do.acknowledge'),
-      words: isOver(unseen) || isNothing(unseen.mend) ? stopped(alarmWords(unseen)) : sentence(unseen.mend),
-      href: '#alarms',
-    };
-  const held = waiting.value.find((one) => one.held);
-  if (held !== undefined)
-    return {
-      mark: 'person',
-      head: t('do.restart', { unit: held.unit }),
+      head: t('do.restart', { unit: one.unit }),
       words: t('do.restart-words'),
       href: '#doing',
-    };
-  const stands = standingAlarms.value.find(
-    (alarm) => !isOver(alarm) && alarm.priority !== 'notice' && !isNothing(alarm.mend),
-  );
-  if (stands !== undefined)
+    },
+  };
+};
+
+const overdueUnit = (one: Waiting): Fact => {
+  const head = t('why.is-overdue', { unit: one.unit });
+  return { why: { mark: 'stale', head, words: blocked(one), href: '#station' } };
+};
+
+const waits = (one: Waiting): Fact => {
+  const head = t('why.waits', { unit: one.unit });
+  return {
+    why: { mark: 'stale', head, words: blocked(one), href: '#station' },
+    ...(one.isForPerson
+      ? {
+          todo: {
+            mark: 'person',
+            head: t('do.start', { unit: one.unit }),
+            words: t('do.start-words'),
+            href: '#doing',
+          },
+        }
+      : {}),
+  };
+};
+
+function outOfService(): readonly Fact[] {
+  return Object.entries(live.outOfService.value ?? {}).map(([id, reason]) => {
+    const name = standing.value?.sensors[id]?.name ?? standing.value?.actuators[id]?.name ?? id;
+    const head = t('service.is-out', { device: name });
+    const words = stopped(t('service.because', { reason }));
     return {
-      mark: 'person',
-      head: t('do.alarm-stands'),
-      words: sentence(stands.mend),
-      href: `#alarms/${encodeURIComponent(stands.alarm)}`,
+      right: { mark: 'notice', head: t('right.notice'), words: stopped(head), href: '#do' },
+      todo: { mark: 'person', head, words: `${words} ${t('do.return-words')}`, href: '#do' },
     };
+  });
+}
+
+/** What is not heard, from the first second on: its alarm waits a while, and so must the word that nothing is to be done. */
+function missing(): readonly Fact[] {
+  const rows = live.rows.value ?? {};
+  return (standing.value?.rows ?? []).flatMap(({ key, words, forbids }): Fact[] => {
+    if (!/^I-1[23]\//u.test(key) || forbids.length === 0) return [];
+    if (rows[key]?.holds !== true || bypassOf(key) !== undefined) return [];
+    const said = { head: t('why.silent'), words: stopped(sentence(words)), href: '#station' };
+    return [{ why: { mark: 'stale', ...said }, todo: { mark: 'person', ...said } }];
+  });
+}
+
+function testsOverdue(): readonly Fact[] {
   const [late] = overdue.value;
-  if (late !== undefined)
-    return {
-      mark: 'person',
-      head: t('proofs.count-overdue', { count: overdue.value.length }),
-      words: t('proofs.first', { sensor: late.moved }),
-      href: proofHref(late.row.key),
-    };
-  return { mark: 'fine', head: t('do.nothing'), words: t('do.nothing-words'), href: '#do' };
+  if (late === undefined) return [];
+  const head = t('proofs.count-overdue', { count: overdue.value.length });
+  const href = proofHref(late.row.key);
+  return [
+    {
+      right: { mark: 'notice', head: t('right.notice'), words: stopped(head), href },
+      todo: { mark: 'person', head, words: t('proofs.first', { sensor: late.moved }), href },
+    },
+  ];
+}
+
+/** After a start nothing is known: the first two say what is meant, the drawing shows the rest. */
+const UNKNOWN_SHOWN = 2;
+
+function unknownNow(): readonly Fact[] {
+  const unknown = live.unknown.value ?? [];
+  if (unknown.length === 0) return [];
+  const what = unknown.slice(0, UNKNOWN_SHOWN).map(told).join('; ');
+  const rest = unknown.length - UNKNOWN_SHOWN;
+  const words = `${t('right.unknown', { what })}${rest > 0 ? ` ${t('right.more', { count: rest })}` : ''}`;
+  return [{ right: { mark: 'stale', head: t('right.not-all-known'), words, href: '#now' } }];
+}
+
+/** How many alarms stand beside the one that is told. */
+function withMore(told: AnswerNow): AnswerNow {
+  const isOfAlarm = standingAlarms.value.some(({ alarm }) => told.href === alarmHref(alarm));
+  const more = standingAlarms.value.length - 1;
+  return isOfAlarm && more > 0
+    ? { ...told, words: `${told.words} ${t('right.more', { count: more })}` }
+    : told;
 }

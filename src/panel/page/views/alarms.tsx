@@ -2,15 +2,16 @@
 // of what to look at before it may be reset.
 import { type ComponentChildren, Fragment } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
-import type { Message } from '../../../language/message.ts';
+import { type StepKind, stepsIn } from '../../../language/told.ts';
 import type { Sections, Words } from '../../contract.ts';
 import { Mark } from '../drawing/symbols.tsx';
 import { Act, mayAct } from '../parts/button.tsx';
 import { TextField } from '../parts/text-field.tsx';
 import { Who, whoSays } from '../parts/who.tsx';
-import { alarmWords, isOver, isTrip, isUnseen, standingAlarms } from '../state/answers.ts';
 import { ask } from '../state/api.ts';
+import { incidents } from '../state/incidents.ts';
 import { live, standing } from '../state/live.ts';
+import { alarmWords, isOver, isTrip, isUnseen, standingAlarms } from '../state/standing-alarms.ts';
 import { rowStanding } from '../state/targets.ts';
 import { moment } from '../state/time.ts';
 import { sentence, t } from '../texts.ts';
@@ -40,8 +41,10 @@ export function Alarms({ chosen }: { readonly chosen: string | null }) {
         </p>
       ) : null}
       <ol class="alarm-list">
-        {alarms.map((alarm) => (
-          <AlarmCard key={alarm.alarm} alarm={alarm} isChosen={alarm.alarm === chosen} />
+        {incidents.value.map(({ lead, rest }) => (
+          <AlarmCard key={lead.alarm} alarm={lead} isChosen={lead.alarm === chosen}>
+            <Folded rest={rest} chosen={chosen} />
+          </AlarmCard>
         ))}
       </ol>
       {quiet.length > 0 ? (
@@ -58,8 +61,31 @@ export function Alarms({ chosen }: { readonly chosen: string | null }) {
   );
 }
 
-function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChosen: boolean }) {
-  const { alarm: key, priority, words, mend, state, sinceMs } = alarm;
+/** What has the same cause: there, with its own steps, and not in the way. */
+function Folded({ rest, chosen }: { readonly rest: readonly Alarm[]; readonly chosen: string | null }) {
+  if (rest.length === 0) return null;
+  return (
+    <details class="folded" open={rest.some(({ alarm }) => alarm === chosen)}>
+      <summary>{t('alarms.folded', { count: rest.length })}</summary>
+      <ol class="alarm-list">
+        {rest.map((alarm) => (
+          <AlarmCard key={alarm.alarm} alarm={alarm} isChosen={alarm.alarm === chosen} />
+        ))}
+      </ol>
+    </details>
+  );
+}
+
+function AlarmCard({
+  alarm,
+  isChosen,
+  children,
+}: {
+  readonly alarm: Alarm;
+  readonly isChosen: boolean;
+  readonly children?: ComponentChildren;
+}) {
+  const { alarm: key, priority, words, response, state, sinceMs } = alarm;
   const trip = isTrip(alarm);
   const [kind = '', about = ''] = key.split('/');
   const valve = kind === 'A-06' || kind === 'A-07' ? about : undefined;
@@ -68,6 +94,11 @@ function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChos
       class={`alarm ${priority} ${isUnseen(alarm) ? 'unseen' : 'seen'}`}
       id={`alarm-${key.replaceAll('/', '-')}`}
     >
+      {isOver(alarm)
+        ? null
+        : stepsOf(response)
+            .filter(isFirst)
+            .map(({ told }) => <First key={told} told={told} />)}
       <header>
         <Mark kind={priority} />
         <h3>
@@ -78,7 +109,7 @@ function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChos
         {t(`alarm.${state}`)}, {t('why.since', { moment: moment(sinceMs) })} <span class="tag">{key}</span>
       </p>
       {trip ? <Reset alarm={alarm} isOpen={isChosen} /> : null}
-      {trip || isOver(alarm) ? null : <Steps steps={stepsOf(mend)} />}
+      {trip || isOver(alarm) ? null : <Steps steps={stepsOf(response).filter((step) => !isFirst(step))} />}
       {key.startsWith('I-28/') ? (
         <p class="buttons">
           <a class="button main" href="#proofs">
@@ -98,6 +129,7 @@ function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChos
         <ValveMoved valve={valve} name={live.exercises.value?.[valve]?.name ?? valve} />
       ) : null}
       {standing.value?.asks.includes('shelve') && !trip && mayAct() ? <Shelving alarm={alarm} /> : null}
+      {children}
     </li>
   );
 }
@@ -107,7 +139,7 @@ function AlarmCard({ alarm, isChosen }: { readonly alarm: Alarm; readonly isChos
  * cause is gone, whoever looked says what they saw. The core still refuses while the cause stands.
  */
 function Reset({ alarm, isOpen }: { readonly alarm: Alarm; readonly isOpen: boolean }) {
-  const steps = stepsOf(alarm.mend);
+  const steps = stepsOf(alarm.response).filter((step) => !isFirst(step));
   const toDo = steps.filter(({ kind }) => kind === 'do').length;
   const [done, setDone] = useState<readonly string[]>([]);
   const [seen, setSeen] = useState('');
@@ -160,36 +192,32 @@ function Reset({ alarm, isOpen }: { readonly alarm: Alarm; readonly isOpen: bool
   );
 }
 
-type StepKind = 'caution' | 'do' | 'check' | 'if' | 'later' | 'reset' | 'plain';
 interface Step {
   readonly kind: StepKind;
   readonly told: string;
 }
 
-const KINDS: Readonly<Record<string, StepKind>> = {
-  'step-caution': 'caution',
-  'step-do': 'do',
-  'step-check': 'check',
-  'step-if': 'if',
-  'step-later': 'later',
-  'step-reset': 'reset',
-};
+/** Electricity stands before everything else of its card, and before the alarm itself. */
+const isFirst = ({ kind }: Step): boolean => kind === 'first';
 
 /** The steps of a response in their order; the reset is the button's own business. */
 export function stepsOf(response: Words): readonly Step[] {
-  const all = isResponse(response) ? response.values.all : [response];
-  return all
-    .map((step) => ({
-      kind: (typeof step === 'string' ? undefined : KINDS[step.id]) ?? 'plain',
-      told: sentence(step),
-    }))
-    .filter(({ kind, told }) => kind !== 'reset' && told !== '');
+  if (typeof response === 'string')
+    return response === '' ? [] : [{ kind: 'plain', told: sentence(response) }];
+  return stepsIn(response)
+    .map(({ step, told }) => ({ kind: step, told: sentence(told) }))
+    .filter(({ kind }) => kind !== 'reset');
 }
 
-const isResponse = (
-  words: Words,
-): words is Message & { readonly values: { readonly all: readonly Message[] } } =>
-  typeof words !== 'string' && words.id === 'response';
+/** The first sentence of the first step stands out: it is what somebody must read who reads nothing else. */
+function First({ told }: { readonly told: string }) {
+  const [, head = told, rest = ''] = /^(.+?[.!?])\s+(.*)$/su.exec(told) ?? [];
+  return (
+    <p class="caution headline">
+      <b>{head}</b> {rest}
+    </p>
+  );
+}
 
 /** Only what is to be done gets a box, where somebody ticks. */
 function Steps({
@@ -199,13 +227,12 @@ function Steps({
   readonly steps: readonly Step[];
   readonly box?: (step: string) => ComponentChildren;
 }) {
-  return steps.map(({ kind, told }) =>
-    kind === 'do' && box !== undefined ? (
-      <Fragment key={told}>{box(told)}</Fragment>
-    ) : (
-      <p key={told} class={kind === 'caution' ? 'caution' : 'mend'}>
+  return steps.map(({ kind, told }) => {
+    if (kind === 'do' && box !== undefined) return <Fragment key={told}>{box(told)}</Fragment>;
+    return (
+      <p key={told} class={kind === 'caution' ? 'caution' : `mend ${kind}`}>
         {told}
       </p>
-    ),
-  );
+    );
+  });
 }

@@ -1,6 +1,7 @@
 // Four questions, four answers, always at the top.
 import { Mark } from '../drawing/symbols.tsx';
-import { type AnswerNow, allRight, doing, toDo, whyNot } from '../state/answers.ts';
+import { allRight, doing, toDo, whyNot } from '../state/answers.ts';
+import type { AnswerNow } from '../state/fact.ts';
 import { type Key, t } from '../texts.ts';
 
 /** @param compact only the answers' heads, where another view needs the room */

@@ -9,6 +9,7 @@ import { Act, mayAct } from '../parts/button.tsx';
 import { ForAWhile } from '../parts/for-a-while.tsx';
 import { ask } from '../state/api.ts';
 import { bypassOf, live, standing } from '../state/live.ts';
+import { rowStanding } from '../state/targets.ts';
 import { person, sentence, t, told } from '../texts.ts';
 import { duration } from '../units.ts';
 
@@ -41,11 +42,13 @@ function Lasting({
 }) {
   const { row, words, reason, who, leftMinutes } = bypass;
   const time = duration(leftMinutes * MINUTE_MS);
+  const only = rowStanding(row)?.bypassIf ?? null;
+  const condition = only === null ? null : t('bypass.while', { condition: told(only) });
   return (
     <>
       <p>
         <b>{t('bypass.left', { time })}</b> {isNamed ? `${sentence(words)}. ` : ''}
-        {t('bypass.by', { who: person(who), reason })} <span class="tag">{row}</span>
+        {t('bypass.by', { who: person(who), reason })} {condition} <span class="tag">{row}</span>
       </p>
       {mayAct() ? (
         <Act onPress={() => void ask({ ask: 'end-bypass', row })}>

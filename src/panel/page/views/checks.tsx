@@ -52,7 +52,7 @@ function ClearingWords({ row, now }: { readonly row: RowStanding; readonly now: 
           {'. '}
         </>
       )}
-      {row.response === 'trip' ? (
+      {row.action === 'trip' ? (
         <>
           {t(now.holds ? 'why.trip-stands' : 'why.trip-latched')}{' '}
           <a href={`#alarms/${encodeURIComponent(row.key)}`}>{t('why.to-reset')}</a>

@@ -2,6 +2,7 @@
 import { useState } from 'preact/hooks';
 import { Mark } from '../drawing/symbols.tsx';
 import { Act } from '../parts/button.tsx';
+import { isCalm } from '../state/answers.ts';
 import { ask } from '../state/api.ts';
 import { live, standing } from '../state/live.ts';
 import { sentence, t } from '../texts.ts';
@@ -78,7 +79,7 @@ function TripFirst() {
 
 function TaskCard({ onOpen }: { readonly onOpen: (open: Open) => void }) {
   const task = live.task.value;
-  if (task === null) return live.trips.value?.length ? null : <p class="reason">{t('do.no-task')}</p>;
+  if (task === null) return isCalm() ? <p class="reason">{t('do.no-task')}</p> : null;
   const vessel = standing.value?.vessels[task.vessel]?.name ?? task.vessel;
   return (
     <article class="task">

@@ -4,10 +4,10 @@ import type { Unit } from '../../../control/guard/types.ts';
 import type { PageRequest, Steer, Words } from '../../contract.ts';
 import { Act, mayAct } from '../parts/button.tsx';
 import { Dialog } from '../parts/dialog.tsx';
-import { unitName } from '../state/answers.ts';
 import { ask } from '../state/api.ts';
 import { atMs, live, standing } from '../state/live.ts';
 import { moment } from '../state/time.ts';
+import { unitName } from '../state/waiting.ts';
 import { sentence, t } from '../texts.ts';
 import { duration, share, volume } from '../units.ts';
 import { ExchangeTimetable, Timetable } from './timetable.tsx';
@@ -145,15 +145,25 @@ function Steering(props: {
   );
 }
 
-function All() {
+const anyMay = (what: Steer): boolean => {
   const steer = live.steer.value;
-  if (steer === null) return null;
-  const asks = (['hold', 'restart'] as const).filter((what) =>
-    [...steer.refill, ...steer.batch, ...steer.exchange].includes(what),
+  return steer !== null && [...steer.refill, ...steer.batch, ...steer.exchange].includes(what);
+};
+
+/** In reach on every view, whatever is scrolled to. */
+export function PauseAll() {
+  if (!anyMay('hold') || !mayAct()) return null;
+  return (
+    <div class="pause-all">
+      <Act onPress={() => void ask({ ask: 'hold', unit: 'all' })}>{t('steer.hold-all')}</Act>
+    </div>
   );
+}
+
+function All() {
   return (
     <div class="all">
-      <Steering unit="all" name={t('unit.all')} asks={asks} />
+      <Steering unit="all" name={t('unit.all')} asks={anyMay('restart') ? ['restart'] : []} />
       <p class="limit">{t('steer.all-words')}</p>
     </div>
   );

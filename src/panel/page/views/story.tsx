@@ -57,7 +57,7 @@ function Told({ story }: { readonly story: Story }) {
         <dt>{t('story.lasted')}</dt>
         <dd>{duration(lastedMs(incident))}</dd>
         <dt>{t('story.mend')}</dt>
-        <dd>{sentence(incident.mend)}</dd>
+        <dd>{sentence(incident.response)}</dd>
       </dl>
       <Charts span={story} events={story.events} channels={channels} marked={stood} />
     </>
