@@ -58,6 +58,12 @@ const whether = (condition: string, unknown?: string) =>
     ? `{{ 'ON' if ${condition} else 'OFF' }}`
     : `{{ none if ${unknown} else ('ON' if ${condition} else 'OFF') }}`;
 
+/** Electricity first, as on every surface; a hub keeps 255 characters of a state. */
+const inWords = (alarms: string): string =>
+  `{% set told %}{% for alarm in ${alarms} %}` +
+  `{% for one in alarm.response.steps if one.step == 'first' %}{{ one.text }} {% endfor %}` +
+  `{{ alarm.message.text }}; {% endfor %}{% endset %}{{ told[:255] }}`;
+
 export function entitiesOf(plant: Plant, device: Device): readonly Entity[] {
   const status = own(plant, 'status');
   const shown =
@@ -79,13 +85,17 @@ export function entitiesOf(plant: Plant, device: Device): readonly Entity[] {
     contact('urgent', 'Urgent alarm', atPriority('urgent'), { device_class: 'problem' }),
     contact('soon', 'Alarm, look soon', atPriority('soon'), { device_class: 'problem' }),
     contact('notice', 'Notice', atPriority('notice'), { device_class: 'problem' }),
-    sensor('words', 'Alarms in words', `{{ (${told} | map(attribute='words') | join('; '))[:255] }}`),
+    sensor('words', 'Alarms in words', inWords(told)),
     contact('trips', 'Safety shutdown', whether('value_json.trips | count > 0'), { device_class: 'problem' }),
     sensor('task', 'Task', "{{ value_json.task.task if value_json.task else 'none' }}", {
       device_class: 'enum',
       options: ['none', 'add-salt', 'measure-salinity', 'look'],
     }),
-    sensor('task-words', 'Task in words', "{{ (value_json.task.words if value_json.task else '')[:255] }}"),
+    sensor(
+      'task-words',
+      'Task in words',
+      "{{ (value_json.task.message.text if value_json.task else '')[:255] }}",
+    ),
     sensor(
       'salt-mass',
       'Salt to add',

@@ -1,13 +1,14 @@
 // Who is to be told what now: pure. One message for each alarm and sink, again while it is urgent and nobody has acknowledged
 // it, and one when it has ended.
+import type { Response, Sentence } from '../language/told.ts';
 import { type NotifyValues, rankOf, type SinkValues } from './notify-file.ts';
 
 export interface Alarm {
   readonly alarm: string;
   readonly state: string;
   readonly priority: string;
-  readonly words: string;
-  readonly mend: string;
+  readonly message: Sentence;
+  readonly response: Response;
 }
 
 export interface Telling {

@@ -1,5 +1,6 @@
 // Tells people of alarms while nobody looks, and a watcher elsewhere that all goes on. It looks at the station now and then and
 // returns at once; what it has to send goes its own way.
+import { alarmText } from '../language/told.ts';
 import { type Alarm, dueOf, type Now } from './due.ts';
 import type { NotifyValues } from './notify-file.ts';
 import { sendingOf } from './sending.ts';
@@ -61,9 +62,9 @@ export function tellerOf({ values, station, boot, failed, ...more }: TellerParts
   return {
     look: (alarms, now, isWell) => {
       for (const { sink, incident, is, alarm } of due(alarms, now)) {
-        const { priority, words, mend } = alarm;
+        const { priority, message, response } = alarm;
         const title = `${station}: ${priority}`;
-        const text = `${MARKS[is]}${words}${is === 'ended' || mend === '' ? '' : `. ${mend}`}`;
+        const text = `${MARKS[is]}${is === 'ended' ? message.text : alarmText(message, response)}`;
         sending.send(sink, note({ incident, is, priority, title, text }));
       }
       const { deadMan } = values;

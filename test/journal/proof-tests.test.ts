@@ -63,7 +63,9 @@ it('What the watch found is kept, replays, and counts for a state that begins an
     row: ROW,
     who: 'Ada',
     passed: true,
-    words: expect.stringMatching(/expected: an answer within 5 s; seen: the interlock answered.*after 0\.0 s/),
+    words: expect.stringMatching(
+      /expected: an answer within 5 s; seen: the interlock answered.*after 0\.0 s/,
+    ),
   });
   journal.close();
   expect(replayed(fileIn(directory))).toMatchObject({ difference: null });

@@ -13,10 +13,16 @@ const LEAK: Alarm = {
   alarm: 'I-11/tray',
   state: 'active-unacknowledged',
   priority: 'urgent',
-  words: 'Water detected: tray',
-  mend: 'Switch off at the breaker panel',
+  message: { text: 'water detected: tray' },
+  response: { text: '', steps: [{ step: 'first', text: 'Switch off at the breaker panel.' }] },
 };
-const OVERDUE: Alarm = { ...LEAK, alarm: 'A-10/x', priority: 'soon', words: 'A task is overdue', mend: '' };
+const OVERDUE: Alarm = {
+  alarm: 'A-10/x',
+  state: 'active-unacknowledged',
+  priority: 'soon',
+  message: { text: 'a task is overdue' },
+  response: { text: '', steps: [] },
+};
 const seen = (alarm: Alarm): Alarm => ({ ...alarm, state: 'active-acknowledged' });
 const MINUTE = 60_000;
 const NOON = 720;
@@ -161,7 +167,7 @@ describe('what arrives', () => {
       {
         topic: 'vats',
         title: 'Marram Point: urgent',
-        message: 'Water detected: tray. Switch off at the breaker panel',
+        message: 'Switch off at the breaker panel. Water detected: tray.',
         priority: 5,
         click: 'https://vats.example.org',
       },
@@ -174,7 +180,7 @@ describe('what arrives', () => {
       'A1',
       {
         title: 'Marram Point: urgent',
-        message: 'Water detected: tray. Switch off at the breaker panel',
+        message: 'Switch off at the breaker panel. Water detected: tray.',
         priority: 10,
         extras: { 'client::notification': { click: { url: 'https://vats.example.org' } } },
       },
@@ -187,7 +193,7 @@ describe('what arrives', () => {
       'application/json',
       {
         title: 'Marram Point: urgent',
-        body: 'Water detected: tray. Switch off at the breaker panel',
+        body: 'Switch off at the breaker panel. Water detected: tray.',
         type: 'failure',
         tag: 'home',
       },
@@ -285,7 +291,7 @@ describe('what arrives', () => {
     expect(lines).toContain('RCPT TO:<anna@example.org>');
     expect(lines).toContain('Subject: Marram Point: urgent');
     expect(lines).toContain('References: <b-1@vatwarden>');
-    expect(lines).toContain('Water detected: tray. Switch off at the breaker panel');
+    expect(lines).toContain('Switch off at the breaker panel. Water detected: tray.');
   });
 });
 
