@@ -4,14 +4,12 @@ import { Coded } from '../errors/coded.ts';
 import { compare } from '../plan/compare.ts';
 import { compareText } from '../plan/compare-text.ts';
 import { type Design, designOf } from '../plan/design.ts';
+import { type Draft, draftOf } from '../plan/draft.ts';
 import { planOf, reportOf } from '../plan/plan.ts';
 import type { Section } from '../plan/report.ts';
 import { year } from '../plan/sections/year.ts';
-import { obstacles, stationOf } from '../plan/station.ts';
 import { textOf } from '../plan/text.ts';
 import { simulateYear } from '../plan/year/run.ts';
-import { loadStation } from '../station/load.ts';
-import { wordsOf } from '../station/problem.ts';
 import { writeText } from './files.ts';
 import { siteIn } from './site-file.ts';
 import { wholeNumber } from './values.ts';
@@ -66,7 +64,7 @@ Examples:
   $ vatwarden plan site.json --simulate 2
   $ vatwarden plan --compare site.json other.json
 \`vatwarden example marram-point.site\` prints a site file to begin with.
-Exit code 0: a report was made, warnings or not; 2: no report.`;
+Exit code 0: a report was made, warnings or not; 2: no report, or none of what was asked for beside it.`;
 
 async function planOne(file: string | undefined, options: Options): Promise<void> {
   if (file === undefined)
@@ -76,8 +74,10 @@ async function planOne(file: string | undefined, options: Options): Promise<void
     );
   const site = siteIn(file);
   const design = designOf(site);
-  if (options.station !== undefined) writeStation(design, options.station);
-  const more = options.simulate === undefined ? [] : [simulated(design, options.simulate, options.seed)];
+  const draft = draftOf(design);
+  if (options.station !== undefined && draft.ok) writeText('the station', options.station, draft.text);
+  const more =
+    options.simulate === undefined || !draft.ok ? [] : [simulated(design, options.simulate, options.seed)];
   const report = reportOf(design, more);
   if (options.html !== undefined) {
     // The drawing library is half of the start-up time; who wants text does not wait for it.
@@ -85,13 +85,14 @@ async function planOne(file: string | undefined, options: Options): Promise<void
     writeText('the page', options.html, htmlOf(report));
   }
   print(options.json ? `${JSON.stringify(report, null, 2)}\n` : textOf(report));
+  if (options.station !== undefined) refuseUndrafted(draft, 'make no station');
+  if (options.simulate !== undefined) refuseUndrafted(draft, 'can not be simulated');
 }
 
 /** The steps of progress that are told on standard error. */
 const PROGRESS_STEPS = 10;
 
 function simulated(design: Design, days: number, seed: number): Section {
-  refuseObstacles(design, 'can not be simulated');
   const begun = performance.now();
   const every = Math.max(1, Math.floor(days / PROGRESS_STEPS));
   const done = simulateYear(design, days, seed, (passed) => {
@@ -100,12 +101,6 @@ function simulated(design: Design, days: number, seed: number): Section {
     process.stderr.write(`plan: ${passed} of ${days} d simulated, ${perSecond.toFixed(1)} d/s\n`);
   });
   return year(design, done);
-}
-
-/** A pump that moves nothing makes no station. */
-function refuseObstacles(design: Design, what: string): void {
-  const reasons = obstacles(design);
-  if (reasons.length > 0) throw new Coded('E-214', [`this plan ${what}:`, ...reasons].join('\n'));
 }
 
 async function planTwo(file: string | undefined, files: readonly string[], options: Options): Promise<void> {
@@ -125,18 +120,10 @@ async function planTwo(file: string | undefined, files: readonly string[], optio
   print(options.json ? `${JSON.stringify(comparison, null, 2)}\n` : compareText(comparison));
 }
 
-function writeStation(design: Design, file: string): void {
-  refuseObstacles(design, 'makes no station yet');
-  const text = `${JSON.stringify(stationOf(design), null, 2)}\n`;
-  const loaded = loadStation(file, text);
-  if (!loaded.ok) {
-    const lines = loaded.errors.map(wordsOf);
-    throw new Coded(
-      'E-214',
-      ['this plan makes no station yet. In the station that was drawn up:', ...lines].join('\n'),
-    );
-  }
-  writeText('the station', file, text);
+/** What stands in the way of the station is told after the report, never instead of it. */
+function refuseUndrafted(draft: Draft, what: string): void {
+  if (!draft.ok)
+    throw new Coded('E-214', [`the report is made, but these parts ${what}:`, ...draft.reasons].join('\n'));
 }
 
 function print(text: string): void {
