@@ -7,8 +7,10 @@ import { type Design, designOf } from '../plan/design.ts';
 import { type Draft, draftOf } from '../plan/draft.ts';
 import { planOf, reportOf } from '../plan/plan.ts';
 import type { Section } from '../plan/report.ts';
+import { promises } from '../plan/sections/promises.ts';
 import { year } from '../plan/sections/year.ts';
 import { textOf } from '../plan/text.ts';
+import { emergencyOf } from '../plan/year/emergency.ts';
 import { simulateYear } from '../plan/year/run.ts';
 import { writeText } from './files.ts';
 import { siteIn } from './site-file.ts';
@@ -20,6 +22,7 @@ interface Options {
   readonly compare?: readonly string[];
   readonly station?: string;
   readonly simulate?: number;
+  readonly promises?: true;
   readonly seed: number;
 }
 
@@ -37,6 +40,10 @@ export function addPlan(program: Command): void {
     .option(
       '--station <file>',
       'also write the station that the plan describes, as a station file to fill in',
+    )
+    .option(
+      '--promises',
+      'also let the drafted station run: the reserve over a month, and the large change of a bad day',
     )
     .option(
       '--simulate <days>',
@@ -62,6 +69,7 @@ Examples:
   $ vatwarden plan site.json
   $ vatwarden plan site.json --html report.html --station station.json
   $ vatwarden plan site.json --simulate 2
+  $ vatwarden plan site.json --promises
   $ vatwarden plan --compare site.json other.json
 \`vatwarden example marram-point.site\` prints a site file to begin with.
 Exit code 0: a report was made, warnings or not; 2: no report, or none of what was asked for beside it.`;
@@ -78,6 +86,7 @@ async function planOne(file: string | undefined, options: Options): Promise<void
   if (options.station !== undefined && draft.ok) writeText('the station', options.station, draft.text);
   const more =
     options.simulate === undefined || !draft.ok ? [] : [simulated(design, options.simulate, options.seed)];
+  if (options.promises && draft.ok) more.unshift(promised(design));
   const report = reportOf(design, more);
   if (options.html !== undefined) {
     // The drawing library is half of the start-up time; who wants text does not wait for it.
@@ -86,7 +95,14 @@ async function planOne(file: string | undefined, options: Options): Promise<void
   }
   print(options.json ? `${JSON.stringify(report, null, 2)}\n` : textOf(report));
   if (options.station !== undefined) refuseUndrafted(draft, 'make no station');
-  if (options.simulate !== undefined) refuseUndrafted(draft, 'can not be simulated');
+  if (options.simulate !== undefined || options.promises) refuseUndrafted(draft, 'can not be simulated');
+}
+
+/** As long as the worst of the year lasts, from its first day. */
+const PROMISED_DAYS = 30;
+
+function promised(design: Design): Section {
+  return promises(design, simulateYear(design, PROMISED_DAYS, 1), emergencyOf(design));
 }
 
 /** The steps of progress that are told on standard error. */
@@ -109,8 +125,8 @@ async function planTwo(file: string | undefined, files: readonly string[], optio
   if (a === undefined || b === undefined || more.length > 0) {
     throw new Coded('E-103', '--compare takes two site files');
   }
-  if (options.station !== undefined || options.simulate !== undefined) {
-    throw new Coded('E-105', '--station and --simulate are for one site, not for a comparison');
+  if (options.station !== undefined || options.simulate !== undefined || options.promises) {
+    throw new Coded('E-105', '--station, --simulate and --promises are for one site, not for a comparison');
   }
   const comparison = compare(planOf(siteIn(a)), planOf(siteIn(b)));
   if (options.html !== undefined) {

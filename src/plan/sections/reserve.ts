@@ -24,7 +24,7 @@ export function reserve(design: Design): Section {
       `With both full, ${litres(onHandL)} can be drawn: ${percent(share)} of the ${litres(volumeL)} of the system. ` +
         (shortL > 0
           ? `The reserve of ${percent(wanted, 0)} needs ${litres(wanted * volumeL)}: ${litres(shortL)} are missing.`
-          : `The reserve of ${percent(wanted, 0)} (${litres(wanted * volumeL)}) is covered.`),
+          : `That is no less than the reserve of ${percent(wanted, 0)} (${litres(wanted * volumeL)}), but only in the moments in which both are full: between two batches it is less, and --promises lets the station run to say by how much and how long.`),
       `It splits into ${litres(freshL)} of fresh water and ${litres(mixedL)} of mixed water. Right after a batch was delivered only the fresh water is left, ${percent(reserveShare(freshL, volumeL))} of the system.`,
       'What lies under the low floats, what is kept free for a trim and below the brim is not counted; the running station counts by the same marks.',
     ],

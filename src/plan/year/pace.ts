@@ -35,7 +35,10 @@ export function stepsOf(plant: Plant): (state: State) => number {
     if (on.length === 0) {
       const isStopping = switches.some((id) => !state.devices[id]?.provenOff);
       const inStep = Object.values(state.exchange).some(({ step }) => step !== 'rest');
-      return isStopping || inStep ? 2 * LEAST_MS : 1000 * RESTING_S;
+      if (isStopping || inStep) return 2 * LEAST_MS;
+      // A request goes on as soon as the system has settled: a long step would only be a long wait.
+      const isAsked = Object.values(state.exchange).some(({ requestedL }) => requestedL > 0);
+      return isAsked && state.batch.stage === 'ready' ? MOST_PUMPING_MS / 2 : 1000 * RESTING_S;
     }
     const leftMs = moving
       .filter(({ through }) => through.some((id) => on.includes(id)))

@@ -16,23 +16,27 @@ const HOUR_MS = 3_600_000;
 /** The owner looks at a latched trip or a held batch this long after it happened. No source. */
 const LOOKS_AFTER_MS = 6 * HOUR_MS;
 
-/** @param progress called now and then with the days that have passed */
+/**
+ * @param progress called now and then with the days that have passed
+ * @param paceOf how long steps are; a test takes shorter ones
+ */
 export function simulateYear(
   design: Design,
   days: number,
   seed: number,
   progress: (daysPassed: number) => void = () => {},
+  paceOf: typeof stepsOf = stepsOf,
 ): Year {
   const { site } = design;
   const planned = plantOf(stationOf(design, YEAR_PACE));
   // The owner does the proof tests in time: a year of untried floats would be another question than how much water there is.
   const proofTests = { everyMs: Number.MAX_SAFE_INTEGER, graceMs: 0 };
   const plant = { ...planned, policy: { ...planned.policy, proofTests } };
-  const weather = weatherOf(site, site.vats.standMm / 1000 + rimM(design.fresh), seed);
+  const weather = weatherOf(site, site.vats.freshStandMm / 1000 + rimM(design.fresh), seed);
   const tally = tallyOf(design, days, seed, weather);
   const coupled = couple(plant, {
     seed,
-    stepMs: stepsOf(plant),
+    stepMs: paceOf(plant),
     twin: {
       roomC: site.room.temperatureC,
       startMinute: 0,
