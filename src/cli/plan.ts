@@ -4,14 +4,14 @@ import { Coded } from '../errors/coded.ts';
 import { compare } from '../plan/compare.ts';
 import { compareText } from '../plan/compare-text.ts';
 import { type Design, designOf } from '../plan/design.ts';
+import { type Draft, draftOf } from '../plan/draft.ts';
 import { planOf, reportOf } from '../plan/plan.ts';
 import type { Section } from '../plan/report.ts';
+import { promises } from '../plan/sections/promises.ts';
 import { year } from '../plan/sections/year.ts';
-import { obstacles, stationOf } from '../plan/station.ts';
 import { textOf } from '../plan/text.ts';
+import { emergencyOf } from '../plan/year/emergency.ts';
 import { simulateYear } from '../plan/year/run.ts';
-import { loadStation } from '../station/load.ts';
-import { wordsOf } from '../station/problem.ts';
 import { writeText } from './files.ts';
 import { siteIn } from './site-file.ts';
 import { wholeNumber } from './values.ts';
@@ -22,6 +22,7 @@ interface Options {
   readonly compare?: readonly string[];
   readonly station?: string;
   readonly simulate?: number;
+  readonly promises?: true;
   readonly seed: number;
 }
 
@@ -39,6 +40,10 @@ export function addPlan(program: Command): void {
     .option(
       '--station <file>',
       'also write the station that the plan describes, as a station file to fill in',
+    )
+    .option(
+      '--promises',
+      'also let the drafted station run: the reserve over a month, and the large change of a bad day',
     )
     .option(
       '--simulate <days>',
@@ -64,9 +69,10 @@ Examples:
   $ vatwarden plan site.json
   $ vatwarden plan site.json --html report.html --station station.json
   $ vatwarden plan site.json --simulate 2
+  $ vatwarden plan site.json --promises
   $ vatwarden plan --compare site.json other.json
 \`vatwarden example marram-point.site\` prints a site file to begin with.
-Exit code 0: a report was made, warnings or not; 2: no report.`;
+Exit code 0: a report was made, warnings or not; 2: no report, or none of what was asked for beside it.`;
 
 async function planOne(file: string | undefined, options: Options): Promise<void> {
   if (file === undefined)
@@ -76,8 +82,11 @@ async function planOne(file: string | undefined, options: Options): Promise<void
     );
   const site = siteIn(file);
   const design = designOf(site);
-  if (options.station !== undefined) writeStation(design, options.station);
-  const more = options.simulate === undefined ? [] : [simulated(design, options.simulate, options.seed)];
+  const draft = draftOf(design);
+  if (options.station !== undefined && draft.ok) writeText('the station', options.station, draft.text);
+  const more =
+    options.simulate === undefined || !draft.ok ? [] : [simulated(design, options.simulate, options.seed)];
+  if (options.promises && draft.ok) more.unshift(promised(design));
   const report = reportOf(design, more);
   if (options.html !== undefined) {
     // The drawing library is half of the start-up time; who wants text does not wait for it.
@@ -85,13 +94,21 @@ async function planOne(file: string | undefined, options: Options): Promise<void
     writeText('the page', options.html, htmlOf(report));
   }
   print(options.json ? `${JSON.stringify(report, null, 2)}\n` : textOf(report));
+  if (options.station !== undefined) refuseUndrafted(draft, 'make no station');
+  if (options.simulate !== undefined || options.promises) refuseUndrafted(draft, 'can not be simulated');
+}
+
+/** As long as the worst of the year lasts, from its first day. */
+const PROMISED_DAYS = 30;
+
+function promised(design: Design): Section {
+  return promises(design, simulateYear(design, PROMISED_DAYS, 1), emergencyOf(design));
 }
 
 /** The steps of progress that are told on standard error. */
 const PROGRESS_STEPS = 10;
 
 function simulated(design: Design, days: number, seed: number): Section {
-  refuseObstacles(design, 'can not be simulated');
   const begun = performance.now();
   const every = Math.max(1, Math.floor(days / PROGRESS_STEPS));
   const done = simulateYear(design, days, seed, (passed) => {
@@ -102,20 +119,14 @@ function simulated(design: Design, days: number, seed: number): Section {
   return year(design, done);
 }
 
-/** A pump that moves nothing makes no station. */
-function refuseObstacles(design: Design, what: string): void {
-  const reasons = obstacles(design);
-  if (reasons.length > 0) throw new Coded('E-214', [`this plan ${what}:`, ...reasons].join('\n'));
-}
-
 async function planTwo(file: string | undefined, files: readonly string[], options: Options): Promise<void> {
   // `plan A --compare B` means the same as `plan --compare A B`.
   const [a, b, ...more] = file === undefined ? files : [file, ...files];
   if (a === undefined || b === undefined || more.length > 0) {
     throw new Coded('E-103', '--compare takes two site files');
   }
-  if (options.station !== undefined || options.simulate !== undefined) {
-    throw new Coded('E-105', '--station and --simulate are for one site, not for a comparison');
+  if (options.station !== undefined || options.simulate !== undefined || options.promises) {
+    throw new Coded('E-105', '--station, --simulate and --promises are for one site, not for a comparison');
   }
   const comparison = compare(planOf(siteIn(a)), planOf(siteIn(b)));
   if (options.html !== undefined) {
@@ -125,18 +136,10 @@ async function planTwo(file: string | undefined, files: readonly string[], optio
   print(options.json ? `${JSON.stringify(comparison, null, 2)}\n` : compareText(comparison));
 }
 
-function writeStation(design: Design, file: string): void {
-  refuseObstacles(design, 'makes no station yet');
-  const text = `${JSON.stringify(stationOf(design), null, 2)}\n`;
-  const loaded = loadStation(file, text);
-  if (!loaded.ok) {
-    const lines = loaded.errors.map(wordsOf);
-    throw new Coded(
-      'E-214',
-      ['this plan makes no station yet. In the station that was drawn up:', ...lines].join('\n'),
-    );
-  }
-  writeText('the station', file, text);
+/** What stands in the way of the station is told after the report, never instead of it. */
+function refuseUndrafted(draft: Draft, what: string): void {
+  if (!draft.ok)
+    throw new Coded('E-214', [`the report is made, but these parts ${what}:`, ...draft.reasons].join('\n'));
 }
 
 function print(text: string): void {

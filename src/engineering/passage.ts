@@ -85,6 +85,16 @@ export function planAreaM2(body: Body, lying = false): number {
   return (lengthMm * widthMm) / 1e6;
 }
 
+/** Two saddles under a lying cylinder, each so wide, over the chord of a third of its round. Common practice, no source. */
+const SADDLE_MM = 100;
+const SADDLE_CHORD = Math.sin(Math.PI / 3);
+
+/** Area through which a body presses on the floor: its flat bottom, or the saddles of a lying cylinder. @returns m2 @throws OutOfRange */
+export function contactAreaM2(body: Body, lying = false): number {
+  if (body.kind !== 'cylinder' || !lying) return planAreaM2(body, lying);
+  return (2 * SADDLE_MM * SADDLE_CHORD * held(body)[0]) / 1e6;
+}
+
 /**
  * Whether bodies stand in a row on a rectangle of floor, each turned either way, with a gap between them.
  * @throws OutOfRange
@@ -121,6 +131,10 @@ export interface Place {
   readonly gapMm: number;
   /** How many of them, all alike. */
   readonly count: number;
+  /** What contents are reckoned inside of; without it the outside measures. */
+  readonly wallMm?: number;
+  /** The longest that anybody carries round a corner; without it only the floor ends it. */
+  readonly longestMm?: number;
 }
 
 export interface Largest {
@@ -139,14 +153,14 @@ const STEP_MM = 10;
  */
 export function largestUprightCylinder(place: Place): Largest | null {
   return best(place, (sideMm) => {
-    const tallMm = place.heightMm - place.standMm - place.headroomMm;
+    const tallMm = Math.min(longestMm(place), place.heightMm - place.standMm - place.headroomMm);
     // Either it comes in standing, or tipped: then it must also be set upright.
     const standingMm = Math.min(tallMm, smallestDoor(place).heightMm - place.clearanceMm);
     const turningMm = Math.sqrt(Math.max(0, place.heightMm ** 2 - sideMm ** 2));
     return [standingMm, Math.min(tallMm, turningMm)].map((lengthMm) => ({
       body: { kind: 'cylinder', diameterMm: sideMm, lengthMm: downTo(lengthMm) },
       lying: false,
-      contentsL: lengthMm < STEP_MM ? 0 : contentsUprightCylinderL(sideMm, downTo(lengthMm)),
+      contentsL: inside(place, contentsUprightCylinderL, sideMm, downTo(lengthMm)),
     }));
   });
 }
@@ -155,11 +169,16 @@ export function largestUprightCylinder(place: Place): Largest | null {
 export function largestLyingCylinder(place: Place): Largest | null {
   return best(place, (sideMm) => {
     if (sideMm > place.heightMm - place.standMm - place.headroomMm) return [];
-    const lengths = [place.floor.lengthMm, place.floor.widthMm];
+    const lengths = [place.floor.lengthMm, place.floor.widthMm].map((mm) => Math.min(mm, longestMm(place)));
     return lengths.map((lengthMm) => ({
       body: { kind: 'cylinder', diameterMm: sideMm, lengthMm: downTo(lengthMm) },
       lying: true,
-      contentsL: contentsLyingCylinderL(sideMm, downTo(lengthMm), sideMm),
+      contentsL: inside(
+        place,
+        (diameterMm, length) => contentsLyingCylinderL(diameterMm, length, diameterMm),
+        sideMm,
+        downTo(lengthMm),
+      ),
     }));
   });
 }
@@ -172,12 +191,26 @@ export function largestBox(place: Place): Largest | null {
   );
   if (tallMm < STEP_MM) return null;
   return best(place, (sideMm) =>
-    [place.floor.lengthMm, place.floor.widthMm].map((lengthMm) => ({
-      body: { kind: 'box', lengthMm: downTo(lengthMm), widthMm: sideMm, heightMm: downTo(tallMm) },
-      lying: false,
-      contentsL: contentsBoxL(downTo(lengthMm), sideMm, downTo(tallMm)),
-    })),
+    [place.floor.lengthMm, place.floor.widthMm]
+      .map((mm) => downTo(Math.min(mm, longestMm(place))))
+      .map((lengthMm) => ({
+        body: { kind: 'box', lengthMm, widthMm: sideMm, heightMm: downTo(tallMm) },
+        lying: false,
+        contentsL: inside(place, contentsBoxL, lengthMm, sideMm, downTo(tallMm)),
+      })),
   );
+}
+
+const longestMm = ({ longestMm: most = Number.POSITIVE_INFINITY }: Place): number => most;
+
+/** Contents of the measures less a wall on both sides; 0 where nothing is left. */
+function inside<M extends readonly number[]>(
+  { wallMm = 0 }: Place,
+  contentsL: (...measuresMm: M) => number,
+  ...outsideMm: M
+): number {
+  const insideMm = outsideMm.map((mm) => mm - 2 * wallMm) as unknown as M;
+  return Math.min(...insideMm) < STEP_MM ? 0 : contentsL(...insideMm);
 }
 
 /** Tries every side from 100 mm up, and keeps the body of the most contents that comes in and stands. */

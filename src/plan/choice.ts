@@ -9,9 +9,9 @@ import {
   standInARow,
 } from '../engineering/passage.ts';
 import { reserveShare } from '../engineering/reserve.ts';
-import { contentsUprightCylinderL } from '../engineering/vessels.ts';
+import { contentsAt, heightOf } from '../station/shape.ts';
 import { emptyMassKg } from './file/station-to-be.ts';
-import { marksOf, usableFreshL, usableMixedL } from './marks.ts';
+import { marksOf, RESTFUL, usableFreshL, usableMixedL } from './marks.ts';
 import type { Site, Vat } from './site.ts';
 import { heightMm } from './vat-level.ts';
 
@@ -76,7 +76,7 @@ function pairOf(site: Site, fresh: Judged, mixing: Judged): Pair {
       site.vats.gapMm,
     ),
     reserveShare: reserveShare(
-      usableFreshL(marksOf(fresh.vat, 0)) + usableMixedL(marksOf(mixing.vat, 0)),
+      usableFreshL(marksOf(fresh.vat, RESTFUL)) + usableMixedL(marksOf(mixing.vat, RESTFUL)),
       site.system.volumeL,
     ),
   };
@@ -97,7 +97,8 @@ function preference(site: Site, pair: Pair): number {
 
 export function judge(site: Site, vat: Vat): Judged {
   const { doors, heightMm: roomMm } = site.room;
-  const { clearanceMm, standMm, headroomMm } = site.vats;
+  const { clearanceMm, headroomMm } = site.vats;
+  const standMm = highestStandMm(site);
   const ways = doors.map((door) => carriedThrough(vat.body, door, clearanceMm));
   const passes = ways.every((way) => way !== null);
   const fitsHeight = standMm + heightMm(vat) + headroomMm <= roomMm;
@@ -113,51 +114,121 @@ export function judge(site: Site, vat: Vat): Judged {
   };
 }
 
+/** Either vat may come to stand on the higher of the two. */
+const highestStandMm = ({ vats }: Site): number => Math.max(vats.freshStandMm, vats.mixingStandMm);
+
 /** The room as the geometry wants it, for so many equal vats. */
-export function placeOf({ room, vats }: Site, count: number): Place {
+export function placeOf(site: Site, count: number): Place {
+  const { room, vats } = site;
   return {
     doors: room.doors,
     heightMm: room.heightMm,
     floor: { lengthMm: room.lengthMm, widthMm: room.widthMm },
-    standMm: vats.standMm,
+    standMm: highestStandMm(site),
     headroomMm: vats.headroomMm,
     clearanceMm: vats.clearanceMm,
     gapMm: vats.gapMm,
     count,
+    wallMm: WALL_MM,
+    longestMm: LONGEST_MM,
   };
 }
 
-const PROPOSED_STEP_MM = 50;
-const PROPOSED_LEAST_MM = 300;
-const PROPOSED_MOST_MM = 2000;
-/** Slimmer than this a vat wants to fall over; flatter, it covers the floor. No source. */
-const SLENDERNESS = [0.8, 1.6] as const;
+/** What two people carry round a corner. No source. */
+export const LONGEST_MM = 2000;
+/** Of a vat that nobody has measured. */
+export const WALL_MM = 6;
+const STEP_MM = 50;
+const WIDE_STEP_MM = 100;
+const LEAST_MM = 300;
+/** Flatter than this a vat covers the floor; slimmer, it can't be kept upright. No source. */
+const SLENDERNESS = [0.8, 2.5] as const;
+/** Slimmer than this it needs an anchor, and is proposed only where nothing broader fits. No source. */
+const STEADY = 1.6;
 
-/** Upright cylinders in steps of 50 mm, from a bucket to what no door lets through. */
+/** Upright cylinders in steps of 50 mm, then boxes and lying cylinders in steps of 100 mm, from a bucket to what can be carried. */
 function proposals(site: Site): Vat[] {
-  const sizes = Array.from(
-    { length: (PROPOSED_MOST_MM - PROPOSED_LEAST_MM) / PROPOSED_STEP_MM + 1 },
-    (_, step) => PROPOSED_LEAST_MM + step * PROPOSED_STEP_MM,
-  );
-  const all = sizes.flatMap((diameterMm) =>
-    sizes
-      .filter((height) => height >= SLENDERNESS[0] * diameterMm && height <= SLENDERNESS[1] * diameterMm)
-      .map((height) => upright(diameterMm, height)),
-  );
-  const fitting = all.filter((vat) => judge(site, vat).fits);
+  const fitting = (vats: readonly Vat[]) => vats.filter((vat) => judge(site, vat).fits);
+  const enough = (vats: readonly Vat[]) =>
+    vats.some((vat) => {
+      const pair = pairOf(site, judge(site, vat), judge(site, vat));
+      return pair.standTogether && pair.reserveShare >= site.schedule.reserveShare;
+    });
+  const cylinders = uprights();
+  const steady = fitting(cylinders.filter(({ ratio }) => ratio <= STEADY).map(({ vat }) => vat));
+  if (enough(steady)) return steady;
+  const others = [...cylinders.map(({ vat }) => vat), ...boxes(), ...lyings()];
+  const all = fitting(others);
   // Where nothing fits, the smallest says so.
-  return fitting.length > 0 ? fitting : all.slice(0, 1);
+  return all.length > 0 ? all : others.slice(0, 1);
 }
 
-const WALL_MM = 6;
+function sizes(stepMm: number, mostMm = LONGEST_MM): number[] {
+  return Array.from({ length: (mostMm - LEAST_MM) / stepMm + 1 }, (_, step) => LEAST_MM + step * stepMm);
+}
 
-function upright(diameterMm: number, height: number): Vat {
-  const capacityL = contentsUprightCylinderL(diameterMm, height);
+function uprights(): { readonly vat: Vat; readonly ratio: number }[] {
+  const all = sizes(STEP_MM);
+  return all.flatMap((diameterMm) =>
+    all
+      .map((heightMm) => ({
+        ratio: heightMm / diameterMm,
+        vat: proposed(
+          `Upright cylinder ${diameterMm} x ${heightMm} mm`,
+          { kind: 'upright-cylinder', diameterMm, heightMm },
+          { kind: 'cylinder', diameterMm: diameterMm + 2 * WALL_MM, lengthMm: heightMm + 2 * WALL_MM },
+        ),
+      }))
+      .filter(({ ratio }) => ratio >= SLENDERNESS[0] && ratio <= SLENDERNESS[1]),
+  );
+}
+
+function boxes(): Vat[] {
+  const all = sizes(WIDE_STEP_MM);
+  return all.flatMap((widthMm) =>
+    all
+      .filter((lengthMm) => lengthMm >= widthMm)
+      .flatMap((lengthMm) =>
+        all
+          .filter((heightMm) => heightMm <= STEADY * widthMm)
+          .map((heightMm) =>
+            proposed(
+              `Box ${lengthMm} x ${widthMm} x ${heightMm} mm`,
+              { kind: 'box', lengthMm, widthMm, heightMm },
+              {
+                kind: 'box',
+                lengthMm: lengthMm + 2 * WALL_MM,
+                widthMm: widthMm + 2 * WALL_MM,
+                heightMm: heightMm + 2 * WALL_MM,
+              },
+            ),
+          ),
+      ),
+  );
+}
+
+function lyings(): Vat[] {
+  const all = sizes(WIDE_STEP_MM);
+  return all.flatMap((diameterMm) =>
+    all
+      .filter((lengthMm) => lengthMm >= diameterMm)
+      .map((lengthMm) =>
+        proposed(
+          `Lying cylinder ${diameterMm} x ${lengthMm} mm`,
+          { kind: 'lying-cylinder', diameterMm, lengthMm },
+          { kind: 'cylinder', diameterMm: diameterMm + 2 * WALL_MM, lengthMm: lengthMm + 2 * WALL_MM },
+        ),
+      ),
+  );
+}
+
+function proposed(name: string, shape: Vat['shape'], body: Vat['body']): Vat {
+  const capacityL = contentsAt(shape, heightOf(shape));
   return {
-    name: `Upright cylinder ${diameterMm} x ${height} mm`,
-    shape: { kind: 'upright-cylinder', diameterMm, heightMm: height },
-    body: { kind: 'cylinder', diameterMm: diameterMm + 2 * WALL_MM, lengthMm: height + 2 * WALL_MM },
-    lying: false,
+    name,
+    shape,
+    body,
+    lying: shape.kind === 'lying-cylinder',
     capacityL,
     massKg: emptyMassKg(capacityL),
     price: null,

@@ -1,7 +1,7 @@
 // What the purifier brings in each month of this site: temperature, line pressure, the back pressure of a tall vat, and
 // the age of the membrane.
 import { netDrivingPressureKpa, purifierOutput } from '../engineering/purification.ts';
-import { agedOutputShare } from '../engineering/season.ts';
+import { agedOutputShare, MONTH_DAYS } from '../engineering/season.ts';
 import { columnPressureKpa } from '../engineering/standing.ts';
 import type { Site } from './site.ts';
 
@@ -75,6 +75,26 @@ function drivingKpa(
     purifier.recovery,
     temperatureC,
   );
+}
+
+/**
+ * Litres to the drain for each purified one. A fixed restrictor passes what it passes at the rating, as the root of the
+ * line pressure goes, whatever the membrane gives: so the ratio climbs in the cold and with age. A valve that is set anew
+ * keeps the recovery.
+ */
+export function rejectRatio({ purifier, inlet }: Site, outputLpm: number): number {
+  const ofRecovery = 1 / purifier.recovery - 1;
+  if (purifier.restrictor === 'set by hand' || outputLpm <= 0) return ofRecovery;
+  const rejectLpm = purifier.ratedLpm * ofRecovery * Math.sqrt(inlet.pressureKpa / purifier.ratedKpa);
+  return rejectLpm / outputLpm;
+}
+
+/** To the drain in a year, the membrane half worn in the mean. */
+export function rejectPerYearL(months: readonly MonthOutput[], site: Site, purifiedPerDayL: number): number {
+  return months.reduce((sum, { newLpm, oldLpm }, month) => {
+    const ratio = rejectRatio(site, (newLpm + oldLpm) / 2);
+    return sum + (MONTH_DAYS[month] ?? 30) * purifiedPerDayL * ratio;
+  }, 0);
 }
 
 /** The month with the least output: where it is equal, the first. */

@@ -27,6 +27,7 @@ export const mistakesInSite: Sense = (value, againstSchema) => {
     ...twiceNamed(file),
     ...pricesWithoutCurrency(file),
     ...delaysOutOfOrder(file),
+    ...contradictingHeights(file),
   ];
 };
 
@@ -203,6 +204,34 @@ function pricesWithoutCurrency(file: Partly<SiteFile>): Mistake[] {
     found: 'a price without a currency',
     accepted: '"tariffs" with a "currency" in the file, or no price',
   }));
+}
+
+/** Heights of the system's water against each other, and against a pipe that is said to end above it. */
+function contradictingHeights(file: Partly<SiteFile>): Mistake[] {
+  const { least, most } = file.system?.level ?? {};
+  const { outlet, ends = 'in air' } = file.supply ?? {};
+  if (least === undefined || most === undefined) return [];
+  const mostMm = readStation(most, 'height');
+  return [
+    ...(readStation(least, 'height') > mostMm
+      ? [
+          {
+            pointer: '/system/level/most',
+            found: `${quoted(most)}, lower than the least of ${quoted(least)}`,
+            accepted: 'at least as high as "least", both above the floor of the vat room',
+          },
+        ]
+      : []),
+    ...(outlet !== undefined && ends === 'in air' && readStation(outlet, 'height') < mostMm
+      ? [
+          {
+            pointer: '/supply/outlet',
+            found: `${quoted(outlet)} in air, below the water of the system that stands at up to ${quoted(most)}`,
+            accepted: 'a higher outlet, a lower "level", or "ends": "under water"',
+          },
+        ]
+      : []),
+  ];
 }
 
 function delaysOutOfOrder(file: Partly<SiteFile>): Mistake[] {

@@ -29,7 +29,13 @@ export function siteOf(file: SiteFile): Site {
     },
     transfer: lineOf(site.transfer),
     supply: { ...lineOf(site.supply), outletM: site.supply.outlet / 1000 },
-    drainLpm: site.drain?.flow ?? null,
+    drain: {
+      lpm: site.drain?.flow ?? null,
+      outletM: metresOf(site.drain?.outlet ?? null),
+      siphonBreak: site.drain?.siphonBreak ?? false,
+      closedAtRest: site.drain?.closedAtRest ?? false,
+    },
+    onePump: site.onePump,
     heater:
       heater === null
         ? null
@@ -45,6 +51,8 @@ export function siteOf(file: SiteFile): Site {
       fresh: vats.fresh,
       mixing: vats.mixing,
       standMm: vats.stand,
+      freshStandMm: vats.freshStand,
+      mixingStandMm: vats.mixingStand,
       headroomMm: vats.headroom,
       clearanceMm: vats.clearance,
       gapMm: vats.gap,
@@ -89,6 +97,8 @@ function systemOf({ system }: SiteValues): Site['system'] {
     mayMoveK: system.mayMove,
     freshUsePerDayL: system.freshUse * 1440,
     returnPumpModel: system.returnPump?.model ?? null,
+    levelM:
+      system.level === null ? null : { least: system.level.least / 1000, most: system.level.most / 1000 },
   };
 }
 
@@ -123,16 +133,24 @@ function waterOf({ inlet, purifier }: SiteValues): Pick<Site, 'inlet' | 'purifie
       recovery: purifier.recovery,
       constantK: purifier.membraneConstant ?? undefined,
       lossPerYear: purifier.lossPerYear,
+      restrictor: purifier.restrictor,
       lifeDays: purifier.membraneLife / DAY_MS,
     },
   };
 }
 
-function lineOf({ pump, pipes, outlet }: SiteValues['transfer']): Line {
+const metresOf = (mm: number | null): number | null => (mm === null ? null : mm / 1000);
+
+function lineOf({ pump, pipes, outlet, ends, ...line }: SiteValues['transfer']): Line {
   return {
-    model: pump.model,
-    curve: curveOf(pump.curve),
-    powerW: pump.power,
+    model: pump?.model ?? null,
+    curve: pump === null ? null : curveOf(pump.curve),
+    powerW: pump?.power ?? null,
+    endsUnderWater: ends === 'under water',
+    inletMm: line.inlet,
+    intakeMm: line.intake,
+    siphonBreak: line.siphonBreak,
+    closedAtRest: line.closedAtRest,
     pipes: pipes.map(({ length, diameter, roughness, fittings }) => ({
       lengthM: length / 1000,
       diameterMm: diameter,
@@ -143,7 +161,7 @@ function lineOf({ pump, pipes, outlet }: SiteValues['transfer']): Line {
         0,
       ),
     })),
-    outletM: outlet === null ? null : outlet / 1000,
+    outletM: metresOf(outlet),
   };
 }
 

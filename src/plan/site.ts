@@ -19,11 +19,28 @@ export interface Vat {
 
 export interface Line {
   readonly model: string | null;
-  readonly curve: PumpCurve;
+  /** Null: no pump; the water falls through a valve. */
+  readonly curve: PumpCurve | null;
   readonly powerW: number | null;
   readonly pipes: readonly Pipe[];
   /** Above the floor of the vat room; null: over the rim of the mixing vat. */
   readonly outletM: number | null;
+  /** Its end dips into the water that it fills. */
+  readonly endsUnderWater: boolean;
+  /** Of its opening in the vat, above the vat's bottom, and its inside diameter. */
+  readonly inletMm: number;
+  readonly intakeMm: number;
+  /** Fitted already: a siphon break at its highest point, or a valve that is closed without power. */
+  readonly siphonBreak: boolean;
+  readonly closedAtRest: boolean;
+}
+
+/** What has to be said of a way to waste, where it is said. */
+export interface WasteLine {
+  readonly lpm: number | null;
+  readonly outletM: number | null;
+  readonly siphonBreak: boolean;
+  readonly closedAtRest: boolean;
 }
 
 export interface SoluteAim {
@@ -48,6 +65,8 @@ export interface Site {
     readonly mayMoveK: number;
     readonly freshUsePerDayL: number;
     readonly returnPumpModel: string | null;
+    /** Of its water where the supply ends and the drain begins, above the floor of the vat room; null: not stated. */
+    readonly levelM: { readonly least: number; readonly most: number } | null;
   };
   readonly room: {
     readonly lengthMm: number;
@@ -72,6 +91,8 @@ export interface Site {
     /** Undefined: the two constants of thin-film membranes. */
     readonly constantK: number | undefined;
     readonly lossPerYear: number;
+    /** What the reject pipe does when less water passes the membrane. */
+    readonly restrictor: 'fixed' | 'set by hand';
     readonly lifeDays: number;
   };
   readonly salt: {
@@ -89,7 +110,9 @@ export interface Site {
   };
   readonly transfer: Line;
   readonly supply: Line & { readonly outletM: number };
-  readonly drainLpm: number | null;
+  readonly drain: WasteLine;
+  /** One pump for transfer, circulation and supply, with valves as a manifold. */
+  readonly onePump: boolean;
   readonly heater: {
     readonly powerW: number;
     readonly lossWPerK: number;
@@ -107,6 +130,9 @@ export interface Site {
     readonly fresh: string | null;
     readonly mixing: string | null;
     readonly standMm: number;
+    /** Of each, where the two stand at different heights. */
+    readonly freshStandMm: number;
+    readonly mixingStandMm: number;
     readonly headroomMm: number;
     readonly clearanceMm: number;
     readonly gapMm: number;

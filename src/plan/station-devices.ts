@@ -1,8 +1,9 @@
-// The sensors and actuators of a planned station, on placeholder topics.
-import type { ActuatorFile, SensorFile, StationFile } from '../station/file/station.ts';
+// The sensors of a planned station, on placeholder topics.
+import type { SensorFile, StationFile } from '../station/file/station.ts';
 import type { Design } from './design.ts';
 import type { Marks } from './marks.ts';
-import { litres, type Pace, seconds, systemMarks } from './station-parts.ts';
+import { litres, type Pace, seconds } from './station-parts.ts';
+import { systemMarksOf } from './system-marks.ts';
 
 type Sensors = Record<string, SensorFile>;
 
@@ -132,7 +133,7 @@ function mixingProbes(probe: Probe): Sensors {
 }
 
 function systemSensors(design: Design, board: Board, probe: Probe): Sensors {
-  const marks = systemMarks(design);
+  const marks = systemMarksOf(design.site);
   const float = (position: 'low' | 'high' | 'overflow', tag: string, markL: number) => ({
     name: `${design.site.system.name}, ${position} float`,
     tag: `${tag}-3`,
@@ -190,88 +191,5 @@ function meters(probe: Probe): Sensors {
     ...meter('transfer', 'Transfer meter', 2),
     ...meter('supply', 'Supply meter', 3),
     ...meter('drain', 'Drain meter', 4),
-  };
-}
-
-export function actuatorsOf(design: Design, pace: Pace): StationFile['actuators'] {
-  const switched = switchesOf(design, pace);
-  const leased = (lastsS: number) => ({ lease: { lasts: seconds(lastsS), countedBy: 'device' as const } });
-  const below = (upstream: string) => ({ upstream, failureDomain: 'relay-board-a' });
-  // What cuts others off outlasts them, and sits in a box of its own.
-  const box = (failureDomain: string) => ({ ...leased(1.5 * pace.leaseS), failureDomain });
-  const pump = (name: string, tag: string, path: string, rest: Partial<ActuatorFile> = {}) =>
-    switched('pump', name, tag, `pumps/${path}`, { ...below('pump-contactor'), ...rest });
-  const mover = leased(pace.pumpLeaseS);
-  return {
-    'master-valve': switched('valve', 'Master shut-off', 'XV-0', 'valves/master', box('valve-box')),
-    'inlet-valve': switched('valve', 'Inlet valve', 'XV-1', 'valves/inlet', below('master-valve')),
-    'pump-contactor': switched(
-      'contactor',
-      'Pump contactor',
-      'K-1',
-      'contactors/pumps',
-      box('contactor-box'),
-    ),
-    'transfer-pump': pump('Transfer pump', 'P-1', 'transfer', mover),
-    'circulation-pump': pump('Circulation pump', 'P-2', 'circulation'),
-    'supply-pump': pump('Supply pump', 'P-3', 'supply', mover),
-    'drain-pump': pump('Drain pump', 'P-4', 'drain', mover),
-    ...(design.site.heater === null ? {} : heaterSwitches(switched, box('contactor-box'))),
-    'top-off-inhibit': signal(design, pace, 'Top-off inhibit', 'Y-1', 'system/top-off/inhibit'),
-    'alive-lamp': signal(design, pace, 'Service alive', 'Y-2', 'alive'),
-  };
-}
-
-type Switched = (
-  kind: ActuatorFile['kind'],
-  name: string,
-  tag: string,
-  path: string,
-  rest: Partial<ActuatorFile>,
-) => ActuatorFile;
-
-/** A relay that counts its lease and reports back. */
-function switchesOf(design: Design, pace: Pace): Switched {
-  return (kind, name, tag, path, rest) => ({
-    name,
-    tag,
-    kind,
-    command: {
-      topic: `${design.site.id}/${path}/set`,
-      on: { output: true, seconds: '$leaseS', number: '$sequence' },
-      off: { output: false },
-    },
-    lease: { lasts: seconds(pace.leaseS), countedBy: 'device' },
-    feedback: {
-      topic: `${design.site.id}/${path}`,
-      at: '/output',
-      on: true,
-      off: false,
-      within: seconds(pace.withinS),
-      republishes: seconds(pace.republishesS),
-      maxAge: seconds(3 * pace.republishesS),
-    },
-    ...rest,
-  });
-}
-
-function heaterSwitches(switched: Switched, box: Partial<ActuatorFile>): Record<string, ActuatorFile> {
-  return {
-    'heater-contactor': switched('contactor', 'Heater contactor', 'K-2', 'contactors/heater', box),
-    'heater-relay': switched('heater', 'Heater relay', 'K-3', 'heater', {
-      upstream: 'heater-contactor',
-      failureDomain: 'relay-board-b',
-    }),
-  };
-}
-
-/** Moves neither water nor heat, so nothing needs to report back. */
-function signal(design: Design, pace: Pace, name: string, tag: string, path: string): ActuatorFile {
-  return {
-    name,
-    tag,
-    kind: 'signal',
-    command: { topic: `${design.site.id}/${path}/set`, on: 'on', off: 'off' },
-    lease: { lasts: seconds(1.5 * pace.leaseS), countedBy: 'device' },
   };
 }

@@ -5,12 +5,16 @@
 // drift apart.
 import type { StationFile } from '../station/file/station.ts';
 import type { ShapeFile } from '../station/shape.ts';
-import { type Design, NOMINAL_LPM } from './design.ts';
+import type { Design } from './design.ts';
 import type { LinePlan } from './lines.ts';
 import type { Marks } from './marks.ts';
 import type { Vat } from './site.ts';
-import { actuatorsOf, sensorsOf } from './station-devices.ts';
-import { litres, type Pace, seconds, systemMarks, USUAL_PACE } from './station-parts.ts';
+import { actuatorsOf } from './station-actuators.ts';
+import { sensorsOf } from './station-devices.ts';
+import { litres, type Pace, seconds, USUAL_PACE } from './station-parts.ts';
+import { routesOf } from './station-routes.ts';
+import { systemMarksOf } from './system-marks.ts';
+import { rimM } from './vat-level.ts';
 
 export function stationOf(design: Design, pace: Pace = USUAL_PACE): StationFile {
   const { site } = design;
@@ -38,21 +42,44 @@ export function stationOf(design: Design, pace: Pace = USUAL_PACE): StationFile 
   };
 }
 
-const lpm = (value: number): string => `${Number(value.toPrecision(3))} L/min`;
+const lpm = (value: number): string => `${Number(value.toPrecision(4))} L/min`;
 const degC = (value: number): string => `${Number(value.toFixed(1))} degC`;
+const metres = (value: number): string => `${Number(value.toFixed(3))} m`;
 const percent = (share: number): string => `${Number((100 * share).toPrecision(4))} %`;
 const pss = (value: number): string => `${Number(value.toFixed(2))} PSU`;
 
-/** A twelfth of a day's exchange, where neither system nor vat is too small for it. */
-export function stepL({ site, exchangePerDayL, mixedL }: Design): number {
-  return Math.max(0.5, Math.min(exchangePerDayL / 12, site.system.spareL / 6, mixedL / 4));
+/** Until a pump has its full flow, s; and so many times that a step has to last. No source. */
+export const PRIMING_S = 10;
+const STEP_PRIMINGS = 3;
+
+/** What one change of the schedule moves: a day's worth where it is spread over the day. */
+export function changeL({ site }: Design): number {
+  const { share, intervalDays } = site.schedule;
+  return share * site.system.volumeL * Math.max(1, 1 / intervalDays);
+}
+
+/**
+ * A twelfth of a change, and no less than a pump moves in three times its priming, where neither system nor vat is too
+ * small for it.
+ */
+export function stepL(design: Design): number {
+  const { site, supply, drainLpm, mixedL } = design;
+  const strongestLpm = Math.max(drainLpm, supply.flowLpm ?? 0);
+  const leastL = (STEP_PRIMINGS * PRIMING_S * strongestLpm) / 60;
+  return Math.max(0.5, Math.min(Math.max(changeL(design) / 12, leastL), site.system.spareL / 6, mixedL / 4));
 }
 
 /** Why this plan makes no station: what moves no water. Empty where everything moves. */
-export function obstacles({ transfer, supply, worst }: Design): string[] {
+export function obstacles({ transfer, supply, worst, site }: Design): string[] {
+  const pump = (name: string, line: LinePlan, target: string) =>
+    line.line.curve === null
+      ? `no water falls ${target}: its line ends too high, and it has no pump (P-08)`
+      : `the ${name} pump can't reach ${target.replace(/^into /u, '')} (P-08)`;
   return [
-    ...(transfer.flowLpm === null ? ["the transfer pump can't reach the mixing vat (P-08)"] : []),
-    ...(supply.flowLpm === null ? ["the supply pump can't reach the system (P-08)"] : []),
+    ...(transfer.flowLpm === null
+      ? [pump(site.onePump ? 'one' : 'transfer', transfer, 'into the mixing vat')]
+      : []),
+    ...(supply.flowLpm === null ? [pump(site.onePump ? 'one' : 'supply', supply, 'into the system')] : []),
     ...(worst.oldLpm <= 0 ? ['the purifier gives nothing at this line pressure (P-18)'] : []),
   ];
 }
@@ -62,7 +89,7 @@ const TAP = { action: 'close', what: 'the tap', where: 'before the purifier' } a
 function vesselsOf(design: Design): StationFile['vessels'] {
   const { site, fresh, mixing, freshMarks, mixingMarks, worst } = design;
   const { system } = site;
-  const marks = systemMarks(design);
+  const marks = systemMarksOf(site);
   const startC = degC(Math.max(site.room.temperatureC - 2, 1));
   return {
     purifier: {
@@ -75,7 +102,7 @@ function vesselsOf(design: Design): StationFile['vessels'] {
     fresh: {
       role: 'fresh',
       name: 'Fresh vat',
-      ...vatOf(fresh, freshMarks),
+      ...vatOf(fresh, freshMarks, site.vats.freshStandMm),
       ...(system.freshUsePerDayL > 0
         ? { handDrawn: { flow: lpm(HAND_LPM), perDay: litres(system.freshUsePerDayL) } }
         : {}),
@@ -85,7 +112,7 @@ function vesselsOf(design: Design): StationFile['vessels'] {
     mixing: {
       role: 'mixing',
       name: 'Mixing vat',
-      ...vatOf(mixing, mixingMarks),
+      ...vatOf(mixing, mixingMarks, site.vats.mixingStandMm),
       stop: { inflow: { action: 'close', what: 'the valve', where: 'under the fresh vat' } },
       initial: { contents: litres(mixingMarks.lowL), temperature: startC },
     },
@@ -95,6 +122,9 @@ function vesselsOf(design: Design): StationFile['vessels'] {
       capacity: litres(marks.capacityL),
       margin: litres(marks.marginL),
       volume: litres(system.volumeL),
+      ...(system.levelM === null
+        ? {}
+        : { levels: { least: metres(system.levelM.least), most: metres(system.levelM.most) } }),
       initial: {
         contents: litres(system.volumeL),
         salinity: pss(system.salinity),
@@ -108,8 +138,9 @@ function vesselsOf(design: Design): StationFile['vessels'] {
 /** A bucket under a tap. No source. */
 const HAND_LPM = 6;
 
-function vatOf(vat: Vat, marks: Marks) {
+function vatOf(vat: Vat, marks: Marks, standMm: number) {
   return {
+    levels: { least: metres(standMm / 1000), most: metres(standMm / 1000 + rimM(vat)) },
     // Never more than the shape holds, not by a rounding either.
     capacity: `${Math.floor(10 * marks.capacityL) / 10} L`,
     margin: litres(marks.marginL),
@@ -133,76 +164,6 @@ function shapeFile({ shape }: Vat): ShapeFile {
         height: mm(shape.heightMm),
       };
   }
-}
-
-function routesOf(design: Design): StationFile['routes'] {
-  const { worst, best, transfer, supply, drainLpm, circulationLpm } = design;
-  const pumped = { priming: '10 s', runDown: '10 s', minimumRest: '30 s' };
-  const around = (value: number, share: number) => ({
-    least: lpm(value * (1 - share)),
-    most: lpm(value * (1 + share)),
-    usual: lpm(value),
-  });
-  return {
-    refill: {
-      name: 'Refill',
-      from: 'purifier',
-      to: 'fresh',
-      through: ['inlet-valve'],
-      flow: {
-        least: lpm(0.9 * (worst.oldLpm || 0.1)),
-        most: lpm(1.1 * (best.newLpm || 0.2)),
-      },
-      priming: '60 s',
-      runDown: '10 s',
-      minimumRest: '5 min',
-      startsPerHour: 6,
-    },
-    transfer: {
-      name: 'Transfer',
-      from: 'fresh',
-      to: 'mixing',
-      through: ['transfer-pump'],
-      flow: flowRange(transfer),
-      ...pumped,
-    },
-    circulate: {
-      name: 'Circulation',
-      from: 'mixing',
-      to: 'mixing',
-      through: ['circulation-pump'],
-      flow: around(circulationLpm, 0.25),
-      minimumRun: '60 s',
-      ...pumped,
-    },
-    supply: {
-      name: 'Supply',
-      from: 'mixing',
-      to: 'system',
-      through: ['supply-pump'],
-      flow: flowRange(supply),
-      ...pumped,
-    },
-    drain: {
-      name: 'Drain',
-      from: 'system',
-      to: 'waste',
-      through: ['drain-pump'],
-      flow: around(drainLpm, 0.15),
-      ...pumped,
-    },
-  };
-}
-
-/** What the curve allows between a worn pump and a new one; a nominal flow where the plan says that it does not work. */
-function flowRange({ expected, flowLpm }: LinePlan) {
-  if (expected.kind === 'between') {
-    const { leastLpm, mostLpm } = expected;
-    const usual = Math.min(Math.max(flowLpm ?? leastLpm, leastLpm), mostLpm);
-    return { least: lpm(0.98 * leastLpm), most: lpm(1.02 * mostLpm), usual: lpm(usual) };
-  }
-  const usual = flowLpm ?? NOMINAL_LPM;
-  return { least: lpm(0.7 * usual), most: lpm(1.3 * usual), usual: lpm(usual) };
 }
 
 function heaterOf({ site, mixingMarks }: Design, heater: NonNullable<Design['site']['heater']>) {

@@ -18,6 +18,20 @@ export function levelMm(vat: Vat, contentsL: number): number {
   return levelLyingCylinderMm(shape.diameterMm, shape.lengthMm, Math.min(litres, geometricL));
 }
 
+/** What it holds at a height over its own bottom, L: the inverse of levelMm. */
+export function contentsL(vat: Vat, mm: number): number {
+  const brimMm = heightOf(vat.shape);
+  const geometricL = contentsAt(vat.shape, brimMm);
+  return contentsAt(vat.shape, Math.min(Math.max(mm, 0), brimMm)) * (vat.capacityL / geometricL);
+}
+
+/** The same form in another size, as high as it is: for comparisons. */
+export function resized(vat: Vat, capacityL: number): Vat {
+  const heightMm = heightOf(vat.shape);
+  const sideMm = Math.sqrt((capacityL * 1e6) / heightMm);
+  return { ...vat, capacityL, shape: { kind: 'box', lengthMm: sideMm, widthMm: sideMm, heightMm } };
+}
+
 /** Height of its rim over the stand, m. */
 export function rimM(vat: Vat): number {
   return heightMm(vat) / 1000;

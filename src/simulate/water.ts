@@ -50,11 +50,14 @@ function flow(works: Waterworks, world: World, drive: Drive, pieceMs: number): v
   for (const line of works.lines) {
     const before = world.flowLpm[line.route.id] ?? 0;
     const isOn = open.includes(line);
+    const isPrimed = before > 0 && line.route.siphons === 'by itself';
     if (before === 0 && !isOn && drive.faults.at('siphon', line.route.id) === undefined) {
       endRun(line, world);
       continue;
     }
-    const target = isOn ? openFlowLpm(works, world, drive, line, open) : restingFlowLpm(drive, line);
+    const target = isOn
+      ? openFlowLpm(works, world, drive, line, open)
+      : restingFlowLpm(drive, line, isPrimed);
     const [wantedL, after] = ramp(line, before, target, isOn, pieceMs);
     const movedL = move(works, world, drive, line, wantedL);
     // Rounding must not pass for want of water, or a flow would never come up to its target.
@@ -90,8 +93,11 @@ function openFlowLpm(
   return lpm / sharing;
 }
 
-function restingFlowLpm({ faults }: Drive, line: Line): number {
-  return line.fullLpm * (faults.amount('siphon', line.route.id) ?? 0);
+/** What a line that falls goes on with when its pump has stopped: this share of what the pump moved. No source. */
+const SIPHON_SHARE = 0.5;
+
+function restingFlowLpm({ faults }: Drive, line: Line, isPrimed: boolean): number {
+  return line.fullLpm * (faults.amount('siphon', line.route.id) ?? (isPrimed ? SIPHON_SHARE : 0));
 }
 
 /** Flow goes to its target in a straight line; returns the litres of the piece and the flow at its end. */

@@ -207,6 +207,9 @@ export const ADVICE: readonly AdviceRow[] = [
   { id: 'W-42', of: (plant) => unwatched(plant).map(vesselSubjectOf(plant)),
     words: (names, plant) => `Nothing reports a level that keeps ${names} from running over, or low, by drift: somebody has to look at it ${unwatched(plant).map(lookWords).join(', ')}, and nothing is exchanged until they did.`,
     fit: 'a low and a high float in the system; or meters in both routes, or flows that are known better, to be asked less often.' },
+  { id: 'W-43', of: (plant) => routes(plant).filter(({ siphons }) => siphons === 'by itself').map(routeSubject),
+    words: (names) => `The heights say that water runs on by itself when the pump stops, and nothing in the line closes it (${names}).`,
+    fit: FIT.siphonBreak },
 ];
 
 /** Routes that no phase ever asks for: the second of a kind, and those for which there is no kind. */

@@ -94,6 +94,7 @@ function routeOf(
     purpose: purposeOf({ ...ends, loop: route.from === route.to, hasFresh: freshId !== null }),
     loop: route.from === route.to,
     pumped: route.through.some((actuator) => actuators[actuator]?.kind === 'pump'),
+    siphons: siphonsOf(route, station, actuators),
     through: route.through,
     shut: route.shut ?? [],
     upstream: upstreamOf(route.through, actuators),
@@ -111,6 +112,22 @@ function routeOf(
     leaseMs: Math.max(...route.through.map((actuator) => actuators[actuator]?.longestMs ?? 0)),
     meter: meter?.id ?? null,
   };
+}
+
+/** A pump at rest is an open pipe: only a break, a valve or the heights stop the water. */
+function siphonsOf(
+  route: RouteValues,
+  { vessels }: StationValues,
+  actuators: Readonly<Record<string, Actuator>>,
+): Route['siphons'] {
+  const kinds = route.through.map((id) => actuators[id]?.kind);
+  if (route.from === route.to || !kinds.includes('pump') || route.siphonBreak) return 'never';
+  const levels = vessels[route.from]?.levels ?? null;
+  if (levels === null || route.outlet === null) return 'may';
+  if (kinds.includes('valve')) return 'never';
+  return levels.most > Math.max(route.outlet, vessels[route.to]?.levels?.least ?? route.outlet)
+    ? 'by itself'
+    : 'never';
 }
 
 /** Every actuator that cuts one of these off, nearest first, without those that are in the route themselves. */

@@ -107,7 +107,7 @@ export const GAP_ROWS: readonly GapRow[] = [
     fit: FIT.siphonBreak,
     of: (plant) =>
       moving(plant)
-        .filter(({ pumped }) => pumped)
+        .filter(({ pumped, siphons }) => pumped && siphons !== 'never')
         .flatMap((route) => {
           const siphons = `siphon ${route.id}`;
           const onTheFloor = { harm: 'on the floor', about: route.id, by: route.id, ordered: false } as const;

@@ -85,6 +85,8 @@ export interface Route {
   readonly loop: boolean;
   /** A pump is among its actuators; otherwise pressure or height moves the water. */
   readonly pumped: boolean;
+  /** Whether water runs on by itself when the pump stops: the heights say so, they rule it out, or nobody has stated them. */
+  readonly siphons: 'by itself' | 'never' | 'may';
   readonly through: readonly string[];
   readonly shut: readonly string[];
   /** Every actuator that cuts one of `through` off, nearest first. */

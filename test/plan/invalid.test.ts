@@ -14,6 +14,12 @@ const MESSAGES: Readonly<Record<string, readonly string[]>> = {
   'delays-in-wrong-order': ['/owner/saltDelay/longest:', '"6 h", less than the usual "2 d"'],
   'eleven-months': ['/inlet/temperatures:', 'a list of 11', 'Twelve monthly means', 'exactly 12'],
   'fitting-misspelt': ['/supply/pipes/0/fittings/elbow90:', 'Did you mean "elbow 90"?'],
+  'level-upside-down': [
+    '/system/level/most:',
+    '"0.2 m", lower than the least of "0.4 m"',
+    'as high as "least"',
+  ],
+  'outlet-under-water': ['/supply/outlet:', '"0.1 m" in air, below the water', '"ends": "under water"'],
   'key-misspelt': ['/shedule:', 'unknown key "shedule"', 'Did you mean "schedule"?'],
   'metres-for-millimetres': ['/room/doors/0/width:', '"800 m"', '300 to 20000 mm'],
   'name-twice': ['/vats/candidates/1/name:', '"Upright 120" a second time'],

@@ -193,10 +193,10 @@ describe('The text', () => {
   });
 
   it('has the warnings first, with what to do', () => {
-    const first = text.indexOf('Warnings (4)');
+    const first = text.indexOf('Warnings (5)');
     expect(first).toBeGreaterThan(0);
     expect(first).toBeLessThan(text.indexOf('Vats and reserve'));
-    expect(text.match(/What to do:/gu)).toHaveLength(4);
+    expect(text.match(/What to do:/gu)).toHaveLength(5);
   });
 
   it('has every section of the report', () => {

@@ -6,13 +6,17 @@ import { filledMassKg } from '../../src/engineering/vessels.ts';
 import { designWith, reportWith, sectionIn, siteWith, UNEQUAL, valueIn } from './sites.ts';
 
 const report = reportWith();
+/** A batch of 260.8 L down to 27.2 L. */
+const MIXED_L = 233.6;
 
 describe('Vats and reserve', () => {
-  // 320 L: refill ends at 87.5 % = 280 L, a batch is 81.25 % = 260 L, the low float 7.5 % + 1 % = 27.2 L.
-  it('of two 320 L vats count 252.8 L of fresh and 232.8 L of mixed water: 20.2 % of 2400 L', () => {
-    expect(valueIn(report, 'reserve', 'fresh')).toBeCloseTo(252.8, 6);
-    expect(valueIn(report, 'reserve', 'mixed')).toBeCloseTo(232.8, 6);
-    expect(valueIn(report, 'reserve', 'share')).toBeCloseTo((100 * 485.6) / 2400, 6);
+  // 320 L: refill ends at 88 % = 281.6 L, a batch is 81.5 % = 260.8 L, the low float of the mixing vat 7.5 % + 1 % = 27.2 L.
+  // That of the fresh vat has to stay under water: 20.75 L/min into 40 mm is 0.275 m/s, F = 0.275 / sqrt(9.807 x 0.04)
+  // = 0.439, so 40 (1 + 2.3 x 0.439) = 80.4 mm, which are 30.3 L; with its tolerance of 3.2 L it is 33.4 L.
+  it('of two 320 L vats count 248.2 L of fresh and 233.6 L of mixed water: 20.1 % of 2400 L', () => {
+    expect(valueIn(report, 'reserve', 'fresh')).toBeCloseTo(281.6 - 33.4, 0);
+    expect(valueIn(report, 'reserve', 'mixed')).toBeCloseTo(MIXED_L, 6);
+    expect(valueIn(report, 'reserve', 'share')).toBeCloseTo(20.07, 1);
     expect(valueIn(report, 'reserve', 'short')).toBe(0);
   });
 
@@ -59,7 +63,7 @@ describe('Refill through the year', () => {
 
   it('takes litres over litres a day, in hours', () => {
     const output = valueIn(report, 'refill', 'worstOutput');
-    expect(valueIn(report, 'refill', 'worstHours')).toBeCloseTo((252.8 / output) * 24, 6);
+    expect(valueIn(report, 'refill', 'worstHours')).toBeCloseTo((designWith().freshL / output) * 24, 6);
   });
 
   it('shows twelve months in the chart, each twice', () => {
@@ -71,7 +75,8 @@ describe('Refill through the year', () => {
 describe('Timetable of a batch', () => {
   it('from empty is purifying, moving and preparing', () => {
     const { batch, worst, transfer } = designWith();
-    const hours = (232.8 / worst.oldLpm + 232.8 / (transfer.flowLpm ?? 0) + batch.preparationMinutes) / 60;
+    const hours =
+      (MIXED_L / worst.oldLpm + MIXED_L / (transfer.flowLpm ?? 0) + batch.preparationMinutes) / 60;
     expect(valueIn(report, 'batch', 'emptyWorst')).toBeCloseTo(hours, 6);
   });
 
@@ -90,19 +95,19 @@ describe('Timetable of a batch', () => {
 
   it('on a bad day gives the whole of the mixing vat at once, and adds up to the change', () => {
     const deliveries = sectionIn(report, 'batch').tables[1]?.rows ?? [];
-    expect(valueIn(report, 'batch', 'atOnce')).toBeCloseTo(232.8, 6);
+    expect(valueIn(report, 'batch', 'atOnce')).toBeCloseTo(MIXED_L, 6);
     expect(deliveries.at(-1)?.[3]).toBeCloseTo(480, 6);
   });
 });
 
 describe('Salt', () => {
-  // 232.8 L of 35.165 g/kg at 7.5 degC (1027.3 kg/m3): 232.8 x 1.0273 x 35.165 / 1000 / 0.85 = 9.894 kg.
+  // 233.6 L of 35.165 g/kg at 7.5 degC (1027.3 kg/m3): 233.6 x 1.0273 x 35.165 / 1000 / 0.85 = 9.928 kg.
   it('of a batch is mass of water by salt over yield', () => {
-    expect(valueIn(report, 'salt', 'perBatch')).toBeCloseTo((232.8 * 1.02734 * 35.16504) / 1000 / 0.85, 2);
+    expect(valueIn(report, 'salt', 'perBatch')).toBeCloseTo((MIXED_L * 1.02734 * 35.16504) / 1000 / 0.85, 2);
   });
 
   it('of a year is that of its 17532 L', () => {
-    const perLitre = valueIn(report, 'salt', 'perBatch') / 232.8;
+    const perLitre = valueIn(report, 'salt', 'perBatch') / MIXED_L;
     expect(valueIn(report, 'salt', 'exchanged')).toBeCloseTo(17_532, 6);
     expect(valueIn(report, 'salt', 'perYear')).toBeCloseTo(17_532 * perLitre, 4);
     expect(valueIn(report, 'salt', 'bags')).toBe(Math.ceil((17_532 * perLitre) / 20));
@@ -145,7 +150,7 @@ describe('Supply pump', () => {
   });
 
   it.each([
-    ['R-3', 'can stand in for it the same hour'],
+    ['R-3', "of the same model as the system's own return pump (R-3), and reaches the system here"],
     ['R-9', 'is another model (R-9)'],
   ])('with a return pump %s says what that means for a spare', (model, phrase) => {
     const said = reportWith((file) => {
@@ -173,16 +178,16 @@ describe('Transfer and delivery', () => {
     };
     for (const [figure, plan, litres] of [
       ['transfer', transfer, batch.purifiedL],
-      ['supply', supply, 232.8],
+      ['supply', supply, MIXED_L],
     ] as const) {
-      if (plan.expected.kind !== 'between') throw new Error('it flows');
+      if (plan.expected === null) throw new Error('it flows');
       between(valueIn(report, 'moving', figure), litres, plan.expected.leastLpm, plan.expected.mostLpm);
     }
   });
 
   it('exchanges a twelfth of the day in each step', () => {
     expect(valueIn(report, 'moving', 'stepVolume')).toBeCloseTo(4, 9);
-    expect(valueIn(report, 'moving', 'stepsPerDay')).toBeCloseTo(12, 9);
+    expect(valueIn(report, 'moving', 'steps')).toBeCloseTo(12, 9);
   });
 });
 
@@ -198,7 +203,10 @@ describe('Heater', () => {
     const exact = reportWith((file) => {
       file.heater = { power: `${needed} W`, losses: '6 W/K', within: '10 h' };
     });
-    expect(valueIn(exact, 'heat', 'hours')).toBeCloseTo(10, 6);
+    // Rounded up to ten watts, as heaters are sold, and never less than it takes.
+    expect(needed % 10).toBe(0);
+    expect(valueIn(exact, 'heat', 'hours')).toBeLessThanOrEqual(10);
+    expect(valueIn(exact, 'heat', 'hours')).toBeGreaterThan(9.8);
   });
 
   it('lets 0.3 / 17.5 of the system go in unheated', () => {
@@ -236,16 +244,30 @@ describe('Exchange over 8 weeks', () => {
 });
 
 describe('While nobody is there', () => {
-  it('goes on for 232.8 L at 48 L a day, and for 252.8 L of fresh water at 20 L a day', () => {
-    expect(valueIn(report, 'absence', 'exchange')).toBeCloseTo(4.85, 9);
-    expect(valueIn(report, 'absence', 'fresh')).toBeCloseTo(12.64, 9);
+  it('goes on for 233.6 L at 48 L a day, and for 248.2 L of fresh water at 20 L a day', () => {
+    expect(valueIn(report, 'absence', 'exchange')).toBeCloseTo(MIXED_L / 48, 9);
+    expect(valueIn(report, 'absence', 'fresh')).toBeCloseTo(12.41, 1);
   });
 });
 
 describe('Purifier, tray and drain', () => {
-  it('sends three litres to the drain for each one at a recovery of a quarter', () => {
-    const purified = valueIn(report, 'refill', 'perDay');
-    expect(valueIn(report, 'water', 'reject')).toBeCloseTo(3 * purified, 9);
+  it('sends three litres to the drain for each one at a recovery of a quarter, where its valve is set anew', () => {
+    const byHand = reportWith((file) => {
+      file.purifier.restrictor = 'set by hand';
+    });
+    const purified = valueIn(byHand, 'refill', 'perDay');
+    // A year of the report's days, 365 of 365.25.
+    expect(valueIn(byHand, 'water', 'reject') / purified).toBeCloseTo((3 * 365) / 365.25, 9);
+  });
+
+  // 3 x 380 L/d of reject at the rating, whatever the membrane gives: 1140 / 197 = 5.8 in February with a new one (7.5
+  // degC), and 1140 / 171 = 6.7 with one that has lost 7 % a year for two years.
+  it('sends 6.7 in February through a fixed restrictor, and far more in a year than its recovery says', () => {
+    expect(valueIn(report, 'water', 'rejectCold')).toBeCloseTo(1140 / 171, 1);
+    const [, february] = sectionIn(report, 'refill').tables[0]?.rows ?? [];
+    expect(1140 / Number(february?.[2])).toBeCloseTo(5.8, 1);
+    expect(valueIn(report, 'water', 'rejectYear')).toBeGreaterThan(115);
+    expect(valueIn(report, 'water', 'rejectYear')).toBeLessThan(135);
   });
 
   // 48 L of mixed water take 0.985 of purified water each: salt swells.
@@ -253,27 +275,33 @@ describe('Purifier, tray and drain', () => {
     expect(valueIn(report, 'refill', 'perDay')).toBeCloseTo(48 * 0.985 + 20, 1);
   });
 
-  it('asks the drain to carry what the strongest pump can bring', () => {
+  // 0.765 m in the vat and 0.2 m of stand: sqrt(2 x 9.80665 x 0.965) = 4.35 m/s; 16 mm are 2.011 cm2, times 0.6: 31.5 L/min.
+  it('asks the drain to carry what a joint lets out that comes off, where that is more than the pump brings', () => {
     const { transfer } = designWith();
-    if (transfer.expected.kind !== 'between') throw new Error('it flows');
-    expect(valueIn(report, 'water', 'drain')).toBeCloseTo(transfer.expected.mostLpm, 9);
+    expect(transfer.range?.mostLpm).toBeLessThan(31);
+    expect(valueIn(report, 'water', 'drain')).toBeCloseTo(31.5, 1);
   });
 });
 
 describe('Floor', () => {
   // 320 L x 1.0250 kg/L (35, 19 degC) + 21 kg = 349 kg on pi 0.712^2 / 4 = 0.398 m2: 8.6 kPa, 4.5 times 1.915 kPa.
-  it('carries 8.6 kPa under a full vat, four and a half times the live load of dwellings', () => {
+  it('carries 8.6 kPa under a full vat, and 3.8 kPa over the free floor, twice the area load of dwellings', () => {
     const mass = filledMassKg(320, 35, 19, 21);
     const kpa = (mass * 9.80665) / ((Math.PI * 0.712 ** 2) / 4) / 1000;
     expect(valueIn(report, 'floor', 'fresh')).toBeCloseTo(kpa, 9);
     expect(kpa).toBeCloseTo(8.6, 1);
-    expect(valueIn(report, 'floor', 'times')).toBeCloseTo(kpa / ((40 * 4.4482216) / 0.09290304 / 1000), 6);
+    const areaKpa = (2 * mass * 9.80665) / (1.9 * 0.95) / 1000;
+    expect(valueIn(report, 'floor', 'average')).toBeCloseTo(areaKpa, 9);
+    expect(valueIn(report, 'floor', 'times')).toBeCloseTo(
+      areaKpa / ((40 * 4.4482216) / 0.09290304 / 1000),
+      6,
+    );
   });
 
   it('never says that it holds', () => {
     const text = JSON.stringify(sectionIn(report, 'floor'));
     expect(text).not.toMatch(/\b(safe|approved|permitted|holds)\b/u);
-    expect(text).toContain('ask a structural engineer');
+    expect(text).toContain('Ask a structural engineer');
   });
 });
 
@@ -336,7 +364,8 @@ describe('Height of the stand', () => {
 describe('Costs', () => {
   it('are amounts times prices, and their sum', () => {
     const water = valueIn(report, 'costs', 'water');
-    const perYearL = valueIn(report, 'refill', 'perDay') * 365.25 * 4;
+    const perYearL =
+      valueIn(report, 'refill', 'perDay') * 365.25 + 1000 * valueIn(report, 'water', 'rejectYear');
     expect(water).toBeCloseTo((perYearL / 1000) * 4.9, 6);
     expect(valueIn(report, 'costs', 'salt')).toBe(38 * 52);
     const sum = ['water', 'salt', 'pumps', 'heat'].reduce(
@@ -387,7 +416,7 @@ describe('A report', () => {
 
   it('states a source in every section that computes', () => {
     for (const { id, sources } of report.sections)
-      if (id !== 'basis') expect(sources.length, id).toBeGreaterThan(0);
+      if (id !== 'basis' && id !== 'station') expect(sources.length, id).toBeGreaterThan(0);
   });
 
   it('is the same for the same site', () => {

@@ -12,12 +12,18 @@ export const MARRAM = 'schemas/examples/marram-point.site.json';
 export const UNEQUAL = 'schemas/examples/marram-point-unequal.site.json';
 
 type Writable<T> = { -readonly [K in keyof T]: T[K] extends object ? Writable<T[K]> : T[K] };
-export type Change = (file: Writable<SiteFile>) => void;
+/** Both lines of the examples have a pump. */
+type Pumped<L extends { pump?: object }> = Omit<L, 'pump'> & Required<Pick<L, 'pump'>>;
+type Example = Omit<Writable<SiteFile>, 'transfer' | 'supply'> & {
+  transfer: Pumped<Writable<SiteFile>['transfer']>;
+  supply: Pumped<Writable<SiteFile>['supply']>;
+};
+export type Change = (file: Example) => void;
 
 export function fileWith(change: Change = () => {}, from = MARRAM): SiteFile {
-  const file = JSON.parse(readFileSync(from, 'utf8')) as Writable<SiteFile>;
+  const file = JSON.parse(readFileSync(from, 'utf8')) as Example;
   change(file);
-  return file;
+  return file as SiteFile;
 }
 
 /** Through text and loader, as a user's file would come. */

@@ -238,6 +238,15 @@ const GAPS: readonly (readonly [id: string, gap: string, spoils: readonly Spoil[
     [['/sensors/system-low', undefined]],
     '/vessels/system',
   ],
+  [
+    'W-43',
+    'a supply that ends lower than its vat is full',
+    [
+      ['/vessels/mixing/levels', { least: '0.2 m', most: '1.05 m' }],
+      ['/routes/supply/outlet', '0.4 m'],
+    ],
+    '/routes/supply',
+  ],
 ];
 
 it('Marram Point has no gap', () => {

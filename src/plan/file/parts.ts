@@ -24,10 +24,5 @@ export const Price = named(
   'Price',
   number({ minimum: 0, maximum: 1_000_000, description: 'A number, in the currency of the tariffs.' }),
 );
-export const Height = namedQuantity(
-  'Height',
-  'height',
-  'Above the floor of the vat room, for example "1.4 m"; below it with a minus.',
-);
 export const Concentration = namedQuantity('Concentration', 'concentration', 'For example "10 mg/L".');
 export const Shape = named('Shape', shape(Length(undefined, VAT_LENGTH), 'Inside measures.'));

@@ -8,10 +8,20 @@ import {
 } from '../../engineering/purification.ts';
 import { FLOW, type Range, SHARE, SOME_FLOW } from '../../engineering/range.ts';
 import { derived, optional, otherwise } from '../../station/file/absent.ts';
-import { byName, integer, list, named, object, quantity, truth } from '../../station/file/declare.ts';
+import {
+  byName,
+  integer,
+  list,
+  named,
+  object,
+  oneWordOf,
+  quantity,
+  truth,
+} from '../../station/file/declare.ts';
 import {
   Duration,
   Flow,
+  Height,
   Length,
   Pressure,
   Ratio,
@@ -51,6 +61,12 @@ export const System = named(
       freshUse: otherwise(
         Flow('Fresh water drawn beside the batches, for top-off and by hand, for example "20 L/d".', FLOW),
         '0 L/d',
+      ),
+      level: optional(
+        object(
+          { least: Height(), most: Height() },
+          'How high its water stands where the supply ends and the drain begins, above the floor of the vat room, its pumps running and at rest.',
+        ),
       ),
       returnPump: optional(
         object({ model: Name() }, "The pump that turns the system's own water over, if it is known."),
@@ -138,6 +154,13 @@ export const Purifier = named(
       (_: object, { inlet }: { inlet: { dissolved: number } }) => inlet.dissolved,
     ),
     recovery: Ratio('Purified over inlet water; the rest goes to the drain.', RECOVERY),
+    restrictor: otherwise(
+      oneWordOf(
+        ['fixed', 'set by hand'],
+        'What holds the reject water back: a fixed restrictor lets the same through in winter, when the membrane gives less; a valve can be set anew.',
+      ),
+      'fixed',
+    ),
     membraneConstant: optional(
       quantity(
         'membrane-constant',

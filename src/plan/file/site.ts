@@ -15,6 +15,7 @@ import {
   type Read,
   readFile,
   text,
+  truth,
   type Written,
 } from '../../station/file/declare.ts';
 import { Duration, editorsSchema, Id, Ratio, Volume } from '../../station/file/parts.ts';
@@ -134,6 +135,10 @@ const SITE = object(
     ),
     supply: SupplyLine('From the mixing vat to the system.'),
     drain: optional(Drain()),
+    onePump: otherwise(
+      truth('One pump for transfer, circulation and supply, with valves that choose the way.'),
+      false,
+    ),
     heater: optional(Heater()),
     schedule: Schedule(),
     vats: Vats(),

@@ -1,5 +1,6 @@
 // What a site file says of the station to be: vats, lines, salt, heat.
 import { END_COEFFICIENTS, type Fitting, MULTIPLIERS, type PipeEnd } from '../../engineering/fittings.ts';
+import { INTAKE } from '../../engineering/gravity.ts';
 import { LOSS, POWER } from '../../engineering/heat.ts';
 import {
   PIPE_DIAMETER,
@@ -21,11 +22,12 @@ import {
   pair,
   quantity,
   type Read,
+  truth,
   type Written,
 } from '../../station/file/declare.ts';
-import { Duration, Flow, Length, Mass, Power, Ratio, Volume } from '../../station/file/parts.ts';
+import { Duration, Flow, Height, Length, Mass, Power, Ratio, Volume } from '../../station/file/parts.ts';
 import { contentsAt, heightOf, shapeOf } from '../../station/shape.ts';
-import { Count, DAY_MS, Height, Name, Price, Shape, SOME_TIME, VAT_CAPACITY } from './parts.ts';
+import { Count, DAY_MS, Name, Price, Shape, SOME_TIME, VAT_CAPACITY } from './parts.ts';
 
 export const Salt = named(
   'Salt',
@@ -102,7 +104,29 @@ const ends = Height(
   'Where the water leaves the pipe, above the floor of the vat room; or the level under which it ends, if that is higher.',
   { least: -50_000, most: 50_000, unit: 'mm' },
 );
-const line = { pump: Pump(), pipes: list(Pipe(), { minItems: 1, maxItems: 24 }) } as const satisfies Members;
+const hardware = {
+  siphonBreak: otherwise(
+    truth(
+      'Whether a siphon break is fitted at its highest point, above the brim of the vat that it draws from.',
+    ),
+    false,
+  ),
+  closedAtRest: otherwise(truth('Whether a valve in it is closed without power.'), false),
+} as const satisfies Members;
+const line = {
+  pump: optional(Pump()),
+  pipes: list(Pipe(), { minItems: 1, maxItems: 24 }),
+  ends: otherwise(
+    oneWordOf(['in air', 'under water'], 'Whether its end dips into the water that it fills.'),
+    'in air',
+  ),
+  inlet: otherwise(
+    Length('Where it takes the water, above the bottom of the vat.', { ...CLEARANCE }),
+    '0 mm',
+  ),
+  intake: otherwise(Length('Inside diameter of that opening.', { ...INTAKE, most: 300 }), '40 mm'),
+  ...hardware,
+} as const satisfies Members;
 export const Line = named('Line', object({ ...line, outlet: optional(ends) }));
 export const SupplyLine = named('SupplyLine', object({ ...line, outlet: ends }));
 
@@ -114,6 +138,8 @@ export const Drain = named(
         'Measured with a bucket and a watch. Without one, that of the supply is assumed.',
         SOME_FLOW,
       ),
+      outlet: optional(Height('Where it ends, above the floor of the vat room; below it with a minus.')),
+      ...hardware,
     },
     'The way from the system to waste.',
   ),
@@ -186,13 +212,25 @@ const candidates: Part<Written<VatPart>[] | 'propose', readonly Read<VatPart>[] 
   say: JSON.stringify,
 };
 
+const STAND = { least: 0, most: 5000, unit: 'mm' };
+
 export const Vats = named(
   'Vats',
   object({
     candidates,
     fresh: optional(Name('Which candidate becomes the fresh vat. Default: the plan chooses.')),
     mixing: optional(Name('Which candidate becomes the mixing vat.')),
-    stand: otherwise(Length('Height of what they stand on.', { least: 0, most: 5000, unit: 'mm' }), '0 mm'),
+    stand: otherwise(Length('Height of what they stand on.', STAND), '0 mm'),
+    freshStand: derived(
+      Length('Of the fresh vat, where it stands higher or lower than the other.', STAND),
+      'the stand',
+      ({ stand }: { stand: number }) => stand,
+    ),
+    mixingStand: derived(
+      Length('Of the mixing vat, where it stands higher or lower than the other.', STAND),
+      'the stand',
+      ({ stand }: { stand: number }) => stand,
+    ),
     headroom: otherwise(Length('Kept free above them for a lid and a scoop.', CLEARANCE), '500 mm'),
     clearance: otherwise(Length('Kept free in a door.', CLEARANCE), '30 mm'),
     gap: otherwise(Length('Kept free between the vats, for hands and pipes.', CLEARANCE), '150 mm'),

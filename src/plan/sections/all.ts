@@ -9,6 +9,7 @@ import { costs } from './costs.ts';
 import { exchange } from './exchange.ts';
 import { floor } from './floor.ts';
 import { heat } from './heat.ts';
+import { heights } from './heights.ts';
 import { moving } from './moving.ts';
 import { passage } from './passage.ts';
 import { protection } from './protection.ts';
@@ -18,6 +19,7 @@ import { reserve } from './reserve.ts';
 import { salt } from './salt.ts';
 import { split } from './split.ts';
 import { stand } from './stand.ts';
+import { station } from './station.ts';
 import { water } from './water.ts';
 
 export const SECTIONS: readonly ((design: Design) => Section | null)[] = [
@@ -27,6 +29,7 @@ export const SECTIONS: readonly ((design: Design) => Section | null)[] = [
   batch,
   salt,
   pumps,
+  heights,
   moving,
   heat,
   exchange,
@@ -36,6 +39,7 @@ export const SECTIONS: readonly ((design: Design) => Section | null)[] = [
   passage,
   stand,
   protection,
+  station,
   care,
   costs,
   basis,

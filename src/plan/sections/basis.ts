@@ -26,7 +26,7 @@ export function basis({ site, circulationLpm, drainLpm }: Design): Section {
     ['Dissolving, settling', `${mixing.dissolveMinutes} min, ${mixing.settleMinutes} min`],
     ['Circulation', lpm(circulationLpm) + (mixing.circulationLpm === null ? ' (assumed)' : '')],
     ['Outlet of the supply', `${metres(site.supply.outletM)} above the floor of the vats`],
-    ['Drain', lpm(drainLpm) + (site.drainLpm === null ? ' (assumed)' : '')],
+    ['Drain', lpm(drainLpm) + (site.drain.lpm === null ? ' (assumed)' : '')],
     ['Exchange', `${percent(schedule.share)} every ${days(schedule.intervalDays)}`],
     ['Large change', percent(schedule.largeShare)],
     ['Wear of the pumps', percent(WEAR_SHARE, 0)],

@@ -8,11 +8,12 @@ import {
   exchangedPerYearL,
 } from '../../engineering/consumption.ts';
 import { heatToWarmKwh } from '../../engineering/heat.ts';
-import { rejectWaterL } from '../../engineering/purification.ts';
 import { MONTH_DAYS } from '../../engineering/season.ts';
 import type { Design } from '../design.ts';
+import { rejectPerYearL } from '../purifier.ts';
 import { figure, type Section, section } from '../report.ts';
 import type { Site } from '../site.ts';
+import { kilograms } from '../words.ts';
 import { saltPerYearKg } from './salt.ts';
 
 type Tariffs = NonNullable<Site['tariffs']>;
@@ -58,7 +59,7 @@ export function costs(design: Design): Section | null {
 function waterAndSalt(design: Design, { water }: Tariffs): Item[] {
   const { site, purifiedPerDayL } = design;
   const purifiedL = purifiedPerDayL * DAYS_PER_YEAR;
-  const inletL = purifiedL + rejectWaterL(purifiedL, site.purifier.recovery);
+  const inletL = purifiedL + rejectPerYearL(design.months, site, purifiedPerDayL);
   const bags = bagsNeeded(saltPerYearKg(design), site.salt.bagKg);
   return [
     {
@@ -72,7 +73,7 @@ function waterAndSalt(design: Design, { water }: Tariffs): Item[] {
       id: 'salt',
       name: 'Salt',
       amount: bags,
-      unit: `bags of ${site.salt.bagKg} kg`,
+      unit: `bags of ${kilograms(site.salt.bagKg)}`,
       price: site.salt.price === null ? null : cost(bags, site.salt.price, 1),
     },
   ];

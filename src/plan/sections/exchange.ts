@@ -15,8 +15,9 @@ import {
 import { caution } from '../cautions.ts';
 import type { Design } from '../design.ts';
 import { type Chart, type Figure, figure, type Section, section, type Table } from '../report.ts';
-import type { SoluteAim } from '../site.ts';
-import { days, mgPerL, percent } from '../words.ts';
+import type { Site, SoluteAim } from '../site.ts';
+import { stepL } from '../station.ts';
+import { days, litres, mgPerL, percent } from '../words.ts';
 
 const WEEKS = 8;
 const DAYS = 7 * WEEKS;
@@ -30,15 +31,15 @@ interface Course {
   readonly none: readonly Moment[];
   readonly reached: Reached;
   readonly peak: number;
-  /** Right after one large change today. */
+  /** Right after one large change today, in the steps of the station. */
   readonly afterLarge: number;
 }
 
 export function exchange(design: Design): Section {
   const { schedule } = design.site;
-  const { share, intervalDays } = schedule;
-  const { largeShare } = schedule;
-  const courses = design.site.solutes.map((solute) => courseOf(solute, share, intervalDays, largeShare));
+  const { share, intervalDays, largeShare } = schedule;
+  const stepShare = Math.min(largeShare, stepL(design) / design.site.system.volumeL);
+  const courses = design.site.solutes.map((solute) => courseOf(solute, schedule, stepShare));
   const weekly = equalShare(Math.min(share, 0.999), intervalDays, 7);
   return section({
     id: 'exchange',
@@ -46,6 +47,7 @@ export function exchange(design: Design): Section {
     says: [
       `${percent(share)} every ${days(intervalDays)}: of what is in the water today ${percent(soluteRemainingBatch(DAYS / intervalDays, share))} are left after ${WEEKS} weeks, if nothing is added. One change of ${percent(weekly)} a week does the same.`,
       ...courses.map(wordsOf),
+      `A large change of ${percent(largeShare)} goes out and in by steps of ${litres(stepShare * design.site.system.volumeL)}, each of which takes a little of the new water with it: ${percent(1 - soluteRemainingBatch(largeShare / stepShare, stepShare))} of the old water are gone after it.`,
       'The same litres in batches remove a little more than a trickle; in a system that does not mix well both remove less. New water that ends beside the drain goes straight out again.',
     ],
     figures: courses.flatMap(figuresOf),
@@ -68,7 +70,11 @@ export function exchange(design: Design): Section {
   });
 }
 
-function courseOf(solute: SoluteAim, share: number, intervalDays: number, largeShare: number): Course {
+function courseOf(
+  solute: SoluteAim,
+  { share, intervalDays, largeShare }: Site['schedule'],
+  stepShare: number,
+): Course {
   const { presentMgPerL, incomingMgPerL, productionMgPerLPerDay, targetMgPerL } = solute;
   const turnover = share / intervalDays;
   return {
@@ -91,7 +97,11 @@ function courseOf(solute: SoluteAim, share: number, intervalDays: number, largeS
       turnover,
     ),
     peak: settledPeakMgPerL(incomingMgPerL, productionMgPerLPerDay, share, intervalDays),
-    afterLarge: afterExchange(presentMgPerL, incomingMgPerL, soluteRemainingBatch(1, largeShare)),
+    afterLarge: afterExchange(
+      presentMgPerL,
+      incomingMgPerL,
+      soluteRemainingBatch(largeShare / stepShare, stepShare),
+    ),
   };
 }
 
@@ -143,7 +153,7 @@ function table(courses: readonly Course[]): Table {
       { title: 'batches', unit: 'mg/L', digits: 3 },
       { title: 'trickle', unit: 'mg/L', digits: 3 },
       { title: 'no exchange', unit: 'mg/L', digits: 3 },
-      { title: 'one large change today', unit: 'mg/L', digits: 3 },
+      { title: 'one large change today, in steps', unit: 'mg/L', digits: 3 },
     ],
     rows: courses.map(({ solute, batches, trickle, none, afterLarge }) => [
       solute.name,

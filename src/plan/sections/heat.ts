@@ -22,14 +22,17 @@ export function heat(design: Design): Section {
   const litresToHeat = mixingMarks.batchL;
   const withinHours = site.heater?.withinHours ?? USUAL_WITHIN_HOURS;
   const isCold = batch.fromC < temperatureC;
+  // As heaters are sold, and the same figure in the sentence and in the list.
   const neededW = isCold
-    ? heaterPowerW(
-        heatCapacityJPerK(litresToHeat, salinity, batch.fromC, temperatureC),
-        batch.fromC,
-        temperatureC,
-        lossWPerK(site),
-        site.room.temperatureC,
-        withinHours,
+    ? roundedUp(
+        heaterPowerW(
+          heatCapacityJPerK(litresToHeat, salinity, batch.fromC, temperatureC),
+          batch.fromC,
+          temperatureC,
+          lossWPerK(site),
+          site.room.temperatureC,
+          withinHours,
+        ),
       )
     : 0;
   const warmKwh = isCold ? heatToWarmKwh(litresToHeat, salinity, batch.fromC, temperatureC) : 0;
@@ -48,7 +51,7 @@ export function heat(design: Design): Section {
     title: 'Heater',
     says: [
       heaterWords(design, hours),
-      `To warm ${litres(litresToHeat)} from ${degC(batch.fromC)} to ${degC(temperatureC)} takes ${kwh(warmKwh)} without losses; to do it within ${timeText(withinHours)} in a room of ${degC(site.room.temperatureC)} takes ${Math.ceil(neededW / 10) * 10} W.`,
+      `To warm ${litres(litresToHeat)} from ${degC(batch.fromC)} to ${degC(temperatureC)} takes ${kwh(warmKwh)} without losses; to do it within ${timeText(withinHours)} in a room of ${degC(site.room.temperatureC)} takes ${neededW} W.`,
       `Unheated water of ${degC(batch.fromC)} may be ${percent(unheated)} of the system in one change, if the system is to move by no more than ${mayMoveK} K.`,
       'A heater needs its own circuit with residual-current protection, a hard-wired thermal cut-out and a low float of its own; it runs only when the salt is dissolved and the water moves. A lid saves more than a stronger heater.',
     ],
@@ -73,6 +76,8 @@ export function heat(design: Design): Section {
     ],
   });
 }
+
+const roundedUp = (watts: number): number => Math.ceil(watts / 10) * 10;
 
 function heaterWords({ site, batch }: Design, hours: number | null): string {
   if (site.heater === null) return 'No heater is planned.';

@@ -7,7 +7,7 @@ import {
   settingUprightMm,
 } from '../../engineering/passage.ts';
 import { cautionIf } from '../cautions.ts';
-import { type Judged, placeOf } from '../choice.ts';
+import { type Judged, LONGEST_MM, placeOf, WALL_MM } from '../choice.ts';
 import type { Design } from '../design.ts';
 import { type Caution, type Cell, figure, type Section, section, type Table } from '../report.ts';
 import { heightMm, wordsOfShape } from '../vat-level.ts';
@@ -27,13 +27,13 @@ export function passage(design: Design): Section {
       choice.fresh.fits && choice.mixing.fits && choice.standTogether
         ? `Both vats pass every door with ${site.vats.clearanceMm} mm to spare, fit under the ceiling with ${site.vats.headroomMm} mm above them, and stand side by side with ${site.vats.gapMm} mm between.`
         : 'The vats of this plan do not fit as stated; see the warnings.',
-      `Doors: ${site.room.doors.map(({ name, widthMm, heightMm: high }) => `${name} ${widthMm} x ${high} mm`).join('; ')}. Vats are carried straight through: leaned diagonally a larger one might pass, corners and stairs may stop a smaller one.`,
+      `Doors: ${site.room.doors.map(({ name, widthMm, heightMm: high }) => `${name} ${widthMm} x ${high} mm`).join('; ')}. Vats are carried straight through: a box that is leaned over an edge might pass where this says no, a cylinder gains nothing by leaning, and corners and stairs may stop a smaller one.`,
     ],
     figures: largest.map(([id, label, found]) =>
       figure(id, `${label}, the largest, each`, found?.contentsL ?? null, 'L', 0, 'none fits'),
     ),
     tables: [candidates(design), largestTable(largest)],
-    cautions: [...misfits(design, choice.fresh), ...misfits(design, choice.mixing)]
+    cautions: [...misfits(design, choice.fresh), ...misfits(design, choice.mixing), ...slender(design)]
       // Two vats of one model have one fault between them.
       .filter(({ words }, index, all) => all.findIndex((other) => other.words === words) === index)
       .concat(
@@ -47,6 +47,22 @@ export function passage(design: Design): Section {
     sources: [
       'Plain geometry with edges parallel to the door; setting upright over the lower edge needs the diagonal.',
     ],
+  });
+}
+
+/** Higher than this for its width a vat wants to fall over. No source. */
+const SLENDER = 1.6;
+
+function slender({ fresh, mixing }: Design): Caution[] {
+  return [fresh, mixing].flatMap((vat) => {
+    const { body } = vat;
+    const acrossMm = body.kind === 'box' ? Math.min(body.lengthMm, body.widthMm) : body.diameterMm;
+    return cautionIf(
+      heightMm(vat) > SLENDER * acrossMm,
+      'P-34',
+      () =>
+        `${vat.name} stands ${heightMm(vat).toFixed(0)} mm high on ${acrossMm.toFixed(0)} mm: full, it can be pulled over.`,
+    );
   });
 }
 
@@ -112,7 +128,7 @@ function roles({ fresh, mixing }: Design['choice'], { vat }: Judged): string {
 function largestTable(largest: readonly (readonly [string, string, Largest | null])[]): Table {
   return {
     id: 'largest',
-    title: 'The largest that would pass, fit and stand (outside measures, in steps of 10 mm)',
+    title: `The largest that would pass, fit and stand (outside measures in steps of 10 mm, at most ${LONGEST_MM} mm; litres inside walls of ${WALL_MM} mm)`,
     columns: [{ title: 'Kind' }, { title: 'each', unit: 'L', digits: 0 }, { title: 'measures' }],
     rows: largest.map(([, label, found]) => [
       label,

@@ -1,7 +1,7 @@
 // The supply pump against its curve: does it reach the system, at what flow, and what may a flow meter show.
 import { flowRegime, flowSpeedMPerS, reynoldsNumber } from '../../engineering/hydraulics.ts';
 import { kinematicViscosityM2PerS } from '../../engineering/properties.ts';
-import { lastFlowLpm, pumpHeadM, shutoffHeadM } from '../../engineering/pump.ts';
+import { lastFlowLpm, type PumpCurve, pumpHeadM, shutoffHeadM } from '../../engineering/pump.ts';
 import { cautionIf } from '../cautions.ts';
 import { coldestC, type Design } from '../design.ts';
 import type { LinePlan } from '../lines.ts';
@@ -30,11 +30,11 @@ export function pumps(design: Design): Section {
       ),
       figure('leastLift', 'Lift, mixing vat full', supply.leastLiftM, 'm', 2),
       figure('mostLift', 'Lift, mixing vat at its low float', supply.mostLiftM, 'm', 2),
-      figure('shutoff', 'Highest head of the pump', shutoffHeadM(supply.line.curve), 'm', 2),
+      figure('shutoff', 'Highest head of the pump', shutoffOf(supply), 'm', 2, 'no pump'),
       figure(
         'least',
         'Least flow, pump worn by a tenth',
-        expected.kind === 'between' ? expected.leastLpm : null,
+        expected?.leastLpm ?? null,
         'L/min',
         2,
         'it does not reach',
@@ -42,13 +42,13 @@ export function pumps(design: Design): Section {
       figure(
         'most',
         'Most flow, pump new',
-        expected.kind === 'between' ? expected.mostLpm : null,
+        expected?.mostLpm ?? null,
         'L/min',
         2,
         'not to be told from the curve',
       ),
     ],
-    charts: [curveChart(supply)],
+    charts: supply.line.curve === null ? [] : [curveChart(supply, supply.line.curve)],
     cautions: [
       ...lineCautions('supply pump', supply, 'the system'),
       ...lineCautions('transfer pump', transfer, 'the mixing vat'),
@@ -67,8 +67,18 @@ export function pumps(design: Design): Section {
   });
 }
 
-function reachWords({ point, worst, outletM, mostLiftM }: LinePlan): string {
+/** Null without a pump. */
+function shutoffOf({ line }: LinePlan): number | null {
+  return line.curve === null ? null : shutoffHeadM(line.curve);
+}
+
+function reachWords({ point, worst, outletM, mostLiftM, line }: LinePlan): string {
   const most = metres(mostLiftM);
+  if (line.curve === null) {
+    return point.kind === 'flows' && worst.kind === 'flows'
+      ? `No pump: the water falls to the system, ${lpm(point.flowLpm)} at the middle level of the mixing vat and ${lpm(worst.flowLpm)} at its end.`
+      : `No pump, and the water does not fall to the system: its pipe ends ${metres(outletM)} above the floor of the vats, ${most} above the water at the end of a batch.`;
+  }
   if (worst.kind === 'cannot reach') {
     return `This pump can't reach the system: at the end of a batch it must lift ${most}, and its highest head is ${metres(worst.shutoffHeadM)}. No water moves, and the pump heats what it holds.`;
   }
@@ -93,15 +103,18 @@ function speedWords(design: Design, flowLpm: number): string[] {
   ];
 }
 
-function spareWords({ site }: Design): string {
+function spareWords({ site, supply }: Design): string {
   const own = site.system.returnPumpModel;
   const { model } = site.supply;
+  if (supply.line.curve === null) return 'Spare part: this line has no pump that could fail.';
   if (own === null) {
     return "Spare part: state the model of the system's own return pump. If the supply pump is of the same model, one spare serves both.";
   }
-  return own === model
-    ? `Spare part: the supply pump is of the same model as the system's own return pump (${own}). When that fails, the station's pump can stand in for it the same hour; the exchange then waits for the spare.`
-    : `Spare part: the system's own return pump is another model (${own}). A supply pump of that model could stand in for it, if its curve suits.`;
+  if (own !== model)
+    return `Spare part: the system's own return pump is another model (${own}). A supply pump of that model could stand in for it, if its curve suits.`;
+  return supply.flowLpm === null
+    ? `Spare part: the system's own return pump is of the same model (${own}), but here it does not reach the system: it is no spare for this line.`
+    : `Spare part: the supply pump is of the same model as the system's own return pump (${own}), and reaches the system here at ${lpm(supply.flowLpm)}. Whether it does what the return pump does, only that pump's own pipes say.`;
 }
 
 export function lineCautions(name: string, line: LinePlan, target: string): Caution[] {
@@ -112,13 +125,13 @@ export function lineCautions(name: string, line: LinePlan, target: string): Caut
       worst.kind === 'cannot reach',
       'P-08',
       () =>
-        `The ${name} can't reach ${target}: it must lift ${metres(line.mostLiftM)} when its vat is low, and its highest head is ${metres(shutoffHeadM(line.line.curve))}.`,
+        `The ${name} can't reach ${target}: it must lift ${metres(line.mostLiftM)} when its vat is low, and its highest head is ${metres(shutoffOf(line) ?? 0)}.`,
     ),
     ...cautionIf(
       point.kind === 'beyond the curve',
       'P-09',
       () =>
-        `The ${name} runs beyond its curve: it has head to spare at ${lpm(lastFlowLpm(line.line.curve))}, where its curve ends.`,
+        `The ${name} runs beyond its curve: it has head to spare at ${lpm(flowLpm ?? 0)}, where its curve ends.`,
     ),
     ...cautionIf(
       flowLpm !== null && flowSpeedMPerS(flowLpm, narrowest) > FAST_M_PER_S,
@@ -131,8 +144,7 @@ export function lineCautions(name: string, line: LinePlan, target: string): Caut
 
 const POINTS = 40;
 
-function curveChart(supply: LinePlan): Chart {
-  const { curve } = supply.line;
+function curveChart(supply: LinePlan, curve: PumpCurve): Chart {
   const last = lastFlowLpm(curve);
   const flows = Array.from({ length: POINTS + 1 }, (_, index) =>
     // Rounding must not step over the curve's end.
@@ -160,7 +172,7 @@ function curveChart(supply: LinePlan): Chart {
         ? `The pump's head falls from ${metres(shutoffHeadM(curve))} at no flow to ${metres(pumpHeadM(curve, last))} at ${lpm(last)}. What the pipe asks for rises from the lift with the flow. They meet at ${lpm(point.flowLpm)} and ${metres(point.headM)}.`
         : `The pump's head falls from ${metres(shutoffHeadM(curve))} at no flow to ${metres(pumpHeadM(curve, last))} at ${lpm(last)}. What the pipe asks for, from ${metres(supply.leastLiftM)} to ${metres(supply.mostLiftM)} of lift, does not meet it.`,
     x: { name: 'Flow', unit: 'L/min', least: 0 },
-    y: { name: 'Head', unit: 'm', least: Math.min(0, supply.leastLiftM) },
+    y: { name: 'Head', unit: 'm', least: Math.min(0, Math.floor(supply.leastLiftM)) },
     series: [
       { name: 'Pump', stroke: 'solid', points: flows.map((flow) => [flow, pumpHeadM(curve, flow)] as const) },
       { name: 'Pipe, vat full', stroke: 'dotted', points: system(supply.leastLiftM) },

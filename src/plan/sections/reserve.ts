@@ -2,7 +2,7 @@
 import { LEAST_RESERVE_SHARE, reserveShare, reserveShortfallL } from '../../engineering/reserve.ts';
 import { cautionIf } from '../cautions.ts';
 import type { Design } from '../design.ts';
-import type { Marks } from '../marks.ts';
+import { FLOAT_MM, type Marks } from '../marks.ts';
 import { figure, type Section, section, type Table } from '../report.ts';
 import type { Vat } from '../site.ts';
 import { levelMm, wordsOfShape } from '../vat-level.ts';
@@ -24,7 +24,7 @@ export function reserve(design: Design): Section {
       `With both full, ${litres(onHandL)} can be drawn: ${percent(share)} of the ${litres(volumeL)} of the system. ` +
         (shortL > 0
           ? `The reserve of ${percent(wanted, 0)} needs ${litres(wanted * volumeL)}: ${litres(shortL)} are missing.`
-          : `The reserve of ${percent(wanted, 0)} (${litres(wanted * volumeL)}) is covered.`),
+          : `That is no less than the reserve of ${percent(wanted, 0)} (${litres(wanted * volumeL)}), but only in the moments in which both are full: between two batches it is less, and --promises lets the station run to say by how much and how long.`),
       `It splits into ${litres(freshL)} of fresh water and ${litres(mixedL)} of mixed water. Right after a batch was delivered only the fresh water is left, ${percent(reserveShare(freshL, volumeL))} of the system.`,
       'What lies under the low floats, what is kept free for a trim and below the brim is not counted; the running station counts by the same marks.',
     ],
@@ -51,10 +51,21 @@ export function reserve(design: Design): Section {
         () =>
           `The transfer pump is so strong for the mixing vat that its high float has to sit at ${litres(mixingMarks.highL)} of ${litres(mixingMarks.capacityL)}.`,
       ),
+      ...[
+        [fresh, freshMarks] as const,
+        ...(fresh.name === mixing.name ? [] : [[mixing, mixingMarks] as const]),
+      ].flatMap(([vat, { cramped }]) =>
+        cautionIf(
+          cramped.length > 0,
+          'P-31',
+          () =>
+            `The floats of ${vat.name} can't be built as they should: it leaves ${cramped.join(', and ')}.`,
+        ),
+      ),
     ],
     sources: [
       `That ${percent(LEAST_RESERVE_SHARE, 0)} of the system should stand ready is common practice; no source.`,
-      'Marks as shares of the capacity: choices of this plan; no source.',
+      `Marks as shares of the capacity, and ${FLOAT_MM} mm for each float: choices of this plan; no source. Low floats: ANSI/HI 9.8, see the heights.`,
     ],
   });
 }

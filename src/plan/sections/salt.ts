@@ -3,7 +3,7 @@ import { bagsNeeded, batchesNeeded, exchangedPerYearL } from '../../engineering/
 import { saltMassForFinalVolumeKg } from '../../engineering/salting.ts';
 import type { Design } from '../design.ts';
 import { figure, type Section, section } from '../report.ts';
-import { counted, litres } from '../words.ts';
+import { counted, kilograms, litres } from '../words.ts';
 
 /** Salt for a year's exchange. @returns kg */
 export function saltPerYearKg({ site, batch }: Design): number {
@@ -30,7 +30,7 @@ export function salt(design: Design): Section {
     id: 'salt',
     title: 'Salt',
     says: [
-      `A batch of ${litres(mixedL)} takes ${batch.saltKg.toFixed(1)} kg of ${site.salt.name}; a year of exchange takes ${perYearKg.toFixed(0)} kg in ${counted(batchesNeeded(perYearL, mixedL), 'batch', 'batches')}: ${counted(bags, 'bag')} of ${site.salt.bagKg} kg.`,
+      `A batch of ${litres(mixedL)} takes ${batch.saltKg.toFixed(1)} kg of ${site.salt.name}; a year of exchange takes ${perYearKg.toFixed(0)} kg in ${counted(batchesNeeded(perYearL, mixedL), 'batch', 'batches')}: ${counted(bags, 'bag')} of ${kilograms(site.salt.bagKg)}.`,
       `Keep at least ${counted(bagsNeeded(reserveKg, site.salt.bagKg), 'bag')} in the house, dry and closed: ${reserveKg.toFixed(0)} kg are needed for a change of ${litres(schedule.largeShare * system.volumeL)}. A bag drawn damp yields less than its label says.`,
     ],
     figures: [
@@ -39,7 +39,7 @@ export function salt(design: Design): Section {
       figure('exchanged', 'Exchanged in a year', perYearL, 'L'),
       figure('batches', 'Batches in a year', batchesNeeded(perYearL, mixedL), ''),
       figure('perYear', 'Salt in a year', perYearKg, 'kg'),
-      figure('bags', `Bags of ${site.salt.bagKg} kg in a year`, bags, ''),
+      figure('bags', `Bags of ${kilograms(site.salt.bagKg)} in a year`, bags, ''),
     ],
     sources: [
       'Mass balance of salt with the density of Millero & Poisson 1981; reference salinity 35.16504/35 g/kg of practical salinity (Millero et al. 2008).',

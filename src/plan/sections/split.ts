@@ -2,8 +2,9 @@
 import { largeChange, minutesToBatch, mostChangeL, type TwoVats } from '../../engineering/two-vats.ts';
 import { cautionIf } from '../cautions.ts';
 import { type Design, twoVats } from '../design.ts';
-import { marksOf, usableFreshL, usableMixedL } from '../marks.ts';
+import { marksOf, RESTFUL, usableFreshL, usableMixedL } from '../marks.ts';
 import { figure, type Section, section, type Table, timeText } from '../report.ts';
+import { resized } from '../vat-level.ts';
 import { days, litres } from '../words.ts';
 
 /** More than a day more than equal vats would take is worth a sentence. */
@@ -98,8 +99,8 @@ function outcomes(design: Design, vats: TwoVats, changeL: number): Outcome[] {
     ...splits.map(([name, freshShare]) =>
       outcome(
         name,
-        usableFreshL(marksOf({ capacityL: freshShare * totalL }, 0)),
-        usableMixedL(marksOf({ capacityL: (1 - freshShare) * totalL }, 0)),
+        usableFreshL(marksOf(resized(design.fresh, freshShare * totalL), RESTFUL)),
+        usableMixedL(marksOf(resized(design.mixing, (1 - freshShare) * totalL), RESTFUL)),
       ),
     ),
   ];

@@ -6,49 +6,37 @@ import { type Coupled, couple } from '../../verify/coupled.ts';
 import { looked } from '../../verify/looked.ts';
 import type { Design } from '../design.ts';
 import { stationOf } from '../station.ts';
-import type { Pace } from '../station-parts.ts';
 import { rimM } from '../vat-level.ts';
+import { stepsOf, YEAR_PACE } from './pace.ts';
 import { type Tally, tallyOf, type Year } from './tally.ts';
 import { awayIn, DAY_MS, ownerOf, weatherOf } from './weather.ts';
 
-/** Devices speak every two minutes, and leases outlast a step: a year of a station that is mostly at rest. */
-const RESTING_S = 120;
-const PUMPING_S = 1;
-const PACE: Pace = {
-  republishesS: RESTING_S,
-  leaseS: 5 * RESTING_S,
-  // Pumps keep the lease of the real station: what a lease lets through decides where their floats sit.
-  pumpLeaseS: 30,
-  withinS: 1.5 * RESTING_S,
-  provenWithinS: 3 * RESTING_S,
-  tickWithinS: 3 * RESTING_S,
-};
-/** Pumps that move a vat's worth in minutes: while one of these may run, a step is short. */
-const PUMPS = ['transfer-pump', 'supply-pump', 'drain-pump'];
-const GRID_MS = 10_000;
+const GRID_MS = 600_000;
 const HOUR_MS = 3_600_000;
 /** The owner looks at a latched trip or a held batch this long after it happened. No source. */
 const LOOKS_AFTER_MS = 6 * HOUR_MS;
 
-/** @param progress called now and then with the days that have passed */
+/**
+ * @param progress called now and then with the days that have passed
+ * @param paceOf how long steps are; a test takes shorter ones
+ */
 export function simulateYear(
   design: Design,
   days: number,
   seed: number,
   progress: (daysPassed: number) => void = () => {},
+  paceOf: typeof stepsOf = stepsOf,
 ): Year {
   const { site } = design;
-  const planned = plantOf(stationOf(design, PACE));
+  const planned = plantOf(stationOf(design, YEAR_PACE));
   // The owner does the proof tests in time: a year of untried floats would be another question than how much water there is.
   const proofTests = { everyMs: Number.MAX_SAFE_INTEGER, graceMs: 0 };
   const plant = { ...planned, policy: { ...planned.policy, proofTests } };
-  const weather = weatherOf(site, site.vats.standMm / 1000 + rimM(design.fresh), seed);
+  const weather = weatherOf(site, site.vats.freshStandMm / 1000 + rimM(design.fresh), seed);
   const tally = tallyOf(design, days, seed, weather);
   const coupled = couple(plant, {
     seed,
-    stepMs: (state) =>
-      1000 *
-      (PUMPS.some((id) => state.devices[id]?.on || !state.devices[id]?.provenOff) ? PUMPING_S : RESTING_S),
+    stepMs: paceOf(plant),
     twin: {
       roomC: site.room.temperatureC,
       startMinute: 0,

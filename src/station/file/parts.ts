@@ -38,6 +38,12 @@ export const Pressure = namedQuantity(
 );
 export const Length = namedQuantity('Length', 'length', 'For example "600 mm" or "2.3 m".');
 
+export const Height = namedQuantity(
+  'Height',
+  'height',
+  'Above one floor that serves for all heights of the file, for example "1.4 m"; below it with a minus.',
+);
+
 /** How seldom something may be tried or moved, ms. */
 export const DAY_TO_YEAR: Bounds = { least: 86_400_000, most: 366 * 86_400_000, unit: 'ms' };
 

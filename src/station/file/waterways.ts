@@ -2,11 +2,12 @@
 import { BOUNDED } from '../kinds.ts';
 import type { VesselRole } from '../plant.ts';
 import { derived, group, optional, otherwise } from './absent.ts';
-import { integer, list, named, object, oneWordOf, quantity, text } from './declare.ts';
+import { integer, list, named, object, oneWordOf, quantity, text, truth } from './declare.ts';
 import {
   Conductivity,
   Duration,
   Flow,
+  Height,
   Mass,
   MassFlow,
   name,
@@ -131,6 +132,12 @@ export const Vessel = named(
       ),
     ),
     shape: optional(Shape()),
+    levels: optional(
+      object(
+        { least: Height(), most: Height() },
+        'How high its water may stand, above any one floor that serves for all heights of this file. With the `outlet` of a route they say whether water runs on by itself when its pump stops.',
+      ),
+    ),
     handDrawn: optional(
       object(
         { flow: Flow(), perDay: Volume() },
@@ -176,6 +183,16 @@ export const Route = named(
         description:
           'Routes that must not run at the same time. Routes that share an actuator exclude each other anyway.',
       }),
+    ),
+    outlet: optional(
+      Height('Where its water leaves the pipe, above the floor of the `levels` of the vessels.'),
+    ),
+    siphonBreak: otherwise(
+      truth(
+        'Whether a siphon break is fitted at its highest point, above the brim of the vessel it draws from.',
+      ),
+      false,
+      { untold: true },
     ),
     flow: object(
       {

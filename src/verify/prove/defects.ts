@@ -144,10 +144,10 @@ function ofActuators({ switches }: Model): readonly Defect[] {
 }
 
 function ofRoutes({ pipes }: Model): readonly Defect[] {
-  return pipes.flatMap(({ id, listed, loop, pumps }, at) => {
+  return pipes.flatMap(({ id, listed, loop, pumps, siphons }, at) => {
     if (loop || !listed) return [];
     // What passes a shut valve from the purifier is that valve's 'stuck-on'.
-    return [...(pumps.length > 0 ? [defect('siphon', id, at)] : []), defect('hose-off', id, at)];
+    return [...(pumps.length > 0 && siphons ? [defect('siphon', id, at)] : []), defect('hose-off', id, at)];
   });
 }
 

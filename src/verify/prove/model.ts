@@ -22,6 +22,8 @@ export interface Pipe {
   readonly through: readonly number[];
   readonly divertedBy: readonly number[];
   readonly pumps: readonly number[];
+  /** Neither its heights nor a break nor a valve rule out that it runs on when its pump rests. */
+  readonly siphons: boolean;
   /** Meters that see this water, by sensor. */
   readonly meters: readonly number[];
 }
@@ -132,6 +134,7 @@ function pipeOf(
     through: route.through.map(switchAt),
     divertedBy: divertedBy.map(switchAt),
     pumps: pumps.map(switchAt),
+    siphons: route.siphons !== 'never',
     meters: meters.map((id) => sensors.indexOf(id)),
   };
 }

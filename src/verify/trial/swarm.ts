@@ -72,7 +72,7 @@ function meaningful(plant: Plant, kind: FaultKind): readonly string[] {
   if (kind === 'swapped') return places.filter((id) => isContact(plant.sensors[id] as Sensor));
   if (kind === 'wobbles') return places.filter((id) => plant.sensors[id]?.measures === 'total');
   if (kind !== 'siphon') return places;
-  return places.filter((id) => plant.routes[id]?.pumped && !plant.routes[id]?.loop);
+  return places.filter((id) => plant.routes[id]?.pumped && plant.routes[id]?.siphons !== 'never');
 }
 
 function valueFor(plant: Plant, kind: Kind, what: string, luck: number): string {
