@@ -63,7 +63,10 @@ export async function necessityOf(real: Plant, options: NecessityOptions = {}): 
   return needs;
 }
 
-/** The first accident of the whole guard, or null: it holds. */
+/**
+ * The first accident of the whole guard, or null: it holds.
+ * @public for `test/verify/guard-mutants.mjs`, in a copy of the product
+ */
 export const breakOf = (real: Plant, { workers }: { readonly workers?: number }): Promise<Saved | null> =>
   firstBreak(real, [], workers);
 
