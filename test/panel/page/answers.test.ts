@@ -2,6 +2,7 @@
 // that there is nothing to do while something that is wanted waits for a person, a reading or a repair.
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
+import { feedbackOf } from '../../../src/control/guard/evidence.ts';
 import { deriveRows } from '../../../src/control/guard/interlocks.ts';
 import { describe as statusOf } from '../../../src/control/process/describe.ts';
 import { allRight, doing, toDo, whyNot } from '../../../src/panel/page/state/answers.ts';
@@ -42,6 +43,7 @@ function show(coupled: Coupled): void {
 
 interface So {
   readonly flows: boolean;
+  readonly isOnUnasked: boolean;
   readonly shutDown: boolean;
   readonly paused: boolean;
   readonly stands: boolean;
@@ -65,6 +67,16 @@ function soIn({ plant, state }: Coupled): So {
     flows:
       Object.values(now.routes).some(({ running }) => running !== 'no') ||
       deriveRows(plant).some((row) => /^I-09\//u.test(row.key) && row.holds(now)),
+    isOnUnasked: Object.values(plant.actuators).some(({ id, feedback }) => {
+      const device = now.devices[id];
+      const withinMs = feedback?.withinMs ?? 0;
+      return (
+        device !== undefined &&
+        !device.on &&
+        feedbackOf(plant, now, id) === true &&
+        device.disagreesMs > withinMs
+      );
+    }),
     shutDown: Object.keys(now.trips).length > 0,
     paused: units.some(({ procedure }) => ['held', 'stopped', 'aborted'].includes(procedure)),
     stands: standsNow,
@@ -91,6 +103,7 @@ function contradictions(so: So): readonly string[] {
     [right === 'fine' && (so.shutDown || so.paused || so.stands), 'all is right, and something stands'],
     [right === 'fine' && todo === 'latched', 'all is right, and a shutdown is to be reset'],
     [why === 'fine' && (so.shutDown || so.paused || so.silent), 'nothing is blocked, and something is'],
+    [does === 'rests' && so.isOnUnasked, 'nothing runs, and a device reports on'],
     [does === 'rests' && so.flows, 'nothing runs, and water flows or may flow'],
   ];
   return rules.filter(([isBroken]) => isBroken).map(([, words]) => words);

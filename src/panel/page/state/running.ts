@@ -6,23 +6,17 @@ import { atMs, live, standing } from './live.ts';
 import { stopped } from './stopped.ts';
 import { clock } from './time.ts';
 
-/** Water that nobody told to flow: whatever the units say, not nothing happens. */
+/** Water that nobody told to flow, and a device that nobody told to be on: whatever the units say, not nothing happens. */
 export function uncommanded(): readonly Fact[] {
   const rows = live.rows.value ?? {};
-  return (standing.value?.rows ?? []).flatMap(({ key, words }): Fact[] =>
-    /^I-09\//u.test(key) && rows[key]?.holds
-      ? [
-          {
-            doing: {
-              mark: 'urgent',
-              head: t('doing.flows'),
-              words: stopped(sentence(words)),
-              href: alarmHref(key),
-            },
-          },
-        ]
-      : [],
-  );
+  const held = (standing.value?.rows ?? []).filter(({ key }) => rows[key]?.holds);
+  const said = (which: RegExp, head: string): readonly Fact[] =>
+    held.flatMap(({ key, words }): Fact[] =>
+      which.test(key)
+        ? [{ doing: { mark: 'urgent', head, words: stopped(sentence(words)), href: alarmHref(key) } }]
+        : [],
+    );
+  return [...said(/^I-09\//u, t('doing.flows')), ...said(/^I-23\/.*\/stays-on$/u, t('doing.unasked'))];
 }
 
 /** What the units do, and else what flows all the same. */
