@@ -92,7 +92,7 @@ function healthTroubles(ageMs: number, { link }: Plant): readonly string[] {
 }
 
 function readyTroubles(status: Status | null): readonly string[] {
-  return status?.link.proven === true ? [] : ['the link to the broker is not proven'];
+  return status?.link.proven === true ? [] : ['the connection to the broker is not confirmed'];
 }
 
 function verdict(troubles: readonly string[]): Answer {

@@ -83,7 +83,7 @@ const read = (text: string): Message => JSON.parse(text);
 export function alarmsIn(db: Database, query: ListQuery): AlarmEntry[] {
   return db
     .prepare<[object], Written<AlarmEntry> & { state: AlarmState; priority: Priority }>(
-      `SELECT seq AS step, wall AS wallMs, alarm, state, priority, words, mend FROM alarms
+      `SELECT seq AS step, wall AS wallMs, alarm, state, priority, words, mend AS response FROM alarms
        WHERE wall >= :from AND wall < :to ORDER BY id DESC LIMIT :most`,
     )
     .all(bounds(query))

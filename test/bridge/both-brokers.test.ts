@@ -167,7 +167,9 @@ describe.each(ways)('over $name', ({ version, broker: open, there }) => {
       await side.say(`${OWN}/request`, request);
       await until(() => side.texts(`${OWN}/answer`).length === 2, 'the same answer again');
       expect(new Set(side.texts(`${OWN}/answer`))).toEqual(
-        new Set(['{"id":"r1","accepted":true,"words":"salt-added"}']),
+        new Set([
+          '{"id":"r1","accepted":true,"message":{"text":"salt-added","id":"told-before","values":{"what":"salt-added"}}}',
+        ]),
       );
       expect(state().heard.filter((input) => input.type === 'request')).toHaveLength(1);
     },

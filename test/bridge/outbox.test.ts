@@ -224,7 +224,7 @@ describe('what stands on the broker', () => {
       [
         topic,
         JSON.stringify({
-          ...{ state: 'unacknowledged', priority: 'urgent', text: 'full. look' },
+          ...{ state: 'unacknowledged', priority: 'urgent', text: 'Full. look' },
           message: { text: 'full', ...FULL },
           response: { text: 'look', ...LOOK, steps: [{ step: 'plain', text: 'look', ...LOOK }] },
         }),

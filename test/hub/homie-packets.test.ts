@@ -178,7 +178,7 @@ describe('packet by packet', () => {
     const side = keep(startHubSide(plant, broker.port, 4));
     await until(side.isReady, 'ready');
     const alert = `${homie.root}/$alert/i-02-fresh`;
-    expect(service.texts(alert)).toEqual(['too full. Close the tap.']);
+    expect(service.texts(alert)).toEqual(['Too full. Close the tap.']);
     await service.say(`${homie.root}/alarms/acknowledge/set`, 'i-02-fresh');
     await until(() => service.texts(`${OWN}/request`).length === 1, 'the request');
     expect(JSON.parse(service.texts(`${OWN}/request`)[0] ?? '')).toMatchObject({

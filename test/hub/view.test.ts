@@ -111,7 +111,7 @@ describe('alerts', () => {
     'latched-unacknowledged',
     'latched-acknowledged',
   ])('Q6: an alarm that is %s stands as an alert, in words and with what to do', (state) => {
-    expect(pictureOf(marram, raised(state)).get(alert)).toBe('too full. Close the tap.');
+    expect(pictureOf(marram, raised(state)).get(alert)).toBe('Too full. Close the tap.');
   });
 
   it.each(['normal', 'shelved', 'suppressed-by-design', 'out-of-service'])(
@@ -125,7 +125,7 @@ describe('alerts', () => {
     const quiet = pictureOf(marram, { ...shownOf(plant), status: { ...shownOf(plant).status, alarms: [] } });
     const up = changes(marram, quiet, pictureOf(marram, raised('unacknowledged')));
     const down = changes(marram, pictureOf(marram, raised('unacknowledged')), quiet);
-    expect(up).toContainEqual({ topic: alert, payload: 'too full. Close the tap.', retain: true, qos: 2 });
+    expect(up).toContainEqual({ topic: alert, payload: 'Too full. Close the tap.', retain: true, qos: 2 });
     expect(down).toContainEqual({ topic: alert, payload: '', retain: true, qos: 2 });
     expect([...stored(stored(standing(quiet), up), down)]).toEqual([...standing(quiet)]);
   });
