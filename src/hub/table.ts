@@ -117,7 +117,7 @@ const SYSTEM: readonly Row[] = [
   number('yesterday', 'Yesterday', 'L', 'Delivered on the day before.', ({ status }, id) => status.units.exchange[id]?.yesterdayL),
   { id: 'steps', name: 'Steps', datatype: 'integer', unit: '#', words: 'How many steps it has made.',
     value: ({ status }, id) => status.units.exchange[id]?.steps ?? null },
-  { id: 'exchange-now', name: 'Exchange now', datatype: 'float', unit: 'L',
+  { id: 'exchange-now', name: 'Water change now', datatype: 'float', unit: 'L',
     format: ({ process }, id) => `0.1:${process.exchange[id]?.largestL ?? 0}:0.1`,
     words: 'Asks for so much to be exchanged, beside the daily exchange.',
     ask: (value, system) => ({ request: 'exchange-now', system, volume: `${value} L` }) },

@@ -174,7 +174,7 @@ describe.runIf(hasMosquitto)('somebody else at the switch', () => {
       ...COMMANDED,
       'I-23-transfer-pump-stays-on': {
         priority: 'urgent',
-        response: { text: expect.stringContaining('Switch off') },
+        response: { text: expect.stringContaining('switch off') },
       },
     });
     expect(told.unitsAfter).toBe('held held held');

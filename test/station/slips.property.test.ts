@@ -80,8 +80,8 @@ const slipOf = (word: string) =>
     })
     .filter((slip) => slip !== word);
 
-it('The walk finds the required keys of the station: more than three hundred, each of them there', () => {
-  expect(REQUIRED.length).toBeGreaterThan(300);
+it('The walk finds the required keys of the station: more than two hundred, each of them there', () => {
+  expect(REQUIRED.length).toBeGreaterThan(200);
   for (const pointer of REQUIRED) expect(at(MARRAM, pointer), pointer).toBeDefined();
 });
 

@@ -146,7 +146,7 @@ describe.runIf(hasBrowser)('in a browser', () => {
       await drawn(page);
       station.pace(10);
       const refill = page.locator('#target-refill');
-      await refill.getByText('is silent or faulty: nothing runs').waitFor();
+      await refill.getByText('is silent or faulty: without it nothing runs').waitFor();
       const missing = page.locator('.answer').nth(2).getByText('Readings are missing');
       await missing.waitFor();
       await refill.getByRole('button', { name: /^Bypass for a while/u }).click();

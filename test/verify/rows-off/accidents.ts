@@ -224,7 +224,7 @@ export const ACCIDENTS: readonly Accident[] = [
   {
     row: 'I-25', says: 'filled on while nothing was heard',
     begins: NEARLY_FULL, faults: ['messages-lost:broker=1@100s'], wishes: ['transfer'], hours: 0.2,
-    found: 'spilled/mixing', behind: ['I-03', 'I-12', 'I-13'],
+    found: 'spilled/mixing', behind: ['I-03', 'I-12', 'I-13', 'I-14'],
   },
   {
     row: 'I-26', says: 'commanded on in a step that came minutes late',
