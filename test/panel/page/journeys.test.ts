@@ -123,7 +123,10 @@ describe.runIf(hasBrowser)('in a browser', () => {
       station.pace(20);
       const card = page.locator(`#alarm-${key.replace('/', '-')}`);
       // What has the same cause lies under one card.
-      for (const fold of await page.locator('.folded > summary').all()) await fold.click();
+      const unfold = async () => {
+        for (const fold of await page.locator('.folded:not([open]) > summary').all()) await fold.click();
+      };
+      await unfold();
       await card.getByRole('button', { name: /^Shelve/u }).tap();
       await page.getByText('the interlock stays active', { exact: false }).first().waitFor();
       const send = page.getByRole('button', { name: 'Shelve it' });
@@ -141,6 +144,8 @@ describe.runIf(hasBrowser)('in a browser', () => {
         .click();
       await card.getByText(/Back in .*new battery ordered \(Ada\)/u).waitFor();
       await card.getByRole('button', { name: 'Unshelve' }).tap();
+      await expect.poll(() => alarm()?.[1].state).not.toBe('shelved');
+      await unfold();
       await card.getByRole('button', { name: /^Acknowledge/u }).waitFor();
       expect(complaints).toEqual([]);
       await close();
