@@ -78,12 +78,15 @@ export function matcherOf(template: Payload): Matcher {
 /** As a part of a regular expression, also one with the flag u: there a hyphen must not be escaped. */
 export const literally = (text: string): string => text.replaceAll(/[\\^$.*+?()[\]{}|/]/gu, '\\$&');
 
+/** A number above 0: many devices take a lease of 0 for `off`. */
+const LEASE = '(?=[0-9.]*[1-9])[0-9.]{1,64}';
+
 function textPattern(template: string): RegExp {
   const fixed = template
     .trim()
     .split(PLACEHOLDER)
     // split() with a group keeps the names at odd places.
-    .map((part, place) => (place % 2 === 1 ? '.{1,64}' : literally(part)));
+    .map((part, place) => (place % 2 === 0 ? literally(part) : part in LEASE_UNITS_MS ? LEASE : '.{1,64}'));
   return new RegExp(`^${fixed.join('')}$`, 'u');
 }
 

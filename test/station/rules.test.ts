@@ -680,7 +680,7 @@ const SLIPS: readonly Slip[] = [
   ],
   [
     'switches on with a bare number and off with one, too',
-    [['/actuators/supply-pump/command', { topic: 't/supply/set', on: '$leaseS', off: '0' }]],
+    [['/actuators/supply-pump/command', { topic: 't/supply/set', on: '$sequence', off: '0' }]],
     '/actuators/supply-pump/command/off',
     'can also be read as "off"',
   ],
