@@ -1,6 +1,6 @@
 // The state of a station and of the service as numbers for a collector. Names end in their unit, counters in `_total`.
 import { Counter, collectDefaultMetrics, Gauge, type OpenMetricsContentType, Registry } from 'prom-client';
-import type { Effect } from '../control/guard/types.ts';
+import { type Effect, PRIORITIES } from '../control/guard/types.ts';
 import type { ToldStatus as Status } from '../control/process/describe.ts';
 import type { Plant } from '../station/plant.ts';
 import { isTold, PROCEDURES } from './row.ts';
@@ -14,7 +14,6 @@ export interface Metrics {
   readonly contentType: string;
 }
 
-const PRIORITIES = ['urgent', 'soon', 'notice'] as const;
 const RUNNING = ['no', 'maybe', 'yes'] as const;
 
 export function metricsOf(plant: Plant): Metrics {
@@ -130,7 +129,7 @@ function gauges(registry: AnyRegistry) {
       for (const name of PROCEDURES.split(',')) procedure.set({ unit, procedure: name }, Number(at === name));
     }
     for (const [sensor, at] of Object.entries(status.sensors)) fresh.set({ sensor }, Number(at.fresh));
-    for (const priority of PRIORITIES) {
+    for (const priority of PRIORITIES.toReversed()) {
       alarms.set(
         { priority },
         status.alarms.filter((alarm) => isTold(alarm) && alarm.priority === priority).length,

@@ -1,6 +1,6 @@
 // What a row of the table is, and the shapes that several parts share. The table itself is in table.ts.
 import type { WrittenRequest } from '../control/guard/asks.ts';
-import type { AlarmState, Priority } from '../control/guard/types.ts';
+import { type AlarmState, PRIORITIES } from '../control/guard/types.ts';
 import type { ToldStatus as Status } from '../control/process/describe.ts';
 import { STAGES as STAGE_TABLE } from '../control/process/stages.ts';
 import type { Sentence } from '../language/told.ts';
@@ -197,8 +197,6 @@ export const UNTOLD_STATES: readonly AlarmState[] = [
 
 /** What a person must be told of: whatever is neither normal nor shelved, suppressed or out of service. */
 export const isTold = ({ state }: { readonly state: AlarmState }): boolean => !UNTOLD_STATES.includes(state);
-
-const PRIORITIES: readonly Priority[] = ['notice', 'soon', 'urgent'];
 
 /** The alarm of the highest priority, the first of them. */
 export function worst(alarms: readonly Alarm[]): Alarm | undefined {

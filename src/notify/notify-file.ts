@@ -1,5 +1,6 @@
 // The file that says who is told of alarms while nobody looks, declared: where messages go, from which priority, and when
 // again. It holds secrets, so it is no part of the station file. `schemas/notify.schema.json` is printed from this.
+import { PRIORITIES, type Priority } from '../control/guard/types.ts';
 import { optional, otherwise } from '../station/file/absent.ts';
 import {
   byName,
@@ -18,7 +19,6 @@ import {
 } from '../station/file/declare.ts';
 import { Duration, editorsSchema, Id } from '../station/file/parts.ts';
 
-const PRIORITIES = ['notice', 'soon', 'urgent'] as const;
 const url = (hint: string) => text({ pattern: '^https?://', description: hint });
 const clock = text({ pattern: '^([01][0-9]|2[0-3]):[0-5][0-9]$' });
 
@@ -87,7 +87,6 @@ const NOTIFY = object({
 export type NotifyText = Written<typeof NOTIFY>;
 export type NotifyValues = Read<typeof NOTIFY>;
 export type SinkValues = NotifyValues['sinks'][string];
-export type Priority = (typeof PRIORITIES)[number];
 export const rankOf = (priority: string): number => PRIORITIES.indexOf(priority as Priority);
 
 export const notifySchema = () =>

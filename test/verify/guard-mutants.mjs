@@ -1,6 +1,7 @@
 // Mistakes in the guard, one at a time, in a copy of the built product: does the exploration of the guard alone break?
 //   npm run build && node test/verify/guard-mutants.mjs [station ...]      all mistakes; MUTANT=text takes some, WORKERS=n
-// Each ends at its first accident. What is not noticed here must be noticed by another test, and the list says by which.
+// Each ends at its first accident. What is not noticed is printed as such: the other rows hold it under every single fault that is
+// explored here, or this coarse world has nothing that it would spoil.
 import { cpSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';

@@ -83,7 +83,9 @@ export type AlarmState =
   | 'suppressed-by-design'
   | 'out-of-service';
 
-export type Priority = 'urgent' | 'soon' | 'notice';
+/** From the least pressing to the most. */
+export const PRIORITIES = ['notice', 'soon', 'urgent'] as const;
+export type Priority = (typeof PRIORITIES)[number];
 
 export type Effect =
   | {

@@ -174,15 +174,16 @@ function route(plant: Plant, id: string, pipe: RouteState): void {
   pipe.movedL = 0;
   if (pipe.countL === 0) pipe.hasCounted = false;
   // Row I-14 asks, at the next step at the earliest, whether it has run down.
-  const ranDownMs = pipe.running === 'no' ? upTo(pipe.restMs, plant.routes[id]?.runDownMs ?? 0) : 0;
+  const { restMs } = pipe;
+  pipe.restMs = pipe.running === 'no' ? upTo(restMs, plant.routes[id]?.runDownMs ?? 0) : 0;
   if (sensor === undefined) {
-    Object.assign(pipe, { restMs: ranDownMs, sinceMeterMs: AGE_CAP_MS, windowMs: 0, windowL: 0, lastTotalL: null });
+    Object.assign(pipe, { sinceMeterMs: AGE_CAP_MS, windowMs: 0, windowL: 0, lastTotalL: null });
     pipe.startedSinceMeter = false;
     return;
   }
   // Else asked only whether it rests since before the meter last spoke.
-  const restedBefore = pipe.running === 'no' && pipe.restMs > pipe.sinceMeterMs;
-  pipe.restMs = restedBefore ? upTo(pipe.sinceMeterMs + TICK_MS, AGE_CAP_MS) : ranDownMs;
+  if (pipe.running === 'no' && restMs > pipe.sinceMeterMs)
+    pipe.restMs = upTo(pipe.sinceMeterMs + TICK_MS, AGE_CAP_MS);
   if (sensor.measures !== 'total') Object.assign(pipe, { windowMs: 0, windowL: 0, lastTotalL: null });
   if (!('lostAtStartL' in sensor) || sensor.lostAtStartL === 0) pipe.startedSinceMeter = false;
 }
