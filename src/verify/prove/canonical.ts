@@ -169,9 +169,7 @@ function route(plant: Plant, id: string, pipe: RouteState): void {
   pipe.runMs -= beyondMs;
   if (pipe.runBudgetMs < AGE_CAP_MS) pipe.runBudgetMs = Math.max(pipe.runBudgetMs - beyondMs, -TICK_MS);
   pipe.lowFlowMs = 0;
-  pipe.movedLeastL = 0;
-  pipe.movedMostL = 0;
-  pipe.movedL = 0;
+  Object.assign(pipe, { movedLeastL: 0, movedMostL: 0, movedL: 0 });
   if (pipe.countL === 0) pipe.hasCounted = false;
   // Row I-14 asks, at the next step at the earliest, whether it has run down.
   const { restMs } = pipe;
