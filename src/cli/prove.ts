@@ -3,7 +3,7 @@ import { type Command, InvalidArgumentError } from 'commander';
 import type { Plant } from '../station/plant.ts';
 import { guardProofOf } from '../verify/prove/guard-proof.ts';
 import { guardText } from '../verify/prove/guard-report.ts';
-import { type Need, necessityOf } from '../verify/prove/necessity.ts';
+import { necessityOf } from '../verify/prove/necessity.ts';
 import { needText } from '../verify/prove/need-report.ts';
 import { MOST_PAIR, proofOf } from '../verify/prove/proof.ts';
 import { proofText } from '../verify/prove/report.ts';
@@ -36,7 +36,7 @@ export function addProve(program: Command): void {
     .argument('<file>', 'the station file')
     .option('--guard', 'the guard alone, against a process that wants anything at any tick')
     .option('--part <n/of>', 'with --guard: of so many parts of the faults this one, for example 1/8', partIn)
-    .option('--rows', 'which rows are needed: each kind taken out of the guard in turn; takes hours')
+    .option('--rows', 'which rows are needed: by the accidents that come when rows are out')
     .option('--pairs', 'also two faults at once, within the neighbourhood of each route, to a printed depth')
     .option('--fine', 'the core takes each tick in four steps, and hears sensors in between; takes longer')
     .option(
@@ -107,13 +107,15 @@ async function proveGuard(plant: Plant, { only, workers, json, part }: Given): P
 
 async function proveRows(plant: Plant, { only, workers, json }: Given): Promise<number> {
   const beganMs = performance.now();
-  const show = progress('rows');
-  const needs: readonly Need[] = await necessityOf(plant, {
+  const show = progress('parts');
+  const { needs, accidents } = await necessityOf(plant, {
     ...(only === undefined ? {} : { kinds: [only] }),
     ...(workers === undefined ? {} : { workers }),
-    onKind: ({ kind }, done, all) => show(done, all, kind),
+    onJob: (about, done, all) => show(done, all, about),
   });
   const seconds = (performance.now() - beganMs) / 1000;
-  process.stdout.write(json === true ? `${JSON.stringify({ needs })}\n` : needText(plant, needs, seconds));
+  process.stdout.write(
+    json === true ? `${JSON.stringify({ needs, accidents })}\n` : needText(plant, needs, seconds),
+  );
   return 0;
 }

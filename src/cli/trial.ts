@@ -5,6 +5,8 @@ import type { Plant } from '../station/plant.ts';
 import { MISFORTUNES, parseTrouble } from '../verify/trial/misfortunes.ts';
 import { nightsOf } from '../verify/trial/nights.ts';
 import { type Campaign, campaignOf, campaignText } from '../verify/trial/report.ts';
+import { savesOf } from '../verify/trial/saves.ts';
+import { savesText } from '../verify/trial/saves-report.ts';
 import { plantIn } from './files.ts';
 import { progress } from './progress.ts';
 import { collected, wholeNumber } from './values.ts';
@@ -15,6 +17,7 @@ interface Given {
   readonly fault: readonly string[];
   readonly faults: boolean;
   readonly workers?: number;
+  readonly hostile?: true;
   readonly json?: true;
 }
 
@@ -36,6 +39,10 @@ export function addTrial(program: Command): void {
       [],
     )
     .option('--no-faults', 'nights without faults')
+    .option(
+      '--hostile',
+      'the guard alone, below a process that wants at random; which rows held it, and which of them saved the water',
+    )
     .option('--workers <n>', 'default: one for each processor', wholeNumber(1))
     .option('--json', 'print the result as JSON')
     .addHelpText(
@@ -53,9 +60,25 @@ Exit code 0: all held, or hardware would; 1: something did not; 2: the call or t
 }
 
 async function trial(file: string, given: Given): Promise<number> {
+  if (given.hostile === true) return trialOfGuard(plantIn(file), given);
   const campaign = await run(file, plantIn(file), given);
   process.stdout.write(given.json === true ? `${JSON.stringify(campaign)}\n` : campaignText(campaign));
   return campaign.failures.length === 0 ? 0 : 1;
+}
+
+async function trialOfGuard(plant: Plant, given: Given): Promise<number> {
+  const { seeds, seed, workers, json } = given;
+  const show = progress('nights');
+  const beganMs = performance.now();
+  const saves = await savesOf(plant, {
+    seeds,
+    seed,
+    ...(workers === undefined ? {} : { workers }),
+    onNight: (night, done) => show(done, seeds, `night ${night.seed}`),
+  });
+  const seconds = (performance.now() - beganMs) / 1000;
+  process.stdout.write(json === true ? `${JSON.stringify(saves)}\n` : savesText(plant, saves, seconds));
+  return saves.harms.length === 0 ? 0 : 1;
 }
 
 async function run(

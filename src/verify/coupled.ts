@@ -1,9 +1,9 @@
 // The real core coupled to the simulated water in memory: no broker, no wall clock, station time only. Tests, campaigns
 // and a simulated year drive the two together through this.
-import type { Effect, Input, Request } from '../control/guard/types.ts';
+import type { Effect, Event, Input, Request } from '../control/guard/types.ts';
 import { forgetful, initial, restored } from '../control/process/initial.ts';
 import type { State } from '../control/process/state.ts';
-import { step } from '../control/step.ts';
+import { type Stepped, step } from '../control/step.ts';
 import { englishOf, type Say } from '../language/english.ts';
 import { message } from '../language/message.ts';
 import { told } from '../language/told.ts';
@@ -51,6 +51,8 @@ export interface CoupleOptions {
   readonly onEffect?: (happened: Happened) => void;
   /** What becomes of the messages of a step before the core hears them. Default: they arrive. */
   readonly hears?: (inputs: readonly Input[]) => readonly Input[];
+  /** What takes the place of the core. */
+  readonly through?: (plant: Plant, state: State, event: Event) => Stepped;
   /** Whether an effect gets to the station. Default: it does, while the link is up. */
   readonly arrives?: (effect: Effect) => boolean;
 }
@@ -82,7 +84,7 @@ function carryOut(twin: Twin, effect: Effect, linked: boolean, say: Say): void {
 }
 
 export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
-  const { seed = 1, faults = [], stepMs = 5_000, onEffect, hears, arrives } = options;
+  const { seed = 1, faults = [], stepMs = 5_000, onEffect, hears, through = step, arrives } = options;
   const nextStepMs = typeof stepMs === 'number' ? () => stepMs : stepMs;
   const say = englishOf(plant);
   const twin = makeTwin(plant, seed, faults, options.twin);
@@ -105,7 +107,7 @@ export function couple(plant: Plant, options: CoupleOptions = {}): Coupled {
     const arrived = hears?.(heard) ?? heard;
     const inputs = waiting.length === 0 ? arrived : [...arrived, ...waiting];
     waiting = [];
-    const done = step(plant, state, { elapsedMs, inputs, tick: true });
+    const done = through(plant, state, { elapsedMs, inputs, tick: true });
     state = done.state;
     for (const effect of done.effects) {
       tell({ atMs: nowMs, effect });

@@ -2,12 +2,13 @@
 // `vatwarden prove --guard`.
 import { describe, expect, test } from 'vitest';
 import type { Plant } from '../../src/station/plant.ts';
+import { type Accident, accidentsIn, benchOf, happens } from '../../src/verify/prove/accidents.ts';
 import { modelAlone, repertoiresIn, stageOf } from '../../src/verify/prove/alone.ts';
 import { faultsOf } from '../../src/verify/prove/alone-faults.ts';
 import { nameOf } from '../../src/verify/prove/defects.ts';
 import { guardProofOf } from '../../src/verify/prove/guard-proof.ts';
 import { guardText } from '../../src/verify/prove/guard-report.ts';
-import { necessityOf } from '../../src/verify/prove/necessity.ts';
+import { needOf } from '../../src/verify/prove/necessity.ts';
 import { plantAt } from '../tools/coupled.ts';
 import { turnOf } from '../tools/turn.ts';
 
@@ -67,10 +68,51 @@ describe('it can fail', () => {
   });
 });
 
-test('a row that alone holds an accident is found to be a first line, by that accident', async () => {
-  const [need] = await necessityOf(example('one-vat'), { kinds: ['I-20'] });
-  expect(need).toMatchObject({ kind: 'I-20', behind: [], saves: { fault: '' } });
-  expect(need?.saves?.words).toContain('wrong water');
+describe('accidents without rows', () => {
+  const bench = benchOf(example('one-vat'));
+  const supplying = bench.repertoires.findIndex(({ targets }) => targets.includes('drain'));
+  const whileAllIsWell = (...lost: string[]) => accidentsIn(bench, supplying, lost, () => [null]);
+
+  test('each names the rows of which any one holds it: with one it does not come, without all of them it does', () => {
+    const found = whileAllIsWell(...bench.kinds);
+    expect(found.map(({ way }) => way.breach.key)).toContain('wrong water: system');
+    for (const accident of found) {
+      const { holders } = accident;
+      expect(happens(bench, accident, [])).toBe(false);
+      expect(happens(bench, accident, holders)).toBe(true);
+      for (const row of holders)
+        expect(
+          happens(
+            bench,
+            accident,
+            holders.filter((other) => other !== row),
+          ),
+        ).toBe(false);
+    }
+  });
+
+  test('a row that alone is out names itself', () => {
+    expect(new Set(whileAllIsWell('I-20').map(({ holders }) => holders.join()))).toEqual(new Set(['I-20']));
+    expect(whileAllIsWell()).toEqual([]);
+  });
+
+  test('a first line stands behind nothing, a second line behind the fewest that hold with it', () => {
+    const accident = (holders: readonly string[], fault = '') =>
+      ({ ...(whileAllIsWell('I-20')[0] as Accident), holders, fault }) satisfies Accident;
+    const accidents = [
+      accident(['I-01', 'I-02', 'I-03']),
+      accident(['I-01', 'I-03'], 'deaf:pump'),
+      accident(['I-20']),
+    ];
+    expect(needOf(accidents, 'I-20')).toMatchObject({ behind: [], ways: 1, saves: { fault: '' } });
+    expect(needOf(accidents, 'I-01')).toMatchObject({
+      behind: ['I-03'],
+      ways: 1,
+      saves: { fault: 'deaf:pump' },
+    });
+    expect(needOf(accidents, 'I-02')).toMatchObject({ behind: ['I-01', 'I-03'] });
+    expect(needOf(accidents, 'I-05')).toMatchObject({ saves: null });
+  });
 });
 
 test('every fault of the catalogue is met by some repertoire, but for those that a hostile process makes meaningless', () => {

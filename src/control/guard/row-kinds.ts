@@ -212,13 +212,13 @@ export function inflowsOf(plant: Plant, vesselId: string): readonly string[] {
   return [...new Set([...into, ...into.flatMap((id) => feeding(plant, known(plant.routes, id).from))])];
 }
 
-/** Both sides of an exchange: the routes that touch the system of this route. */
+/** Both sides of an exchange: what touches the system of this route, and what fills the source of one that might siphon. */
 export function around(
   plant: Plant,
   route: { readonly from: string; readonly to: string; readonly purpose: string },
 ) {
   const system = known(plant.vessels, route.purpose === 'supply' ? route.to : route.from);
-  return [...system.into, ...system.outOf];
+  return [...inflowsOf(plant, system.id), ...system.outOf];
 }
 
 export const lowOf = (plant: Plant, vesselId: string): string | undefined =>

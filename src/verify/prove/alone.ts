@@ -82,13 +82,24 @@ interface Search {
   readonly judged: Map<string, number>;
   /** By changes of mind. */
   readonly waiting: Reached[][];
+  /** Takes what breaks, in place of a judge. */
+  readonly take: Take | null;
   transitions: number;
 }
+
+/** A way to an accident: from a root, by these moves. */
+export interface WayThere {
+  readonly breach: Breach;
+  readonly root: number;
+  readonly moves: readonly number[];
+}
+export type Take = (way: WayThere) => void;
 
 function searchOf(
   stage: Pick<Stage, 'model' | 'repertoire' | 'roots'>,
   defects: readonly Defect[],
   graph: Graph,
+  take: Take | null,
 ): Search {
   const { model, repertoire, roots } = stage;
   const allSpeak = !defects.some(isSilencing);
@@ -105,6 +116,7 @@ function searchOf(
     excused: new Set(),
     judged: new Map(),
     waiting: [],
+    take,
     transitions: 0,
   };
 }
@@ -112,7 +124,7 @@ function searchOf(
 const HALF = FULL / 2;
 
 /** Where it begins: with little and with much in each vessel that matters, the vat unsalted and salted. */
-function rootsOf(model: Model, { vessels, salts }: Repertoire): readonly Place[] {
+export function rootsOf(model: Model, { vessels, salts }: Repertoire): readonly Place[] {
   let levels: number[][] = [[]];
   for (const { id } of model.vessels) {
     // A system that is at its normal level takes no more than one unit: too little to tell wrong water from right.
@@ -141,9 +153,10 @@ export function stageOf(
   model: Model,
   repertoire: Repertoire,
   most: number = mostOf(repertoire).stage,
+  take: Take | null = null,
 ): Stage {
   const roots = rootsOf(model, repertoire);
-  const search = searchOf({ model, repertoire, roots }, [], graphOf());
+  const search = searchOf({ model, repertoire, roots }, [], graphOf(), take);
   for (const [at, place] of roots.entries()) meet(search, place, 0, 0, -1 - at, 0, 0);
   const places: Reached[] = [];
   const end = until(search, most, (place) => {
@@ -157,6 +170,7 @@ export function aloneUnder(
   stage: Stage,
   defect: Defect,
   most: number = mostOf(stage.repertoire).fault,
+  take: Take | null = null,
 ): Alone {
   const { graph } = stage;
   const copy = graphOf();
@@ -164,7 +178,7 @@ export function aloneUnder(
     const { parent, move, depth } = graph.entryOf(node);
     copy.add(parent, move, depth);
   }
-  const search = searchOf(stage, [defect], copy);
+  const search = searchOf(stage, [defect], copy, take);
   const print = { high: 0, low: 0 };
   for (const { state, water, node } of stage.places) {
     search.fold(state, water, 0, print);
@@ -287,6 +301,10 @@ function note(search: Search, from: Reached, move: Move, breach: Breach): void {
   if (before >= JUDGED) return;
   judged.set(kind, before + 1);
   const { root, moves } = graph.wayTo(from.node);
+  if (search.take !== null) {
+    search.take({ breach, root, moves: [...moves, written(move)] });
+    return;
+  }
   const went = wayOf(search, root, [...moves, written(move)]);
   if (fault !== '' && breach.harm !== null && isBeyondAny(model, went, breach.key, repertoire.vessels)) {
     excused.add(breach.key);
@@ -298,6 +316,31 @@ function note(search: Search, from: Reached, move: Move, breach: Breach): void {
     repertoire: repertoire.name,
     trace: traceOf(search, went, [...moves, written(move)]),
   });
+}
+
+/** Does this accident come on this way, with the rows as they are in this model now? */
+export function comes(
+  { model, repertoire, roots }: Pick<Stage, 'model' | 'repertoire' | 'roots'>,
+  defects: readonly Defect[],
+  { breach, root, moves }: WayThere,
+): boolean {
+  const troubles = troublesOf(model, defects);
+  let place = roots[root] as Place;
+  for (const one of moves) {
+    const { active, once, way, wants, deed } = read(one);
+    const choice = troubles.choiceOf({ active, once, way, helps: null });
+    const hostile = hostileOf(
+      model,
+      place.state,
+      choice.broken,
+      repertoire.wants[wants] ?? [],
+      DEEDS[deed] ?? 'nothing',
+    );
+    const after = tick(model, place, { ...choice, hostile }, abstractedGuard);
+    if (breachesOf(model, place, after).some(({ key }) => key === breach.key)) return true;
+    place = after;
+  }
+  return false;
 }
 
 function wayOf(search: Search, root: number, moves: readonly number[]): readonly Went[] {

@@ -1,12 +1,9 @@
-// Which rows are needed: each kind taken out of the guard in turn, until the exploration of the guard alone breaks. Where it holds
-// all the same the kind is a second line: others are taken out with it until one accident is found that it alone would have held.
-
-import { deriveRows } from '../../control/guard/interlocks.ts';
+// Which rows are needed: all of them out of the guard, every accident that comes then, and on the way to each the rows of which any
+// one would have held it. A row that alone holds one is a first line. Where there are always others, the accident with the
+// fewest of them is looked for, with ever fewer rows out: the row is a second line behind those.
 import type { Plant } from '../../station/plant.ts';
-import { KINDS, kindOf } from '../lost.ts';
 import { serve, spread } from '../workers.ts';
-import { aloneUnder, modelAlone, repertoiresIn, stageOf } from './alone.ts';
-import { faultsOf } from './alone-faults.ts';
+import { type Accident, accidentsIn, benchOf } from './accidents.ts';
 import { nameOf } from './defects.ts';
 
 /** What happens without a kind of row, and without those that would have held it too. */
@@ -16,132 +13,132 @@ export interface Need {
   readonly behind: readonly string[];
   /** Null: nothing that is explored here needs it. */
   readonly saves: Saved | null;
+  /** Ways to an accident that it alone would have held. */
+  readonly ways: number;
 }
 
 export interface Saved {
   readonly words: string;
   /** Empty: no fault at all. */
   readonly fault: string;
-  readonly repertoire: number;
 }
 
 export interface NecessityOptions {
   /** These kinds only. */
   readonly kinds?: readonly string[];
   readonly workers?: number;
-  readonly onKind?: (need: Need, done: number, all: number) => void;
+  readonly onJob?: (about: string, done: number, all: number) => void;
 }
 
-interface Job {
-  readonly repertoire: number;
-  readonly lost: readonly string[];
-  /** Of so many parts of its faults this one; null: while all is well, and under this fault alone. */
-  readonly share: number | null;
-  readonly fault?: string;
-}
-const SHARES = 2;
-
-export async function necessityOf(real: Plant, options: NecessityOptions = {}): Promise<readonly Need[]> {
-  const rows = deriveRows(modelAlone(real).plant);
-  const own = KINDS.filter((kind) => rows.some((row) => kindOf(row) === kind));
-  const asked = own.filter((kind) => options.kinds?.includes(kind) ?? true);
-  const alone = new Map<string, Saved | null>();
-  const without = async (kind: string): Promise<Saved | null> => {
-    if (!alone.has(kind)) alone.set(kind, await firstBreak(real, [kind], options.workers));
-    return alone.get(kind) ?? null;
-  };
-  const needs: Need[] = [];
-  for (const kind of asked) {
-    const saves = await without(kind);
-    const second: string[] = [];
-    if (saves === null) for (const other of own) if ((await without(other)) === null) second.push(other);
-    const need =
-      saves === null ? await behind(real, kind, second, options.workers) : { kind, behind: [], saves };
-    needs.push(need);
-    options.onKind?.(need, needs.length, asked.length);
-  }
-  return needs;
+export interface Necessity {
+  readonly needs: readonly Need[];
+  /** What was found on the way. */
+  readonly accidents: readonly Accident[];
 }
 
-/**
- * The first accident of the whole guard, or null: it holds.
- * @public for `test/verify/guard-mutants.mjs`, in a copy of the product
- */
-export const breakOf = (real: Plant, { workers }: { readonly workers?: number }): Promise<Saved | null> =>
-  firstBreak(real, [], workers);
+/** Every kind out under each fault of a part, or one of these rows under the fault of an accident that it held with others. */
+type Job =
+  | { readonly repertoire: number; readonly share: number }
+  | { readonly repertoire: number; readonly kind: string; readonly from: Accident };
+const SHARES = 4;
+/** So many accidents of the fewest holders are thinned for each kind. */
+const THINNED = 3;
 
-/** The first accident that is found without these rows. */
-async function firstBreak(real: Plant, lost: readonly string[], workers?: number): Promise<Saved | null> {
-  const model = modelAlone(real);
-  const forbidden = new Set(
-    deriveRows(model.plant).flatMap((row) => (lost.includes(kindOf(row)) ? row.forbids : [])),
-  );
-  // A row that forbids nothing of what is wanted can make no difference to it.
-  const meant = repertoiresIn(model).flatMap(({ targets }, at) =>
-    lost.length === 0 || targets.some((target) => forbidden.has(target)) ? [at] : [],
-  );
-  const jobs: Job[] = [
-    ...meant.map((repertoire) => ({ repertoire, lost, share: null })),
-    ...meant.flatMap((repertoire) =>
-      Array.from({ length: SHARES }, (_, share) => ({ repertoire, lost, share })),
+export async function necessityOf(real: Plant, options: NecessityOptions = {}): Promise<Necessity> {
+  const bench = benchOf(real);
+  const asked = bench.kinds.filter((kind) => options.kinds?.includes(kind) ?? true);
+  const all = await work(
+    real,
+    options,
+    bench.repertoires.flatMap((_, repertoire) =>
+      Array.from({ length: SHARES }, (__, share) => ({ repertoire, share })),
     ),
-  ];
-  const answers = await spread<Job, Saved | null>({
+  );
+  const thinner = await work(
+    real,
+    options,
+    asked.flatMap((kind) => {
+      const own = fewestFirst(all, kind);
+      if ((own[0]?.holders.length ?? 0) < 2) return [];
+      // One of each harm before a second one of any.
+      const firsts = new Map(own.map((one) => [one.way.breach.key, one] as const).toReversed());
+      const few = [...firsts.values()]
+        .toSorted((one, other) => weight(one) - weight(other))
+        .slice(0, THINNED);
+      return few.map((from) => ({ repertoire: from.repertoire, kind, from }));
+    }),
+  );
+  const accidents = [...all, ...thinner];
+  return { needs: asked.map((kind) => needOf(accidents, kind)), accidents };
+}
+
+/** Of as many: one that needs no fault before one that does, and water or heat before a core that stops. */
+const weight = ({ fault, way, holders }: Accident): number =>
+  4 * holders.length + (way.breach.harm === null ? 2 : 0) + (fault === '' ? 0 : 1);
+const fewestFirst = (accidents: readonly Accident[], kind: string): readonly Accident[] =>
+  accidents
+    .filter(({ holders }) => holders.includes(kind))
+    .toSorted((one, other) => weight(one) - weight(other));
+
+/** What these accidents say of a kind of row. */
+export function needOf(accidents: readonly Accident[], kind: string): Need {
+  const own = fewestFirst(accidents, kind);
+  const [best] = own;
+  if (best === undefined) return { kind, behind: [], saves: null, ways: 0 };
+  const { way, fault, holders } = best;
+  return {
+    kind,
+    behind: holders.filter((other) => other !== kind),
+    saves: { words: way.breach.words, fault },
+    ways: own.filter((one) => one.holders.length === holders.length).length,
+  };
+}
+
+async function work(
+  real: Plant,
+  { workers, onJob }: NecessityOptions,
+  jobs: readonly Job[],
+): Promise<readonly Accident[]> {
+  const answers = await spread<Job, readonly Accident[]>({
     file: import.meta.url,
     data: { real },
     jobs,
     ...(workers === undefined ? {} : { workers }),
     here: () => workOn({ real }),
-    enough: (saved) => saved !== null,
+    onAnswer: (found, _, done) => onJob?.(found[0]?.holders[0] ?? '', done, jobs.length),
   });
-  return answers.find((saved) => saved !== null && saved !== undefined) ?? null;
+  return answers.flat();
 }
 
-/** Takes out what could hold it too, then gives back whatever is not missed. */
-async function behind(
-  real: Plant,
-  kind: string,
-  second: readonly string[],
-  workers: number | undefined,
-): Promise<Need> {
-  let others = second.filter((other) => other !== kind);
-  const work = workOn({ real });
-  // Each round finds one accident that does not need this row, and gives back a row that holds that one: never more than there are.
-  for (let round = 0; round <= second.length; round++) {
-    const saves = await firstBreak(real, [...others, kind], workers);
-    if (saves === null) break;
-    const under = (lost: readonly string[]): boolean =>
-      work({ repertoire: saves.repertoire, lost, share: null, fault: saves.fault }) !== null;
-    let kept = others;
-    for (const other of others) {
-      const fewer = kept.filter((one) => one !== other);
-      if (under([...fewer, kind])) kept = fewer;
+function workOn({ real }: { readonly real: Plant }): (job: Job) => readonly Accident[] {
+  const bench = benchOf(real);
+  return (job) =>
+    'kind' in job
+      ? thinned(job.kind, job.from)
+      : accidentsIn(bench, job.repertoire, bench.kinds, (all) => [
+          ...(job.share === 0 ? [null] : []),
+          ...all.filter((_, place) => place % SHARES === job.share),
+        ]);
+
+  /** With one row less out, time and again, while this kind still holds something. */
+  function thinned(kind: string, from: Accident): readonly Accident[] {
+    const found: Accident[] = [];
+    let { holders } = from;
+    let others = holders.filter((other) => other !== kind);
+    // Each round ends with fewer holders, or it is the last.
+    for (let other = others.shift(); other !== undefined; other = others.shift()) {
+      const lost = holders.filter((one) => one !== other);
+      const all = accidentsIn(bench, from.repertoire, lost, (faults) =>
+        from.fault === '' ? [null] : faults.filter((fault) => nameOf(fault) === from.fault),
+      );
+      const [best] = fewestFirst(all, kind);
+      if (best === undefined) continue;
+      found.push(...all);
+      holders = best.holders;
+      others = holders.filter((one) => one !== kind);
     }
-    if (!under(kept)) return { kind, behind: kept, saves };
-    const [back] = kept;
-    if (back === undefined) break;
-    others = others.filter((one) => one !== back);
+    return found;
   }
-  return { kind, behind: [], saves: null };
 }
 
-function workOn({ real }: { readonly real: Plant }): (job: Job) => Saved | null {
-  return ({ repertoire: at, lost, share, fault }) => {
-    const model = modelAlone(real, lost);
-    const repertoire = repertoiresIn(model)[at];
-    if (repertoire === undefined) throw new Error(`there is no repertoire number ${at}`);
-    const stage = stageOf(model, repertoire);
-    const [well] = stage.run.broke;
-    if (well !== undefined) return { words: well.words, fault: '', repertoire: at };
-    const faults = faultsOf(model, repertoire).filter((one, place) =>
-      share === null ? nameOf(one) === fault : place % SHARES === share,
-    );
-    for (const one of faults) {
-      const [broke] = aloneUnder(stage, one).broke;
-      if (broke !== undefined) return { words: broke.words, fault: nameOf(one), repertoire: at };
-    }
-    return null;
-  };
-}
-
-serve<{ real: Plant }, Job, Saved | null>(import.meta.url, (data) => workOn(data));
+serve<{ real: Plant }, Job, readonly Accident[]>(import.meta.url, (data) => workOn(data));

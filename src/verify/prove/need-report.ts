@@ -3,10 +3,10 @@ import type { Plant } from '../../station/plant.ts';
 import type { Need } from './necessity.ts';
 
 /** One line for each kind of row. */
-export const needLine = ({ kind, behind, saves }: Need): string => {
+export const needLine = ({ kind, behind, saves, ways }: Need): string => {
   if (saves === null) return `${kind.padEnd(16)} not needed here: nothing that is explored breaks without it`;
   const line = behind.length === 0 ? 'first line' : `behind ${behind.join(', ')}`;
-  return `${kind.padEnd(16)} ${line}: ${saves.words}, under ${saves.fault || 'no fault at all'}`;
+  return `${kind.padEnd(16)} ${line}: ${saves.words}, under ${saves.fault || 'no fault at all'} (${ways} ways)`;
 };
 
 /** @param seconds how long it took */

@@ -10,6 +10,7 @@ import { type Causes, causesOf } from '../checks/causes.ts';
 import type { Check, Finding, Seen, Sent } from '../checks/check.ts';
 import { type Coupled, couple } from '../coupled.ts';
 import { type Events, eventsOf } from './events.ts';
+import { type Hostile, hostileProcess } from './hostile.ts';
 import { menderOf } from './mender.ts';
 import { isFault, type Trouble } from './misfortunes.ts';
 import { type Pace, paceOf, REST_MS } from './pace.ts';
@@ -26,6 +27,8 @@ export interface NightResult {
   readonly stationMs: number;
   readonly steps: number;
   readonly deliveredL: number;
+  /** Kinds of rows that forbade a hostile process something that it wanted. */
+  readonly held: readonly string[];
 }
 
 export interface Judged extends Finding {
@@ -41,6 +44,8 @@ export interface NightOptions {
   readonly until?: ReadonlySet<string>;
   /** How long the faults last. Default `NIGHT_MS`. */
   readonly lastsMs?: number;
+  /** The guard alone, below a process that wants at random: see `hostile.ts`. Then only harm is judged. */
+  readonly hostile?: boolean;
   /** Sees the plant before anything runs on it. */
   readonly prepare?: (plant: Plant) => void;
 }
@@ -49,11 +54,12 @@ export function runNight(
   real: Plant,
   seed: number,
   troubles: readonly Trouble[],
-  { liveness = true, until, lastsMs = NIGHT_MS, prepare }: NightOptions = {},
+  { hostile = false, liveness = !hostile, until, lastsMs = NIGHT_MS, prepare }: NightOptions = {},
 ): NightResult {
   const plant = stationOf(real, seed);
   prepare?.(plant);
-  const watch = watchOf(plant, seed, untilMorning(troubles, lastsMs));
+  const misbehaves = hostile ? hostileProcess(plant, seed) : null;
+  const watch = watchOf(plant, seed, untilMorning(troubles, lastsMs), misbehaves);
   const { coupled } = watch;
   let thrown: string | null = null;
   let cycleMs: number | null = null;
@@ -67,7 +73,7 @@ export function runNight(
     thrown = `${(error as Error).name}: ${(error as Error).message}`;
   }
   const findings = [
-    ...watch.found(),
+    ...watch.found().filter(({ harm }) => harm !== null || misbehaves === null),
     ...(thrown === null ? [] : [{ check: 'core', harm: null, about: 'step', words: thrown }]),
     ...(liveness && until === undefined && thrown === null && cycleMs === null ? [lost(coupled)] : []),
   ];
@@ -75,6 +81,7 @@ export function runNight(
     seed,
     troubles,
     findings: findings.map((finding) => judged(watch, finding)),
+    held: [...(misbehaves?.held ?? [])],
     cycleMs,
     stationMs: coupled.nowMs(),
     steps: watch.steps(),
@@ -133,7 +140,7 @@ interface Watch {
   readonly steps: () => number;
 }
 
-function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[]): Watch {
+function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[], hostile: Hostile | null): Watch {
   const checks: readonly Check[] = CHECKS.map((make) => make());
   const sent: Sent[] = [];
   const alarms: { readonly alarm: string; readonly words: string }[] = [];
@@ -146,6 +153,7 @@ function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[]): Watc
   const late: { pace?: Pace; events?: Events } = {};
   const coupled = couple(plant, {
     seed,
+    ...(hostile === null ? {} : { through: hostile.step }),
     faults: troubles.filter(isFault),
     // A step at rest is one piece of physics: what is straight or exponential is integrated exactly.
     twin: { startMinute: Math.floor(1440 * chance(seed, keyOf('start'))), gridMs: REST_MS },
@@ -194,6 +202,7 @@ function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[]): Watc
         const nextMs = Math.min(endMs, events.nextMs());
         const over = coupled.run(nextMs - coupled.nowMs(), () => {
           see();
+          hostile?.look(coupled, troubles);
           return isOver();
         });
         if (over) return true;
