@@ -1,4 +1,4 @@
-// The long runs behind the table of the README: node test/verify/measure.mjs [trial] [kinds] [prove] [guard] [kills] [journal-kills] [payloads] [sequences] [mutants] [plant] [page]
+// The long runs behind the table of the README: node test/verify/measure.mjs [trial] [kinds] [prove] [guard] [rows] [hostile] [guard-mutants] [kills] [journal-kills] [payloads] [sequences] [mutants] [plant] [page]
 // `trial` are nights of the examples, `kinds` nights of stations of other kinds (test/stations). ONLY=gravity,one-pump takes some
 // of them and WORKERS=1 one processor, so that two processes can share the work of two: they write into one record.
 // Each part that is named (none: all) is run with the built product, and its figures are written into measured.json beside
@@ -98,6 +98,35 @@ const PARTS = {
     const { repertoires, faults, places, transitions, runs } = JSON.parse(stdout);
     const whole = runs.filter(({ complete }) => complete).length;
     return { repertoires, faults, runs: runs.length, whole, places, transitions, seconds };
+  },
+  rows: (station) => {
+    const { stdout, seconds } = must(
+      cli('prove', fileOf(station), '--rows', '--json', ...workers),
+      `prove --rows ${station}`,
+    );
+    const { needs, accidents } = JSON.parse(stdout);
+    const told = needs.map(({ kind, behind, saves }) => ({ kind, behind, saves }));
+    return { accidents: accidents.length, needs: told, seconds };
+  },
+  hostile: (station) => {
+    const nights = NIGHTS ?? '500';
+    const { stdout, seconds } = must(
+      cli('trial', fileOf(station), '--hostile', '--seeds', nights, '--json', ...workers),
+      `trial --hostile ${station}`,
+    );
+    const { rows } = JSON.parse(stdout);
+    const met = Object.entries(rows).filter(([, { held }]) => held > 0);
+    const told = met.map(([kind, { held, saved }]) => [kind, { held, saved }]);
+    return { nights: Number(nights), rows: Object.fromEntries(told), seconds };
+  },
+  'guard-mutants': () => {
+    const env = { DRAWN: process.env.DRAWN ?? '200', ...(WORKERS === undefined ? {} : { WORKERS }) };
+    const { stdout, seconds } = must(
+      run(process.execPath, ['test/verify/guard-mutants.mjs'], env),
+      'guard-mutants',
+    );
+    const [, noticed, mutants, interval] = /(\d+) of (\d+) noticed; (.*)/u.exec(stdout) ?? [];
+    return { mutants: Number(mutants), noticed: Number(noticed), interval, seconds };
   },
   kills: () => {
     const kills = process.env.KILLS ?? '500';
@@ -209,6 +238,8 @@ const STATIONS = {
   trial: EXAMPLES,
   prove: EXAMPLES,
   guard: EXAMPLES,
+  rows: [...EXAMPLES, 'doser-heater', 'reef-and-nursery'],
+  hostile: EXAMPLES,
   kinds: KINDS,
 };
 const isMeant = (station) => ONLY === undefined || ONLY.split(',').includes(station);

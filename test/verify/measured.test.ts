@@ -2,9 +2,14 @@
 // UPDATE_MEASURED=1 writes it anew.
 import { readFileSync, writeFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
+import { KINDS } from '../../src/verify/lost.ts';
+import { ACCIDENTS, UNSEEN } from './rows-off/accidents.ts';
 
 const START = '<!-- measured: start, generated -->';
 const END = '<!-- measured: end -->';
+const ROWS = 'test/README.md';
+const ROWS_START = '<!-- rows: start, generated -->';
+const ROWS_END = '<!-- rows: end -->';
 
 interface Base {
   readonly day: string;
@@ -34,6 +39,19 @@ interface Plant extends Base {
   readonly offSpecL: number;
 }
 
+interface Rows extends Base {
+  readonly accidents: number;
+  readonly needs: readonly {
+    readonly kind: string;
+    readonly behind: readonly string[];
+    readonly saves: { readonly words: string; readonly fault: string } | null;
+  }[];
+}
+interface Hostile extends Base {
+  readonly nights: number;
+  readonly rows: Readonly<Record<string, { readonly held: number; readonly saved: number }>>;
+}
+
 const record = JSON.parse(readFileSync('test/verify/measured.json', 'utf8')) as Record<string, Base>;
 
 const count = (n: number): string => n.toLocaleString('en-GB').replaceAll(',', ' ');
@@ -59,6 +77,25 @@ function words(name: string, figures: Base): string {
           ? ''
           : `, the other ${faults - whole} to a bound, ${leastDepth} ticks deep or more`;
       return `${whole} of ${faults} single faults explored to the end${bounded}; no harm but by missing hardware: ${count(places)} places, ${count(transitions)} ticks`;
+    }
+    case 'guard': {
+      const { repertoires, runs, whole, places, transitions } = figures as Base & Record<string, number>;
+      return `the guard alone, against a process that wants anything in ${repertoires} repertoires: ${whole} of ${runs} runs to the end, the others to a bound; no harm that a guard could have held: ${count(places ?? 0)} places, ${count(transitions ?? 0)} ticks`;
+    }
+    case 'rows': {
+      const { accidents, needs } = figures as Rows;
+      const first = needs.filter(({ behind, saves }) => saves !== null && behind.length === 0).length;
+      const none = needs.filter(({ saves }) => saves === null).length;
+      return `${needs.length} kinds of rows by ${count(accidents)} ways to an accident: ${first} first lines, ${needs.length - first - none} behind others, ${none} by accidents of their own (table below)`;
+    }
+    case 'hostile': {
+      const { nights, rows } = figures as Hostile;
+      const saved = Object.values(rows).filter((row) => row.saved > 0).length;
+      return `${count(nights)} nights of the guard below a process that wants at random: no harm but what hardware alone could have held; ${Object.keys(rows).length} kinds of rows forbade something, ${saved} of them saved a night`;
+    }
+    case 'guard-mutants': {
+      const { mutants, noticed, interval } = figures as Base & Record<string, number | string>;
+      return `${noticed} of ${mutants} mistakes in the guard noticed by the accidents of the exploration (${interval})`;
     }
     case 'kills':
     case 'page':
@@ -93,6 +130,51 @@ const table = (): string =>
         `| ${name} | ${words(name, figures)} | ${took(figures)} | ${figures.day}, ${figures.machine} |`,
     ),
   ].join('\n');
+
+/** By kind of row: what it is in each station that was looked at. */
+function rowsTable(): string {
+  const stations = Object.entries(record).flatMap(([name, figures]) =>
+    name.startsWith('rows ') ? [{ id: name.slice('rows '.length), needs: (figures as Rows).needs }] : [],
+  );
+  const cell = (needs: Rows['needs'], kind: string): string => {
+    const need = needs.find((one) => one.kind === kind);
+    if (need === undefined) return '-';
+    if (need.saves === null) return 'own';
+    return need.behind.length === 0 ? 'first' : `behind ${need.behind.join(', ')}`;
+  };
+  const kinds = KINDS.filter((kind) =>
+    stations.some(({ needs }) => needs.some((need) => need.kind === kind)),
+  );
+  return [
+    `| row | ${stations.map(({ id }) => id).join(' | ')} | by its own accident |`,
+    `| --- |${' --- |'.repeat(stations.length + 1)}`,
+    ...kinds.map(
+      (kind) =>
+        `| ${kind} | ${stations.map(({ needs }) => cell(needs, kind)).join(' | ')} | ${ownOf(kind)} |`,
+    ),
+  ].join('\n');
+}
+
+function ownOf(kind: string): string {
+  const seen = ACCIDENTS.filter(({ row }) => row === kind).map(({ says }) => `the station ${says}`);
+  const unseen = UNSEEN.filter(({ row }) => row === kind).map(({ why }) => why);
+  return [...seen, ...unseen].join('; ');
+}
+
+test('every kind of row is accounted for', () => {
+  for (const [name, figures] of Object.entries(record))
+    if (name.startsWith('rows '))
+      for (const { kind, saves } of (figures as Rows).needs)
+        expect(saves !== null || ownOf(kind) !== '', `${name}: ${kind}`).toBe(true);
+});
+
+test('the table of rows is the one that was measured', () => {
+  const now = `\n\n${rowsTable()}\n\n`;
+  const [before, rest = ''] = readFileSync(ROWS, 'utf8').split(ROWS_START);
+  const [inside = '', after = ''] = rest.split(ROWS_END);
+  if (process.env.UPDATE_MEASURED) writeFileSync(ROWS, `${before}${ROWS_START}${now}${ROWS_END}${after}`);
+  else expect(inside).toBe(now);
+});
 
 test('the table in the README is the one that was measured', () => {
   const readme = readFileSync('README.md', 'utf8');
