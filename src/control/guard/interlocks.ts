@@ -3,6 +3,7 @@
 // `verdict` is the only way to an actuator: a target (route, heater, doser) runs only while no row forbids it. Trips stay
 // until they are reset; see `resets.ts`.
 
+import type { Harm } from '../../station/gaps.ts';
 import type { Plant } from '../../station/plant.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
@@ -12,6 +13,7 @@ import { perPlant } from './per-plant.ts';
 import {
   actuatorsOf,
   type Bypass,
+  type Finding,
   type Holds,
   type Meaning,
   type RowKind,
@@ -28,10 +30,16 @@ export interface Row {
   readonly place: number;
   /** `I-05`. */
   readonly id: string;
+  /** `I-21/low`: the id, and what tells it from another kind of that id. */
+  readonly kind: string;
   /** `I-05/transfer`: one of a kind in the station. */
   readonly key: string;
+  /** The id of the route, vessel, device ... that it is about. */
+  readonly subject: string;
   readonly about: Message;
   readonly hazard: Message;
+  readonly harms: readonly Harm[];
+  readonly finding: Finding | null;
   readonly hardware: string;
   readonly action: 'block' | 'trip';
   readonly pattern: string;
@@ -92,12 +100,19 @@ function thing(plant: Plant, subject: Subject): Message {
     : message('the-device', { device: id });
 }
 
+/** `I-21/low`. */
+export const nameOfKind = ({ id, suffix }: RowKind): string => [id, suffix].filter(Boolean).join('/');
+
 const rowAbout = (plant: Plant, kind: RowKind, subject: Subject): Unplaced => ({
   ...provenBy(plant, kind, subject),
   id: kind.id,
+  kind: nameOfKind(kind),
+  subject: subject.id,
   key: [kind.id, subject.id, kind.suffix].filter(Boolean).join('/'),
   about: kind.about?.(subject) ?? thing(plant, subject),
   hazard: kind.hazard,
+  harms: kind.harms ?? [],
+  finding: kind.finding ?? null,
   hardware: kind.hardware,
   action: kind.action,
   pattern: kind.pattern,
@@ -188,3 +203,6 @@ export function looksOf(row: Row, state: GuardState): readonly Look[] {
 const byKey = perPlant((plant) => new Map(deriveRows(plant).map((row) => [row.key, row])));
 
 export const rowOf = (plant: Plant, key: string): Row | undefined => byKey(plant).get(key);
+
+/** Also of a row that this plant does not have, or that another release had. */
+export const isRowKey = (text: string): boolean => /^I-\d/u.test(text);

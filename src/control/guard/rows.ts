@@ -100,7 +100,7 @@ const some = (...ids: (string | null | undefined)[]): string[] => ids.filter((id
 // biome-ignore format: a table reads as a table
 export const ROW_KINDS: readonly RowKind[] = [
   kind<Route>({
-    id: 'I-01', hazard: message('hazard-overflow'), hardware: 'high float', action: 'block',
+    id: 'I-01', hazard: message('hazard-overflow'), harms: ['spilled'], hardware: 'high float', action: 'block',
     pattern: 'high float wet', reset: 'by itself, once the float has hung dry for its settling time', bypass: NEVER.overflow,
     over: (plant) => Object.values(plant.routes).filter((r) => fills(plant, r) && !inSystem(plant, r) && to(plant, r).floats.high),
     needs: (plant, r) => some(to(plant, r).floats.high),
@@ -111,7 +111,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     proof: (_, r) => message('proof-high-float', { vessel: r.to, route: r.id }),
   }),
   kind<Vessel>({
-    id: 'I-02', hazard: message('hazard-overflow'), hardware: 'independent overflow float', action: 'trip', priority: 'urgent',
+    id: 'I-02', hazard: message('hazard-overflow'), harms: ['spilled'], hardware: 'independent overflow float', action: 'trip', priority: 'urgent',
     pattern: 'overflow float wet', reset: 'by a person, once the float hangs dry', bypass: NEVER.overflow,
     cleared: (_, v) => ({ inputs: some(v.floats.overflow) }),
     over: (plant) => Object.values(plant.vessels).filter((v) => v.floats.overflow && v.into.length > 0),
@@ -124,7 +124,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     proves: (_, v) => v.floats.overflow,
   }),
   kind<Route>({
-    id: 'I-03', hazard: message('hazard-overflow'), hardware: 'any level evidence', means: 'brim', action: 'block',
+    id: 'I-03', hazard: message('hazard-overflow'), harms: ['spilled'], hardware: 'any level evidence', means: 'brim', action: 'block',
     pattern: 'most contents and what is under way above capacity less margin', reset: 'by itself, once the most contents are low enough', bypass: NEVER.overflow,
     over: (plant) => Object.values(plant.routes).filter((r) => fills(plant, r) && hasContentsEvidence(to(plant, r))),
     holds: (plant, r) => { const { capacityL, marginL } = to(plant, r); return (state) => held(state, r.to).mostL + underWayL(plant, state, r) > capacityL - marginL; },
@@ -134,7 +134,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'a computed bound: its floats and levels are proven by rows I-01 and I-10',
   }),
   kind<Route>({
-    id: 'I-04', hazard: message('hazard-overflow-by-lost-valve'), hardware: 'none', action: 'trip', priority: 'urgent',
+    id: 'I-04', hazard: message('hazard-overflow-by-lost-valve'), harms: ['spilled', 'on the floor'], hardware: 'none', action: 'trip', priority: 'urgent',
     pattern: 'runs longer than the room left takes at the least flow', reset: 'by a person; the next run has a new budget', bypass: NEVER.overflow,
     cleared: UNSEEN_AT_REST,
     over: (plant) => Object.values(plant.routes).filter((r) => fills(plant, r)),
@@ -146,7 +146,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'would need a run of full length: it is explored and simulated instead',
   }),
   kind<Route>({
-    id: 'I-05', hazard: message('hazard-dry-running'), hardware: 'low float', means: 'empty', action: 'block',
+    id: 'I-05', hazard: message('hazard-dry-running'), harms: ['dry'], hardware: 'low float', means: 'empty', action: 'block',
     pattern: 'low float dry', reset: 'by itself, once the float has stood wet for its settling time', bypass: NEVER.dry,
     over: (plant) => Object.values(plant.routes).filter((r) => draws(plant, r) && !outOfSystem(plant, r) && lowOf(plant, r.from)),
     needs: (plant, r) => some(lowOf(plant, r.from)),
@@ -157,7 +157,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     proof: (_, r) => message('proof-low-float', { vessel: r.from, target: r.id }),
   }),
   kind<Route>({
-    id: 'I-06', hazard: message('hazard-dry-running'), hardware: 'any level evidence', means: 'empty', action: 'block',
+    id: 'I-06', hazard: message('hazard-dry-running'), harms: ['dry'], hardware: 'any level evidence', means: 'empty', action: 'block',
     pattern: 'least contents below what a pump needs', reset: 'by itself, once the least contents are enough', bypass: NEVER.dry,
     over: (plant) => Object.values(plant.routes).filter((r) => draws(plant, r) && (lowOf(plant, r.from) || from(plant, r).level)),
     holds: (plant, r) => { const { id, minimumL } = from(plant, r); return (state) => held(state, id).leastL < minimumL; },
@@ -167,7 +167,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'a computed bound: its float is proven by row I-05',
   }),
   kind<Route>({
-    id: 'I-07', hazard: message('hazard-no-flow'), hardware: 'flow meter', action: 'trip', priority: 'urgent',
+    id: 'I-07', hazard: message('hazard-no-flow'), harms: ['dry', 'on the floor'], finding: 'no-flow', hardware: 'flow meter', action: 'trip', priority: 'urgent',
     pattern: 'told to run and primed, flow below the least', reset: 'by a person; the flow is judged anew after priming', bypass: NEVER.dry,
     cleared: UNSEEN_AT_REST,
     over: (plant) => Object.values(plant.routes).filter((r) => r.pumped && r.meter),
@@ -180,7 +180,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'needs a running pump: a proof test energises nothing',
   }),
   kind<Route>({
-    id: 'I-07', hazard: message('hazard-no-inlet'), hardware: 'flow meter', action: 'block', priority: 'soon', suffix: 'starved',
+    id: 'I-07', hazard: message('hazard-no-inlet'), finding: 'no-flow', hardware: 'flow meter', action: 'block', priority: 'soon', suffix: 'starved',
     pattern: 'open and primed, flow below the least', reset: 'by itself after a pause of 10 min', bypass: NEVER.retried,
     over: (plant) => Object.values(plant.routes).filter((r) => !r.pumped && r.meter),
     needs: (_, r) => some(r.meter),
@@ -192,7 +192,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'needs an open valve: a proof test energises nothing',
   }),
   kind<Vessel>({
-    id: 'I-08', hazard: message('hazard-burst-hose'), hardware: 'meter and level sensor', action: 'trip', priority: 'urgent',
+    id: 'I-08', hazard: message('hazard-burst-hose'), harms: ['on the floor', 'spilled'], finding: 'level-off-book', hardware: 'meter and level sensor', action: 'trip', priority: 'urgent',
     pattern: 'level outside the book while something ran', reset: 'by a person; the book is opened anew', bypass: NEVER.flood,
     cleared: UNSEEN_AT_REST,
     over: (plant) => Object.values(plant.vessels).filter((v) => v.level && finite(v) && v.into.length + v.outOf.length > 0),
@@ -204,7 +204,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'needs moving water: a proof test energises nothing',
   }),
   kind<Vessel>({
-    id: 'I-09', hazard: message('hazard-stuck-valve-or-leak'), hardware: 'level sensor', action: 'trip', priority: 'urgent', suffix: 'level',
+    id: 'I-09', hazard: message('hazard-stuck-valve-or-leak'), harms: ['spilled', 'dry', 'on the floor'], finding: 'level-at-rest', hardware: 'level sensor', action: 'trip', priority: 'urgent', suffix: 'level',
     pattern: 'level outside the book while nothing ran', reset: 'by a person; the book is opened anew', bypass: NEVER.flood,
     cleared: message('standing-level-shows-nothing'),
     over: (plant) => Object.values(plant.vessels).filter((v) => v.level && finite(v)),
@@ -216,7 +216,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'needs moving water: a proof test energises nothing',
   }),
   kind<Route>({
-    id: 'I-09', hazard: message('hazard-stuck-valve'), hardware: 'flow meter', action: 'trip', priority: 'urgent',
+    id: 'I-09', hazard: message('hazard-stuck-valve'), harms: ['spilled', 'dry', 'on the floor'], finding: 'flow-at-rest', hardware: 'flow meter', action: 'trip', priority: 'urgent',
     pattern: 'more than the stray bound counted at rest', reset: 'by a person; the count begins anew', bypass: NEVER.flood,
     cleared: message('ended-siphon-shows-nothing'),
     over: (plant) => Object.values(plant.routes).filter((r) => r.meter),
@@ -228,7 +228,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'needs moving water: a proof test energises nothing',
   }),
   kind<Vessel>({
-    id: 'I-10', hazard: message('hazard-lying-float'), hardware: 'two pieces of evidence', action: 'trip', priority: 'urgent',
+    id: 'I-10', hazard: message('hazard-lying-float'), harms: ['spilled', 'dry'], hardware: 'two pieces of evidence', action: 'trip', priority: 'urgent',
     pattern: 'high wet and low dry; overflow wet and high dry; an empty interval', reset: 'by a person, once the evidence agrees', bypass: NEVER.overflow,
     cleared: (_, v) => ({ inputs: some(...Object.values(v.floats), v.level) }),
     over: (plant) => Object.values(plant.vessels).filter((v) => finite(v) && hasContentsEvidence(v) && v.into.length + v.outOf.length > 0),
@@ -243,7 +243,7 @@ export const ROW_KINDS: readonly RowKind[] = [
         (held(state, v.id).contradiction !== null ||
         (highIsWet(state) && lowIsDry(state)) ||
         (overflowIsWet(state) && highIsDry(state))) &&
-        !movedFor(state, v.id, 'I-10');
+        !movedFor(state, v.id, `I-10/${v.id}`);
     },
     forbids: (plant, v) => cuttingOff(plant, [...v.into, ...v.outOf]),
     looks: looks.contradiction,
@@ -253,7 +253,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     proves: (_, v) => (v.floats.low === undefined ? undefined : v.floats.high),
   }),
   kind<Sensor>({
-    id: 'I-11', hazard: message('hazard-flood'), hardware: 'leak sensor', action: 'trip', priority: 'urgent',
+    id: 'I-11', hazard: message('hazard-flood'), harms: ['on the floor', 'spilled'], hardware: 'leak sensor', action: 'trip', priority: 'urgent',
     pattern: 'leak sensor wet', reset: 'by a person, once the sensor is dry', bypass: NEVER.flood,
     cleared: (_, s) => ({ inputs: [s.id] }),
     over: (plant) => Object.values(plant.sensors).filter((s) => s.measures === 'leak'),
@@ -266,7 +266,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     proves: (_, s) => s.id,
   }),
   kind<Sensor>({
-    id: 'I-13', hazard: message('hazard-unattended-leak-sensor'), hardware: 'leak sensor', means: 'unattended', action: 'block', priority: 'soon', afterMs: 30_000,
+    id: 'I-13', hazard: message('hazard-unattended-leak-sensor'), harms: ['on the floor', 'spilled'], hardware: 'leak sensor', means: 'unattended', action: 'block', priority: 'soon', afterMs: 30_000,
     pattern: 'leak sensor stale or faulty', reset: 'by itself, once the sensor is fresh', bypass: may(message('bypass-if-tray-is-watched')),
     over: (plant) => Object.values(plant.sensors).filter((s) => s.measures === 'leak'),
     holds: (plant, s) => blind(plant, s.id),
@@ -277,7 +277,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'supervises itself: every pause of the sensor tries it',
   }),
   kind<Route>({
-    id: 'I-14', hazard: message('hazard-crossed-water'), hardware: 'none', means: 'passing', action: 'block',
+    id: 'I-14', hazard: message('hazard-crossed-water'), harms: ['crossed', 'wrong water'], hardware: 'none', means: 'passing', action: 'block',
     pattern: 'another route on the same way, or between the same vat and a system, runs, runs down, is not proven off or is counted at rest', reset: 'by itself, once the other is proven off', bypass: NEVER.crossed,
     over: (plant) => Object.values(plant.routes).filter((r) => r.excludes.length > 0 || r.shut.length > 0),
     holds: (plant, r) => (state) =>
@@ -299,7 +299,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'a clock and a count: nothing to move by hand',
   }),
   kind<Heater>({
-    id: 'I-16', hazard: message('hazard-heater-dry'), hardware: 'low float', action: 'block',
+    id: 'I-16', hazard: message('hazard-heater-dry'), harms: ['heater bare'], hardware: 'low float', action: 'block',
     pattern: 'low float dry, or least contents below the cover mark', reset: 'by itself, once the heater is covered for certain', bypass: NEVER.heat,
     over: (plant) => Object.values(plant.heaters),
     needs: (plant, h) => some(lowOf(plant, h.vessel)),
@@ -311,7 +311,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     proof: (_, h) => message('proof-low-float', { vessel: h.vessel, target: h.id }),
   }),
   kind<Heater>({
-    id: 'I-16', hazard: message('hazard-heater-dry'), hardware: 'low float', action: 'trip', priority: 'urgent', suffix: 'on',
+    id: 'I-16', hazard: message('hazard-heater-dry'), harms: ['heater bare'], hardware: 'low float', action: 'trip', priority: 'urgent', suffix: 'on',
     pattern: 'on by command or feedback, and low float dry or least contents below the cover mark', reset: 'by a person, once the heater is covered for certain', bypass: NEVER.heat,
     cleared: (plant, h) => { const isBare = bare(plant, h); return { inputs: some(lowOf(plant, h.vessel), ...answering(plant, h.actuator)), so: (state) => !isBare(state) }; },
     over: (plant) => Object.values(plant.heaters),
@@ -323,7 +323,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'needs a heater that is on: a proof test energises nothing',
   }),
   kind<Heater>({
-    id: 'I-17', hazard: message('hazard-heater-in-dissolving-salt'), hardware: 'conductivity or a measurement; pump feedback or flow', means: 'resting', action: 'block',
+    id: 'I-17', hazard: message('hazard-heater-in-dissolving-salt'), harms: ['wrong water', 'too hot'], hardware: 'conductivity or a measurement; pump feedback or flow', means: 'resting', action: 'block',
     pattern: 'batch not accepted, or circulation not certain', reset: 'by itself, once accepted and circulating', bypass: NEVER.heat,
     over: (plant) => Object.values(plant.heaters),
     holds: (plant, h) => (state) => !state.batch.accepted || !circulates(plant, state, h.vessel),
@@ -333,7 +333,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'a comparison of records: nothing to move by hand',
   }),
   kind<Heater>({
-    id: 'I-18', hazard: message('hazard-too-hot'), hardware: 'temperature sensor, and a hard-wired cut-out', action: 'trip', priority: 'urgent',
+    id: 'I-18', hazard: message('hazard-too-hot'), harms: ['too hot', 'wrong water'], hardware: 'temperature sensor, and a hard-wired cut-out', action: 'trip', priority: 'urgent',
     pattern: 'temperature at or above the limit', reset: 'by a person, once it is cooler', bypass: NEVER.heat,
     cleared: (plant, h) => ({ inputs: some(known(plant.vessels, h.vessel).temperature) }),
     over: (plant) => Object.values(plant.heaters).filter((h) => known(plant.vessels, h.vessel).temperature),
@@ -346,7 +346,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'the hard-wired cut-out is what must be tried, by the instructions of its maker',
   }),
   kind<Heater>({
-    id: 'I-19', hazard: message('hazard-heater-welded'), hardware: 'temperature sensor', action: 'trip', priority: 'urgent',
+    id: 'I-19', hazard: message('hazard-heater-welded'), harms: ['too hot'], hardware: 'temperature sensor', action: 'trip', priority: 'urgent',
     pattern: 'no rise while on, or rise while off, over a window of the lag', reset: 'by a person; a new window begins', bypass: NEVER.heat,
     cleared: message('only-a-warm-heater-shows'),
     over: (plant) => Object.values(plant.heaters).filter((h) => known(plant.vessels, h.vessel).temperature),
@@ -358,7 +358,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'needs a heater that is on: a proof test energises nothing',
   }),
   kind<Route>({
-    id: 'I-20', hazard: message('hazard-wrong-water'), hardware: 'conductivity or a measurement; temperature', action: 'block',
+    id: 'I-20', hazard: message('hazard-wrong-water'), harms: ['wrong water'], hardware: 'conductivity or a measurement; temperature', action: 'block',
     pattern: 'not accepted, too old, outside tolerance, or too far from the temperature of the system', reset: 'by itself, once the water is right', bypass: NEVER.water,
     over: (plant) => Object.values(plant.routes).filter((r) => r.purpose === 'supply'),
     needs: (plant, r) => some(from(plant, r).conductivity, plant.process.temperature && from(plant, r).temperature),
@@ -369,7 +369,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'a comparison of records: compare the probe with a second instrument instead',
   }),
   kind<Route>({
-    id: 'I-21', hazard: message('hazard-system-too-full'), hardware: 'high float in the system', action: 'block', priority: 'soon', afterMs: 600_000,
+    id: 'I-21', hazard: message('hazard-system-too-full'), harms: ['spilled', 'wrong water'], hardware: 'high float in the system', action: 'block', priority: 'soon', afterMs: 600_000,
     pattern: 'high float in the system wet', reset: 'by itself, once the float has hung dry for its settling time', bypass: NEVER.overflow,
     over: (plant) => Object.values(plant.routes).filter((r) => !r.loop && inSystem(plant, r) && to(plant, r).floats.high),
     needs: (plant, r) => some(to(plant, r).floats.high),
@@ -381,7 +381,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     proof: (_, r) => message('proof-high-float', { vessel: r.to, route: r.id }),
   }),
   kind<Route>({
-    id: 'I-21', hazard: message('hazard-system-too-low'), hardware: 'low float or level in the system', action: 'block', priority: 'soon', afterMs: 600_000, suffix: 'low',
+    id: 'I-21', hazard: message('hazard-system-too-low'), harms: ['wrong water'], hardware: 'low float or level in the system', action: 'block', priority: 'soon', afterMs: 600_000, suffix: 'low',
     pattern: 'low float in the system dry; without one, its level below a stated share', reset: 'by itself, once the float has stood wet for its settling time, or the level is back', bypass: NEVER.dry,
     over: (plant) => Object.values(plant.routes).filter((r) => r.purpose === 'drain' && (from(plant, r).floats.low || from(plant, r).level)),
     needs: (plant, r) => some(from(plant, r).floats.low),
@@ -393,7 +393,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     proof: (_, r) => message('proof-low-float', { vessel: r.from, target: r.id }),
   }),
   kind<Route>({
-    id: 'I-22', hazard: message('hazard-drift'), hardware: 'meters or calibrated routes', action: 'block', priority: 'soon',
+    id: 'I-22', hazard: message('hazard-drift'), harms: ['wrong water', 'spilled'], hardware: 'meters or calibrated routes', action: 'block', priority: 'soon',
     pattern: 'running difference above its bound', reset: 'by itself, once the other side has made it good', bypass: NEVER.water,
     over: (plant) => Object.values(plant.routes).filter((r) => exchangeOf(plant, r) !== null),
     holds: (plant, r) => (state) => drift(plant, state, r) > 1,
@@ -404,7 +404,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'a sum of what the meters counted: check the meters against a bucket instead',
   }),
   kind<Route>({
-    id: 'I-22', hazard: message('hazard-drift'), hardware: 'meters or calibrated routes', action: 'trip', priority: 'urgent', suffix: 'far',
+    id: 'I-22', hazard: message('hazard-drift'), harms: ['wrong water', 'spilled'], hardware: 'meters or calibrated routes', action: 'trip', priority: 'urgent', suffix: 'far',
     pattern: 'running difference above twice its bound', reset: 'by a person, after a new ledger was begun', bypass: NEVER.water,
     cleared: () => ({ inputs: [] }),
     over: (plant) => Object.values(plant.routes).filter((r) => exchangeOf(plant, r) !== null),
@@ -416,7 +416,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'a sum of what the meters counted: check the meters against a bucket instead',
   }),
   kind<Route>({
-    id: 'I-42', hazard: message('hazard-drift-without-level'), hardware: 'none: for systems without level evidence', action: 'block', priority: 'soon', afterMs: 1_800_000,
+    id: 'I-42', hazard: message('hazard-drift-without-level'), harms: ['spilled', 'wrong water'], hardware: 'none: for systems without level evidence', action: 'block', priority: 'soon', afterMs: 1_800_000,
     pattern: 'drained and delivered may differ by more than the bound, each counted with its error', reset: 'by itself, once somebody has looked and said that the level is right', bypass: NEVER.overflow,
     over: (plant) => Object.keys(ledgersOf(plant)).flatMap((id) => Object.values(known(sidesOf(plant), id)).filter((r) => r !== undefined)),
     holds: (plant, r) => { const side = r.purpose === 'supply' ? 'supply' : 'drain'; const system = side === 'supply' ? r.to : r.from; return (state) => isUncertain(plant, state, system, side); },
@@ -427,7 +427,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'a sum of what flows may have moved: a look at the level closes it',
   }),
   kind<Actuator>({
-    id: 'I-23', hazard: message('hazard-relay-welded'), hardware: 'feedback', means: 'disobeys', action: 'trip', priority: 'urgent', suffix: 'stays-on',
+    id: 'I-23', hazard: message('hazard-relay-welded'), finding: 'on-unasked', hardware: 'feedback', means: 'disobeys', action: 'trip', priority: 'urgent', suffix: 'stays-on',
     pattern: 'told to be off, feedback on for longer than it may take', reset: 'by a person, once the feedback agrees', bypass: NEVER.device,
     cleared: (plant, a) => ({ inputs: [a.id], so: (state) => feedbackOf(plant, state, a.id) === false }),
     over: (plant) => Object.values(plant.actuators).filter((a) => a.feedback && usersOf(plant, a.id).length > 0),
@@ -451,7 +451,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'every start tries it',
   }),
   kind<Actuator>({
-    id: 'I-24', hazard: message('hazard-foreign-hand'), hardware: 'none', action: 'block', priority: 'soon', cause: 'foreign',
+    id: 'I-24', hazard: message('hazard-foreign-hand'), finding: 'foreign-command', hardware: 'none', action: 'block', priority: 'soon', cause: 'foreign',
     pattern: 'a command that this service did not send, within the last minute', reset: 'by itself after a minute without another', bypass: NEVER.device,
     over: (plant) => Object.values(plant.actuators).filter((a) => usersOf(plant, a.id).length > 0),
     holds: (_, a) => (state) => known(state.devices, a.id).foreignMs > 0,
@@ -462,7 +462,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'needs a second master on the wire',
   }),
   kind<Actuator>({
-    id: 'I-24', hazard: message('hazard-foreign-hand'), hardware: 'none', action: 'trip', priority: 'urgent', suffix: 'fills',
+    id: 'I-24', hazard: message('hazard-foreign-hand'), finding: 'foreign-command', hardware: 'none', action: 'trip', priority: 'urgent', suffix: 'fills',
     pattern: 'a foreign command that switches on what fills a vessel', reset: 'by a person, after a minute without another', bypass: NEVER.overflow,
     cleared: (plant, a) => ({ inputs: answering(plant, a.id), so: (state) => feedbackOf(plant, state, a.id) !== true }),
     over: (plant) => Object.values(plant.actuators).filter((a) => a.kind !== 'contactor' && usersOf(plant, a.id).some((id) => plant.routes[id] && fills(plant, known(plant.routes, id)))),
@@ -507,7 +507,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'every write tries it',
   }),
   kind<Route>({
-    id: 'I-29', hazard: message('hazard-impure-water'), hardware: 'purified-water probe', action: 'block', priority: 'soon',
+    id: 'I-29', hazard: message('hazard-impure-water'), harms: ['wrong water'], hardware: 'purified-water probe', action: 'block', priority: 'soon',
     pattern: 'conductivity of the purified water above its limit', reset: 'by itself after a pause of 30 min', bypass: may(message('bypass-if-purity-is-measured')),
     over: (plant) => Object.values(plant.routes).filter((r) => from(plant, r).purityLimitMsPerCm !== null && r.purpose !== 'flush'),
     holds: (_, r) => (state) => pipe(state, r).impureMs > 0,
@@ -518,7 +518,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: 'a comparison of readings: compare the probe with a second instrument instead',
   }),
   kind<Route>({
-    id: 'I-30', hazard: message('hazard-own-top-off'), hardware: 'top-off feedback', action: 'block', priority: 'soon', afterMs: 1_800_000,
+    id: 'I-30', hazard: message('hazard-own-top-off'), harms: ['wrong water'], hardware: 'top-off feedback', action: 'block', priority: 'soon', afterMs: 1_800_000,
     pattern: 'top-off reported running', reset: 'by itself, once it rests', bypass: may(message('bypass-if-top-off-lies')),
     over: (plant) => Object.values(plant.routes).filter((r) => r.purpose === 'drain' && from(plant, r).topOff),
     needs: (plant, r) => some(from(plant, r).topOff),
@@ -530,7 +530,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     proof: (_, r) => message('proof-top-off-float', { vessel: r.from, route: r.id }),
   }),
   kind<Heater>({
-    id: 'I-31', hazard: message('hazard-heater-bared'), hardware: 'any level evidence', action: 'block',
+    id: 'I-31', hazard: message('hazard-heater-bared'), harms: ['heater bare'], hardware: 'any level evidence', action: 'block',
     pattern: 'heater not proven off, least contents not enough for it and what pumping takes', reset: 'by itself, once the heater is proven off', bypass: NEVER.heat,
     over: (plant) => Object.values(plant.heaters).filter((h) => known(plant.vessels, h.vessel).outOf.length > 0),
     // A draft row beyond I-16: a heater that may be on must not have its water pumped away.

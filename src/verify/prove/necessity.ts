@@ -3,7 +3,7 @@
 
 import { deriveRows } from '../../control/guard/interlocks.ts';
 import type { Plant } from '../../station/plant.ts';
-import { KINDS, kindOf } from '../lost.ts';
+import { KINDS } from '../lost.ts';
 import { serve, spread } from '../workers.ts';
 import { aloneUnder, modelAlone, repertoiresIn, stageOf } from './alone.ts';
 import { faultsOf } from './alone-faults.ts';
@@ -43,7 +43,7 @@ const SHARES = 2;
 
 export async function necessityOf(real: Plant, options: NecessityOptions = {}): Promise<readonly Need[]> {
   const rows = deriveRows(modelAlone(real).plant);
-  const own = KINDS.filter((kind) => rows.some((row) => kindOf(row) === kind));
+  const own = KINDS.filter((kind) => rows.some((row) => row.kind === kind));
   const asked = own.filter((kind) => options.kinds?.includes(kind) ?? true);
   const alone = new Map<string, Saved | null>();
   const without = async (kind: string): Promise<Saved | null> => {
@@ -74,7 +74,7 @@ export const breakOf = (real: Plant, { workers }: { readonly workers?: number })
 async function firstBreak(real: Plant, lost: readonly string[], workers?: number): Promise<Saved | null> {
   const model = modelAlone(real);
   const forbidden = new Set(
-    deriveRows(model.plant).flatMap((row) => (lost.includes(kindOf(row)) ? row.forbids : [])),
+    deriveRows(model.plant).flatMap((row) => (lost.includes(row.kind) ? row.forbids : [])),
   );
   // A row that forbids nothing of what is wanted can make no difference to it.
   const meant = repertoiresIn(model).flatMap(({ targets }, at) =>
