@@ -57,7 +57,6 @@ export interface RowStanding {
   readonly subject: string;
   readonly about: Message;
   readonly hazard: Message;
-  readonly hardware: string;
   readonly harms: Row['harms'];
   readonly finding: Row['finding'];
   readonly means: Row['means'];

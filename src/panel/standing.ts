@@ -40,7 +40,7 @@ export function standingOf(source: Source, canWriteFile: boolean): Standing {
 }
 
 function rowOf(row: Row): RowStanding {
-  const { key, id, subject, about, hazard, hardware, harms, finding, means, action, forbids } = row;
+  const { key, id, subject, about, hazard, harms, finding, means, action, forbids } = row;
   const { priority, words, response, proof, proves } = row;
   const { may, because } = row.bypass;
   return {
@@ -49,7 +49,6 @@ function rowOf(row: Row): RowStanding {
     subject,
     about,
     hazard,
-    hardware,
     harms,
     finding,
     means,

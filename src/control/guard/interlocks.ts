@@ -40,10 +40,10 @@ export interface Row {
   readonly hazard: Message;
   readonly harms: readonly Harm[];
   readonly finding: Finding | null;
-  readonly hardware: string;
+  readonly hardware: Message;
   readonly action: 'block' | 'trip';
-  readonly pattern: string;
-  readonly reset: string;
+  readonly pattern: Message;
+  readonly reset: Message;
   /** Of a trip: what shows that its cause is gone, or why nothing that is measured can. */
   readonly cleared: Shown | Message;
   readonly bypass: Bypass;
@@ -59,8 +59,8 @@ export interface Row {
   readonly proof: Message | null;
   /** The contact that a person moves for it; null without a proof test. */
   readonly proves: string | null;
-  /** Why it has no proof test; empty where it has one. */
-  readonly unproven: string;
+  /** Why it has no proof test; nothing where it has one. */
+  readonly unproven: Message;
   /** Of a row about a proof test: the key of the row that is tested. */
   readonly tests?: string;
   /** Of a trip: what its reset wipes, before it is asked again. */
@@ -139,7 +139,7 @@ function provenBy(plant: Plant, kind: RowKind, subject: Subject) {
   return {
     proves,
     proof,
-    unproven: proof === null ? (kind.unproven ?? 'here is no contact that a person could move') : '',
+    unproven: proof === null ? (kind.unproven ?? message('unproven-no-contact')) : message('nothing'),
   };
 }
 

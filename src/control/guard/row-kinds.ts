@@ -93,13 +93,13 @@ export interface RowKindOf<S> {
   /** What it keeps from happening, the worst first; absent: it guards what all others rest on, and no harm of its own. */
   readonly harms?: readonly Harm[];
   readonly finding?: Finding;
-  /** What the station must have for this row to exist, in words. */
-  readonly hardware: string;
+  /** What the station must have for this row to exist. */
+  readonly hardware: Message;
   readonly action: 'block' | 'trip';
-  /** What fresh evidence must say for it to hold, in words. */
-  readonly pattern: string;
+  /** What fresh evidence must say for it to hold. */
+  readonly pattern: Message;
   /** What ends it. A trip is latched until a person resets it; a block ends by itself. */
-  readonly reset: string;
+  readonly reset: Message;
   /** Of a trip: what must be heard before it is reset without a name; or why only a person can see that the cause is gone. */
   readonly cleared?: Message | ((plant: Plant, subject: S) => Shown);
   readonly bypass: Bypass;
@@ -137,7 +137,7 @@ export interface RowKindOf<S> {
   /** Of a trip: what its reset wipes, before it is asked again. */
   readonly afterReset?: (draft: GuardState) => void;
   /** Why there is no proof test. */
-  readonly unproven?: string;
+  readonly unproven?: Message;
 }
 
 export type RowKind = RowKindOf<Subject>;

@@ -6,6 +6,7 @@ import { deriveRows, type Row } from '../../control/guard/interlocks.ts';
 import type { RowKind } from '../../control/guard/row-kinds.ts';
 import { ROW_KINDS } from '../../control/guard/rows.ts';
 import { englishOf } from '../../language/english.ts';
+import type { Message } from '../../language/message.ts';
 import { plantOf } from '../../station/compile.ts';
 import type { StationFile } from '../../station/file/station.ts';
 import { KINDS } from '../../station/kinds.ts';
@@ -75,7 +76,7 @@ function kindsTable(plant: Plant, ids: readonly string[]): Cell[][] {
     .map(({ id, hazard, hardware, action }) => [
       id,
       say(hazard),
-      hardware,
+      say(hardware),
       action === 'trip' ? 'trips' : 'blocks',
     ]);
   const blind = there
@@ -117,28 +118,43 @@ export function servedBy(station: StationFile, plant: Plant, rows: readonly Row[
 }
 
 /**
- * What a row rests on without being lost when one device is: the table says it in the words of its hardware ("any level
- * evidence"), and a device serves it where it measures that at the row's own vessels.
+ * What a row rests on without being lost when one device is: the table says it as its hardware (any level evidence), and a
+ * device serves it where it measures that at the row's own vessels.
  */
 function restingOn(plant: Plant, rows: readonly Row[], sensor: Sensor): Row[] {
-  const words = HARDWARE[sensor.measures];
-  if (words === undefined) return [];
+  const serves = HARDWARE[sensor.measures];
+  if (serves === undefined) return [];
   const here = 'route' in sensor ? endsOf(plant, sensor.route) : 'vessel' in sensor ? [sensor.vessel] : [];
   return rows.filter(({ hardware, subject }) => {
     // A meter belongs to its own way; what it says of a vessel is said to whatever is about that vessel.
     const about = 'route' in sensor && subject in plant.routes ? subject === sensor.route : null;
-    return words.test(hardware) && (about ?? endsOf(plant, subject).some((end) => here.includes(end)));
+    return (
+      serves.includes(hardware.id) && (about ?? endsOf(plant, subject).some((end) => here.includes(end)))
+    );
   });
 }
 
+const METER: readonly Message['id'][] = [
+  'hardware-flow-meter',
+  'hardware-meter-and-level',
+  'hardware-meters-or-flows',
+];
 /** Kinds that are left out stand in no row's hardware. */
-const HARDWARE: Readonly<Partial<Record<SensorKind, RegExp>>> = {
-  float: /any level evidence|two pieces of evidence/u,
-  level: /any level evidence|two pieces of evidence|level sensor/u,
-  flow: /meter/u,
-  total: /meter/u,
-  temperature: /temperature/u,
-  conductivity: /conductivity|purified-water probe/u,
+const HARDWARE: Readonly<Partial<Record<SensorKind, readonly Message['id'][]>>> = {
+  float: ['hardware-any-level', 'hardware-two-levels'],
+  level: ['hardware-any-level', 'hardware-two-levels', 'hardware-meter-and-level', 'hardware-level'],
+  flow: METER,
+  total: METER,
+  temperature: [
+    'hardware-temperature-and-cut-out',
+    'hardware-temperature',
+    'hardware-salinity-and-temperature',
+  ],
+  conductivity: [
+    'hardware-salinity-and-circulation',
+    'hardware-salinity-and-temperature',
+    'hardware-purified-water-probe',
+  ],
 };
 
 /** The vessels that a row's subject is about. */
