@@ -6,16 +6,17 @@ import { describe, expect, test } from 'vitest';
 /** Ground first; a room may import itself and what stands in its list. */
 const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   errors: [],
+  mqtt: [],
   units: [],
   engineering: [],
   calc: ['errors', 'units', 'engineering'],
   station: ['units', 'engineering'],
   language: ['station'],
   control: ['engineering', 'station', 'language'],
-  simulate: ['errors', 'units', 'engineering', 'station'],
-  bridge: ['errors', 'units', 'engineering', 'station', 'language', 'control'],
+  simulate: ['errors', 'mqtt', 'units', 'engineering', 'station'],
+  bridge: ['errors', 'mqtt', 'units', 'engineering', 'station', 'language', 'control'],
   journal: ['errors', 'engineering', 'station', 'language', 'control'],
-  hub: ['errors', 'units', 'engineering', 'station', 'language', 'control'],
+  hub: ['errors', 'mqtt', 'units', 'engineering', 'station', 'language', 'control'],
   verify: ['errors', 'units', 'engineering', 'station', 'language', 'control', 'simulate', 'journal'],
   plan: ['errors', 'units', 'engineering', 'station', 'language', 'control', 'simulate', 'verify'],
   notify: ['errors', 'station', 'language', 'control'],
@@ -112,6 +113,13 @@ describe('the house', () => {
     );
     const tests = readFileSync('test/control/rows.test.ts', 'utf8');
     expect([...ids].filter((id) => !tests.includes(id))).toEqual([]);
+  });
+
+  test('one file opens connections to a broker; what others take of the package is types', () => {
+    const opening = files
+      .filter(({ text }) => /^import (?!type )[^;]* from 'mqtt';/mu.test(text))
+      .map(({ path }) => path);
+    expect(opening).toEqual(['src/mqtt/client.ts']);
   });
 
   test("nothing hangs on the text of a row's id or key: a row has properties for that", () => {
