@@ -14,6 +14,10 @@ const GUIDES = [
   'test/README.md',
   'CHANGELOG.md',
   'ERRORS.md',
+  // What belongs to one room, beside it.
+  ...readdirSync('src', { recursive: true, encoding: 'utf8' })
+    .filter((name) => basename(name) === 'README.md')
+    .map((name) => join('src', name)),
 ];
 const program = await wholeProgram();
 const { scripts } = JSON.parse(readFileSync('package.json', 'utf8'));
@@ -91,6 +95,14 @@ it('schemas/README.md: its sh blocks run, in order, in an empty folder', () => {
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
+});
+
+it('DEVELOPERS.md stays short: what belongs to one room lies beside it, and is linked', () => {
+  const text = readFileSync('DEVELOPERS.md', 'utf8');
+  expect(text.split(/\s+/u).length).toBeLessThan(1_700);
+  const beside = GUIDES.filter((guide) => guide.startsWith('src/'));
+  expect(beside.length).toBeGreaterThan(5);
+  expect(beside.filter((guide) => !text.includes(`](${guide})`))).toEqual([]);
 });
 
 it('the glossary sends nobody to a file that does not know the word', () => {

@@ -3,10 +3,11 @@
 // R2: nothing can be left in a library's queue from one connection to the next, because no client outlives its
 // connection and none ever queues (`queueQoSZero: false`, no publishing before the greeting is answered). Cutting a
 // connection resets the socket: what lies unsent in the kernel's buffer is thrown away instead of arriving late.
-import mqtt, { type MqttClient } from 'mqtt';
+import type { MqttClient } from 'mqtt';
+import { goodbye, nudgeOn, opened, refusedOf } from '../mqtt/client.ts';
 import { LIMITS } from './limits.ts';
 import type { Message } from './message.ts';
-import { type Envelope, messageOf, optionsOf, propertiesOf, type Settings } from './packets.ts';
+import { askedOf, type Envelope, messageOf, propertiesOf, type Settings } from './packets.ts';
 
 export interface Listener {
   readonly opened: () => void;
@@ -32,12 +33,9 @@ export class Connection {
   constructor(settings: Settings, onlineTopic: string, listener: Listener, nudgeTopic: string | null = null) {
     this.#version = settings.version;
     this.#listener = listener;
-    const client = mqtt.connect(optionsOf(settings, onlineTopic));
+    const client = opened(null, askedOf(settings, onlineTopic));
     this.#client = client;
-    client.on('connect', () => {
-      noDelay(client);
-      listener.opened();
-    });
+    client.on('connect', () => listener.opened());
     if (nudgeTopic !== null) nudgeOn(client, nudgeTopic);
     client.on('message', (_, payload, packet) => listener.message(messageOf(payload, packet)));
     client.on('error', (failure) => {
@@ -81,16 +79,7 @@ export class Connection {
    * Resolves with the refused filters, or null where the connection ended first.
    */
   subscribe(topics: readonly string[]): Promise<readonly string[] | null> {
-    const wanted = Object.fromEntries(topics.map((topic) => [topic, { qos: 1 as const, rap: false, rh: 0 }]));
-    return new Promise((resolve) => {
-      this.#client.subscribe(wanted, (_, __, packet) => {
-        // The client's own list of what was granted still holds the refused ones (measured): the packet has the truth.
-        const granted = packet?.granted as readonly (number | { qos: number })[] | undefined;
-        if (granted === undefined) return resolve(null);
-        const codes = granted.map((one) => (typeof one === 'number' ? one : one.qos));
-        resolve(Object.keys(wanted).filter((_filter, place) => (codes[place] ?? 128) >= 128));
-      });
-    });
+    return refusedOf(this.#client, topics, { qos: 1, rap: false, rh: 0 });
   }
 
   /** Cuts it at once; what is on its way is lost on purpose. */
@@ -102,8 +91,7 @@ export class Connection {
   /** Says goodbye: what was sent is acknowledged or a second has passed, then DISCONNECT. */
   async close(): Promise<void> {
     this.#ours = true;
-    await within(LIMITS.goodbyeMs, (done) => this.#client.end(false, done));
-    this.#client.stream.destroy();
+    await goodbye(this.#client, LIMITS.goodbyeMs);
   }
 
   /** MQTT 5, section 4.9: more unacknowledged messages than the broker's receive maximum are a protocol error. */
@@ -130,27 +118,6 @@ export class Connection {
   }
 }
 
-/**
- * A broker without `set_tcp_nodelay` keeps its next small packet until the last one is acknowledged, and a kernel that has
- * nothing to say acknowledges 40 ms late. In lock step that would be 40 ms for every step, so something is said.
- */
-function nudgeOn(client: MqttClient, topic: string): void {
-  let isDue = false;
-  client.on('packetreceive', ({ cmd }) => {
-    if (isDue || (cmd !== 'puback' && cmd !== 'publish')) return;
-    isDue = true;
-    setImmediate(() => {
-      isDue = false;
-      if (client.connected) client.publish(topic, '', { qos: 0 });
-    });
-  });
-}
-
-/** A leak message that waits 44 ms for Nagle's algorithm and a delayed acknowledgement is no way to run a trip. */
-function noDelay({ stream }: MqttClient): void {
-  if ('setNoDelay' in stream && typeof stream.setNoDelay === 'function') stream.setNoDelay(true);
-}
-
 function reset({ stream }: MqttClient): void {
   const socket = stream as {
     resetAndDestroy?: () => unknown;
@@ -159,14 +126,4 @@ function reset({ stream }: MqttClient): void {
   };
   if (socket.encrypted !== true && typeof socket.resetAndDestroy === 'function') socket.resetAndDestroy();
   else stream.destroy();
-}
-
-function within(ms: number, begin: (done: () => void) => void): Promise<void> {
-  return new Promise((resolve) => {
-    const timer = setTimeout(resolve, ms);
-    begin(() => {
-      clearTimeout(timer);
-      resolve();
-    });
-  });
 }

@@ -1,19 +1,15 @@
 // What goes into the packets of a connection and what is read out of them; MQTT 5 and 3.1.1 differ here and nowhere else.
-import type { IClientOptions, IPublishPacket } from 'mqtt';
+import type { IPublishPacket } from 'mqtt';
+import { type Asked, type Login, ONCE } from '../mqtt/client.ts';
 import type { Address } from './broker-address.ts';
 import { LIMITS } from './limits.ts';
 import type { Message, Outgoing } from './message.ts';
 
-export interface Settings {
+export interface Settings extends Login {
   readonly address: Address;
   /** 5 unless a person said otherwise; never changed by itself. */
   readonly version: 4 | 5;
   readonly clientId: string;
-  readonly username?: string;
-  readonly password?: string;
-  readonly ca?: Buffer;
-  readonly cert?: Buffer;
-  readonly key?: Buffer;
 }
 
 export interface Envelope extends Outgoing {
@@ -25,22 +21,18 @@ export interface Envelope extends Outgoing {
   readonly nowOrNever?: boolean;
 }
 
-export function optionsOf({ address, version, ...access }: Settings, onlineTopic: string): IClientOptions {
+/** R14: nothing of an old session comes back. R15: the keepalive is the second line behind our own heartbeat. */
+export function askedOf({ address, version, ...access }: Settings, onlineTopic: string): Asked {
   const { path, ...where } = address;
   return {
     ...where,
     ...access,
     ...(address.protocol.startsWith('ws') ? { path } : {}),
-    protocolVersion: version,
-    rejectUnauthorized: true,
-    // R14: nothing of an old session comes back. R15: the keepalive is the second line behind our own heartbeat.
-    clean: true,
+    ...ONCE,
+    version,
     keepalive: LIMITS.keepaliveS,
     connectTimeout: LIMITS.connectMs,
-    reconnectPeriod: 0,
-    resubscribe: false,
-    queueQoSZero: false,
-    will: { topic: onlineTopic, payload: Buffer.from('offline'), qos: 1, retain: true },
+    will: { topic: onlineTopic, payload: 'offline', qos: 1, retain: true },
     // R21: no topic aliases (none is offered, none is used).
     ...(version === 5
       ? { properties: { sessionExpiryInterval: 0, maximumPacketSize: LIMITS.packetBytes } }

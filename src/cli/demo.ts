@@ -2,7 +2,7 @@
 // the wire. The same seed gives the same text, byte for byte.
 import { fileURLToPath } from 'node:url';
 import type { Command } from 'commander';
-import mqtt, { type MqttClient } from 'mqtt';
+import type { MqttClient } from 'mqtt';
 import { destination, pino } from 'pino';
 import { Account, type Entry } from '../bridge/account.ts';
 import { Bridge } from '../bridge/bridge.ts';
@@ -13,6 +13,7 @@ import { topicsOf } from '../bridge/wire-out.ts';
 import { initial } from '../control/process/initial.ts';
 import type { State } from '../control/process/state.ts';
 import type { Journal } from '../journal/journal.ts';
+import { greeted, ONCE } from '../mqtt/client.ts';
 import { type Access, refusalOf, unreached } from '../simulate/connections.ts';
 import { ledgerText } from '../simulate/ledger.ts';
 import { startWater, type Water, type WaterResult } from '../simulate/station-water.ts';
@@ -243,17 +244,9 @@ async function listen(
 ): Promise<Listener> {
   const account = new Account(plant);
   const topics = topicsOf(plant.id);
-  const client = await mqtt
-    .connectAsync(url, {
-      protocolVersion: version,
-      reconnectPeriod: 0,
-      rejectUnauthorized: true,
-      ...login,
-    })
-    .catch((error) => {
-      throw refusalOf(error, url, version) ?? unreached(error, url, version);
-    });
-  (client as unknown as { stream: { setNoDelay?: (on: boolean) => void } }).stream.setNoDelay?.(true);
+  const client = await greeted(url, { version, ...ONCE, ...login }).catch((error) => {
+    throw refusalOf(error, url, version) ?? unreached(error, url, version);
+  });
   let heard = 0;
   let wake: () => void = () => {};
   client.on('message', (topic, payload, { retain }) => {

@@ -1,8 +1,9 @@
 // Listens to a broker for a while and writes down what it hears, within bounds: so many topics, so many different payloads
 // of each, so long. It publishes nothing, and subscribes to what it was asked to and no wider.
-import mqtt, { type IClientOptions } from 'mqtt';
+import type { MqttClient } from 'mqtt';
 import { Coded } from '../errors/coded.ts';
 import { verdictOf } from '../errors/refusals.ts';
+import { greeted, ONCE, refusedOf } from '../mqtt/client.ts';
 import type { BrokerAccess } from './connection.ts';
 import type { Heard } from './draft.ts';
 
@@ -23,8 +24,6 @@ export interface Listened {
 const MOST_TOPICS = 2000;
 const MOST_SAMPLES = 8;
 const LONGEST_SAMPLE = 4096;
-/** The first of the reason codes that say no. */
-const REFUSED = 128;
 
 interface Notes {
   samples: string[];
@@ -52,9 +51,10 @@ export async function listen({ access, under, forMs, stop }: ListenOptions): Pro
   const filter = filterUnder(under);
   const notes = new Map<string, Notes>();
   let leftOut = 0;
-  const client = await mqtt.connectAsync(access.url, optionsOf(access)).catch((error) => {
+  const { url, ...asked } = access;
+  const client = await greeted(url, { ...asked, ...ONCE }).catch((error) => {
     const { code, words } = verdictOf(error, access.version);
-    throw new Coded(code, `the broker at ${access.url} can't be used: ${words}`, error);
+    throw new Coded(code, `the broker at ${url} can't be used: ${words}`, error);
   });
   client.on('message', (topic, payload, { retain }) => {
     const note = notes.get(topic) ?? { samples: [], live: 0, retained: false, lastMs: null, longestGapMs: 0 };
@@ -62,12 +62,9 @@ export async function listen({ access, under, forMs, stop }: ListenOptions): Pro
     else notes.set(topic, noted(note, payload, retain, performance.now()));
   });
   try {
-    const granted = await client.subscribeAsync(filter, { qos: 0 }).catch((error) => {
-      // The library tells a refusal from a connection that ended only by its words.
-      if (!/^Subscribe error/u.test(error.message)) throw hungUp(error);
-      return [{ qos: REFUSED }];
-    });
-    if (granted.some(({ qos }) => qos >= REFUSED))
+    const refused = await refusedOf(client, [filter], { qos: 0 });
+    if (refused === null) throw hungUp();
+    if (refused.length > 0)
       throw new Coded(
         'E-316',
         `the broker does not let this user listen to ${filter}: give --under, or change its access list`,
@@ -79,19 +76,8 @@ export async function listen({ access, under, forMs, stop }: ListenOptions): Pro
   return { heard: [...notes].map(([topic, note]) => heardOf(topic, note)).toSorted(byTopic), leftOut };
 }
 
-const hungUp = (error?: unknown): Coded =>
-  new Coded('E-399', 'the broker closed the connection: look at its log for the same moment', error);
-
-function optionsOf({ url: _, version, ...rest }: BrokerAccess): IClientOptions {
-  return {
-    ...rest,
-    protocolVersion: version,
-    clean: true,
-    reconnectPeriod: 0,
-    connectTimeout: 10_000,
-    rejectUnauthorized: true,
-  };
-}
+const hungUp = (): Coded =>
+  new Coded('E-399', 'the broker closed the connection: look at its log for the same moment');
 
 function noted(note: Notes, payload: Buffer, retain: boolean, nowMs: number): Notes {
   const text = payload.subarray(0, LONGEST_SAMPLE).toString('utf8');
@@ -114,7 +100,7 @@ function heardOf(topic: string, { samples, live, retained, longestGapMs }: Notes
 
 const byTopic = (a: Heard, b: Heard): number => (a.topic < b.topic ? -1 : a.topic > b.topic ? 1 : 0);
 
-function passed(forMs: number, stop: AbortSignal, client: mqtt.MqttClient): Promise<void> {
+function passed(forMs: number, stop: AbortSignal, client: MqttClient): Promise<void> {
   return new Promise((resolve, reject) => {
     const timer = setTimeout(resolve, forMs);
     stop.addEventListener('abort', () => {

@@ -165,7 +165,7 @@ function lastSeen(
   key: string,
   circle: ReadonlySet<string>,
 ): Telling[] {
-  const [, subject = ''] = key.split('/');
+  const subject = rowOf(plant, key)?.subject ?? key;
   const route = plant.routes[subject];
   const flowLpm = after.routes[subject]?.flowLpm ?? null;
   const vessels = route === undefined ? [subject] : [...new Set([route.from, route.to])];

@@ -198,7 +198,7 @@ const stateWords = (state: string): string => state.replaceAll('-', ' ');
 export function circleOf(plant: Plant, key: string): ReadonlySet<string> {
   const row = rowOf(plant, key);
   if (row === undefined) return new Set([key]);
-  const [, subject = ''] = key.split('/');
+  const { subject } = row;
   const sensors = Object.values(plant.sensors).filter((sensor) => {
     if (row.needs.includes(sensor.id) || sensor.id === subject) return true;
     return 'route' in sensor ? sensor.route === subject : 'vessel' in sensor && sensor.vessel === subject;

@@ -66,6 +66,14 @@ export const stepsIn = (response: Message): readonly { readonly step: StepKind; 
     .filter(({ id }) => id !== 'nothing')
     .map((told) => ({ step: KINDS[told.id] ?? 'plain', told }));
 
+/** What each step says, without its kind. */
+export const toldIn = (response: Message): readonly Message[] =>
+  stepsIn(response).flatMap(({ told: { values } }) => (isMessage(values.told) ? [values.told] : []));
+
+/** Is this one of the steps of a response? */
+export const asksFor = (response: Message, id: Message['id']): boolean =>
+  toldIn(response).some((step) => step.id === id);
+
 /** What a hub, a phone and a log get in one text: electricity before everything else, then what it is, then the steps. */
 export function alarmText(message: Sentence, { steps }: Response): string {
   const textOf = (isMeant: (step: StepKind) => boolean) =>

@@ -2,6 +2,7 @@
 // Numbers are in house units (litres, degC, practical salinity, milliseconds); the page shows them as the person prefers.
 // `atMs` is a moment: milliseconds since 1970 in the source's own time, which a simulated station sets itself.
 
+import type { Row } from '../control/guard/interlocks.ts';
 import type { Look as RowInput } from '../control/guard/look.ts';
 import type { AlarmState, Priority, Request } from '../control/guard/types.ts';
 import type { Status } from '../control/process/describe.ts';
@@ -52,9 +53,13 @@ export interface RowNow {
 export interface RowStanding {
   readonly key: string;
   readonly id: string;
+  /** The id of what it is about. */
+  readonly subject: string;
   readonly about: Message;
   readonly hazard: Message;
-  readonly hardware: string;
+  readonly harms: Row['harms'];
+  readonly finding: Row['finding'];
+  readonly means: Row['means'];
   readonly action: 'block' | 'trip';
   readonly forbids: readonly string[];
   readonly priority: Priority | null;
@@ -158,6 +163,8 @@ export type SensorStanding = Pick<Sensor, 'id' | 'name' | 'tag' | 'measures' | '
 };
 export type ActuatorStanding = Pick<Actuator, 'id' | 'name' | 'tag' | 'kind' | 'upstream' | 'offProvenBy'> & {
   readonly feedback: boolean;
+  /** The rows that say that it does not obey. */
+  readonly watchedBy: readonly string[];
 };
 
 /** One line of the history. */

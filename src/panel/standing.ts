@@ -2,7 +2,7 @@
 import { deriveRows, type Row } from '../control/guard/interlocks.ts';
 import { BYPASS_MOST_MS, PROOF_WAIT_MS } from '../control/guard/limits.ts';
 import { targetsOf } from '../control/process/units.ts';
-import type { Actuator, Sensor } from '../station/plant.ts';
+import type { Actuator, Plant, Sensor } from '../station/plant.ts';
 import { channelsOf } from './channels.ts';
 import type { ActuatorStanding, RowStanding, SensorStanding, Standing } from './contract.ts';
 import type { Source } from './source.ts';
@@ -20,7 +20,9 @@ export function standingOf(source: Source, canWriteFile: boolean): Standing {
     heaters,
     dosers,
     sensors: Object.fromEntries(Object.values(plant.sensors).map((one) => [one.id, sensorOf(one)])),
-    actuators: Object.fromEntries(Object.values(plant.actuators).map((one) => [one.id, actuatorOf(one)])),
+    actuators: Object.fromEntries(
+      Object.values(plant.actuators).map((one) => [one.id, actuatorOf(plant, one)]),
+    ),
     freshId,
     mixingId,
     systemIds,
@@ -38,14 +40,18 @@ export function standingOf(source: Source, canWriteFile: boolean): Standing {
 }
 
 function rowOf(row: Row): RowStanding {
-  const { key, id, about, hazard, hardware, action, forbids, priority, words, response, proof, proves } = row;
+  const { key, id, subject, about, hazard, harms, finding, means, action, forbids } = row;
+  const { priority, words, response, proof, proves } = row;
   const { may, because } = row.bypass;
   return {
     key,
     id,
+    subject,
     about,
     hazard,
-    hardware,
+    harms,
+    finding,
+    means,
     action,
     forbids,
     priority,
@@ -74,6 +80,9 @@ function sensorOf(sensor: Sensor): SensorStanding {
   };
 }
 
-function actuatorOf({ id, name, tag, kind, upstream, offProvenBy, feedback }: Actuator): ActuatorStanding {
-  return { id, name, tag, kind, upstream, offProvenBy, feedback: feedback !== null };
+function actuatorOf(plant: Plant, actuator: Actuator): ActuatorStanding {
+  const { id, name, tag, kind, upstream, offProvenBy, feedback } = actuator;
+  const watching = deriveRows(plant).filter(({ means, subject }) => means === 'disobeys' && subject === id);
+  const watchedBy = watching.map(({ key }) => key);
+  return { id, name, tag, kind, upstream, offProvenBy, feedback: feedback !== null, watchedBy };
 }

@@ -6,42 +6,6 @@ import type { Harm } from '../station/gaps.ts';
 import type { Plant } from '../station/plant.ts';
 import type { Hazard } from './hazards.ts';
 
-/** Of one kind of row, or of one suffix of it; null: it holds no harm of its own. */
-const SERVES: Readonly<Record<string, readonly Harm[] | null>> = {
-  'I-01': ['spilled'],
-  'I-02': ['spilled'],
-  'I-03': ['spilled'],
-  'I-04': ['spilled', 'on the floor'],
-  'I-05': ['dry'],
-  'I-06': ['dry'],
-  'I-07': ['dry', 'on the floor'],
-  'I-07/starved': null,
-  'I-08': ['on the floor', 'spilled'],
-  'I-09': ['spilled', 'dry', 'on the floor'],
-  'I-10': ['spilled', 'dry'],
-  'I-11': ['on the floor', 'spilled'],
-  'I-13': ['on the floor', 'spilled'],
-  'I-14': ['crossed', 'wrong water'],
-  'I-16': ['heater bare'],
-  'I-17': ['wrong water', 'too hot'],
-  'I-18': ['too hot', 'wrong water'],
-  'I-19': ['too hot'],
-  'I-20': ['wrong water'],
-  'I-21': ['spilled', 'wrong water'],
-  'I-21/low': ['wrong water'],
-  'I-22': ['wrong water', 'spilled'],
-  'I-42': ['spilled', 'wrong water'],
-  'I-29': ['wrong water'],
-  'I-30': ['wrong water'],
-  'I-31': ['heater bare'],
-};
-
-const servesOf = ({ id, key }: Row): readonly Harm[] => {
-  const [, , suffix = ''] = key.split('/');
-  const entry = SERVES[`${id}/${suffix}`];
-  return (entry === undefined ? SERVES[id] : entry) ?? [];
-};
-
 export interface Chapter {
   readonly title: string;
   readonly rows: readonly Row[];
@@ -64,9 +28,9 @@ export function chaptersOf(plant: Plant): readonly Chapter[] {
   const rows = deriveRows(plant).toSorted((one, other) => compare(one.id, other.id));
   const chapters = CHAPTERS.map(([harm, title]) => ({
     title,
-    rows: rows.filter((row) => servesOf(row)[0] === harm),
+    rows: rows.filter(({ harms }) => harms[0] === harm),
   }));
-  const rest = rows.filter((row) => servesOf(row).length === 0);
+  const rest = rows.filter(({ harms }) => harms.length === 0);
   return [...chapters, { title: GENERAL, rows: rest }].filter((chapter) => chapter.rows.length > 0);
 }
 
@@ -84,8 +48,8 @@ export function heldBy(plant: Plant, hazard: Hazard): Held {
   const reaching = deriveRows(plant).filter(({ forbids }) => forbids.some((id) => targets.includes(id)));
   const keys = (rows: readonly Row[]) => rows.map(({ key }) => key);
   return {
-    own: keys(reaching.filter((row) => servesOf(row).includes(hazard.harm) && concerns(plant, row, hazard))),
-    general: keys(reaching.filter((row) => servesOf(row).length === 0)),
+    own: keys(reaching.filter((row) => row.harms.includes(hazard.harm) && concerns(plant, row, hazard))),
+    general: keys(reaching.filter(({ harms }) => harms.length === 0)),
   };
 }
 
@@ -122,8 +86,7 @@ export function targetsOf(plant: Plant, { harm, about }: Hazard): readonly strin
 }
 
 /** Whether a row is about this hazard, and not about a neighbour that happens to be switched off with it. */
-function concerns(plant: Plant, { key }: Row, hazard: Hazard): boolean {
-  const subject = key.split('/')[1] ?? '';
+function concerns(plant: Plant, { subject }: Row, hazard: Hazard): boolean {
   const targets = targetsOf(plant, hazard);
   if (targets.includes(subject)) return true;
   // A leak sensor is about every route; a vessel about those that touch it, and about itself.

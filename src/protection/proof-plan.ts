@@ -41,9 +41,10 @@ export function scheduleWords({ policy: { proofTests } }: Plant): string {
 
 /** Why the other rows have no test by hand, and the ids of those rows. */
 export function untried(plant: Plant): readonly (readonly [string, string])[] {
+  const say = englishOf(plant);
   const ids = new Map<string, Set<string>>();
   for (const { id, proof, unproven } of deriveRows(plant))
-    if (proof === null) ids.set(unproven, (ids.get(unproven) ?? new Set()).add(id));
+    if (proof === null) ids.set(say(unproven), (ids.get(say(unproven)) ?? new Set()).add(id));
   return [...ids].map(([why, rows]) => [joined([...rows].toSorted()), why] as const);
 }
 

@@ -162,9 +162,9 @@ function rowOf(plant: Plant, row: DerivedRow): ReportedRow {
     words: say(row.words),
     does: `${trips ? 'shuts down' : 'blocks'} ${targetWords(plant, row.forbids)}`,
     latch: trips ? 'latched' : 'not latched',
-    reset: row.reset,
+    reset: say(row.reset),
     bypass: row.bypass.may ? say(row.bypass.because) : '',
-    hardware: needs.length === 0 ? row.hardware : `${row.hardware} (${needs.join(', ')})`,
+    hardware: needs.length === 0 ? say(row.hardware) : `${say(row.hardware)} (${needs.join(', ')})`,
     steps: stepsIn(row.response).map(({ step, told }) => ({ step, text: say(told) })),
   };
 }

@@ -1,8 +1,9 @@
 // The connections of the simulated water: one for everything, or, at a broker that knows the parties of a station apart, one
 // for each of them. Every device then speaks and listens as itself, and may no more than the real one would.
-import mqtt, { type IClientOptions, type IPublishPacket, type MqttClient } from 'mqtt';
+import type { IPublishPacket, MqttClient } from 'mqtt';
 import { Coded } from '../errors/coded.ts';
 import { verdictOf } from '../errors/refusals.ts';
+import { type Asked, nudgeOn, opened } from '../mqtt/client.ts';
 import type { Message } from './payloads.ts';
 
 /** One account at the broker, and the topics (or filters with `+`) for which it stands. */
@@ -139,37 +140,26 @@ function linesOf(options: ConnectionsOptions): readonly Line[] {
 
 function lineOf(options: ConnectionsOptions, party: Party | null, filters: readonly string[]): Line {
   const { broker, heard, nudgeTopic } = options;
-  const client = mqtt.connect(broker, clientOptions(options, party));
-  client.on('connect', () => {
-    // Two small packets a step would otherwise wait 40 ms for each other.
-    const { stream } = client as unknown as { stream?: { setNoDelay?: (on: boolean) => void } };
-    stream?.setNoDelay?.(true);
-  });
+  const client = opened(broker, askedOf(options, party));
   if (party === null || covers(party.writes, nudgeTopic)) nudgeOn(client, nudgeTopic);
   client.on('message', (topic, payload, packet) => heard(topic, payload.toString(), packet));
   return { client, party, filters, open: new Set(), pings: countPings(client) };
 }
 
-function clientOptions(
-  { version, access, farewells }: ConnectionsOptions,
-  party: Party | null,
-): IClientOptions {
+function askedOf({ version, access, farewells }: ConnectionsOptions, party: Party | null): Asked {
   const { ca, username = party?.username, password = party?.password } = access;
   const will = farewells.find(({ topic }) => party === null || covers(party.writes, topic));
   return {
-    protocolVersion: version,
-    clean: true,
-    keepalive: 10,
+    version,
     reconnectPeriod: 500,
     connectTimeout: CONNECTS_WITHIN_MS,
-    rejectUnauthorized: true,
     ...(ca === undefined ? {} : { ca }),
     ...(username === undefined ? {} : { username }),
     ...(password === undefined ? {} : { password }),
     // One connection has one will; the other devices' farewells are said when it ends in order.
     ...(will === undefined
       ? {}
-      : { will: { topic: will.topic, payload: Buffer.from(will.payload), qos: 1 as const, retain: true } }),
+      : { will: { topic: will.topic, payload: will.payload, qos: 1 as const, retain: true } }),
   };
 }
 
@@ -242,19 +232,6 @@ function countPings(client: MqttClient): Line['pings'] {
   // What was under way when a connection ended is answered by nobody.
   client.on('close', () => Object.assign(pings, { asked: 0, answered: 0 }));
   return pings;
-}
-
-/** A broker without `set_tcp_nodelay` holds its next packet until this one is acknowledged: say something, and it is. */
-function nudgeOn(client: MqttClient, topic: string): void {
-  let isDue = false;
-  client.on('packetreceive', ({ cmd }) => {
-    if (isDue || (cmd !== 'puback' && cmd !== 'publish')) return;
-    isDue = true;
-    setImmediate(() => {
-      isDue = false;
-      if (client.connected) client.publish(topic, '', { qos: 0 });
-    });
-  });
 }
 
 async function connected(client: MqttClient, { broker, version }: ConnectionsOptions): Promise<void> {

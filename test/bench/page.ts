@@ -46,7 +46,7 @@ export function pageOf(results: Results, reasons: Reasons): string {
   return `# What was measured
 
 This page is written by \`npm run bench\`; no figure on it was typed. A figure is the median of its repetitions, with the least
-and the most beside it; a ratio is taken pair by pair, both sides in the same minute. DEVELOPERS.md says how to run it.
+and the most beside it; a ratio is taken pair by pair, both sides in the same minute. test/README.md says how to run it.
 
 Measured on ${machines.join('; and on ')}.
 

@@ -521,19 +521,13 @@ describe('interlock rows, one accident each', () => {
   test.each(ROW_KINDS.map((kind) => [[kind.id, kind.suffix].filter(Boolean).join('/'), kind] as const))(
     '%s lacks no column: hazard, hardware, pattern, reset, bypass, and a proof test or why there is none',
     (_, kind) => {
-      for (const words of [
-        say(kind.hazard),
-        kind.hardware,
-        kind.pattern,
-        kind.reset,
-        say(kind.bypass.because),
-      ])
-        expect(words.length).toBeGreaterThan(3);
+      for (const words of [kind.hazard, kind.hardware, kind.pattern, kind.reset, kind.bypass.because])
+        expect(say(words).length).toBeGreaterThan(3);
       expect(kind.forbids).toBeTypeOf('function');
       if (kind.action === 'trip') {
-        expect(kind.reset).toMatch(/^by a person/);
+        expect(say(kind.reset)).toMatch(/^by a person/);
         expect([kind.priority, kind.action, kind.cleared]).not.toContain(undefined);
-      } else if (kind.id !== 'I-32') expect(kind.reset).toMatch(/^by itself/);
+      } else if (kind.id !== 'I-32') expect(say(kind.reset)).toMatch(/^by itself/);
       expect(kind.proof === undefined, 'a proof test has a contact').toBe(kind.proves === undefined);
       expect(kind.proof === undefined, 'a proof test, or why not').toBe(kind.unproven !== undefined);
     },
@@ -541,11 +535,11 @@ describe('interlock rows, one accident each', () => {
 
   test.each(Object.keys(STATIONS))('no row of %s lacks a column', (name) => {
     for (const row of deriveRows(baseline(name).plant)) {
-      const said = [row.hazard, row.bypass.because, row.words].map((one) => say(one));
-      for (const words of [...said, row.hardware, row.pattern, row.reset])
-        expect(words.length, row.key).toBeGreaterThan(3);
+      const { hazard, bypass, words, hardware, pattern, reset } = row;
+      for (const told of [hazard, bypass.because, words, hardware, pattern, reset])
+        expect(say(told).length, row.key).toBeGreaterThan(3);
       expect(row.proof === null, row.key).toBe(row.proves === null);
-      expect(row.proof === null, row.key).toBe(row.unproven !== '');
+      expect(row.proof === null, row.key).toBe(say(row.unproven) !== '');
       if (row.priority !== null) expect(say(row.response), row.key).not.toBe('');
     }
   });

@@ -33,9 +33,9 @@ describe.each(PLANTS)('The report of %s', (_, plant) => {
       expect(reported.steps.map(({ text: step }) => step).join(' ')).toBe(say(row?.response, plant));
       // Every alarm that a person gets has something to do, to look at or to wait for.
       if (row?.priority !== null) expect(reported.steps.length, reported.key).toBeGreaterThan(0);
-      expect(reported.hardware).toContain(row?.hardware);
+      expect(reported.hardware).toContain(say(row?.hardware));
       expect(reported.latch).toBe(row?.action === 'trip' ? 'latched' : 'not latched');
-      expect(reported.reset).toBe(row?.reset);
+      expect(reported.reset).toBe(say(row?.reset));
       expect(reported.bypass === '').toBe(row?.bypass.may === false);
     }
   });
@@ -99,7 +99,7 @@ describe.each(PLANTS)('The report of %s', (_, plant) => {
     const provable = rows.filter(({ proof }) => proof !== null);
     expect(report.proof.tests.map(({ row }) => row)).toEqual(provable.map(({ key }) => key));
     for (const { unproven, id } of rows.filter(({ proof }) => proof === null))
-      expect(report.proof.untried.find(([, why]) => why === unproven)?.[0], id).toContain(id);
+      expect(report.proof.untried.find(([, why]) => why === say(unproven))?.[0], id).toContain(id);
     for (const { sensor, instruction, seconds, everyDays, row } of report.proof.tests) {
       expect(everyDays).toBe(plant.policy.proofTests.everyMs / 86_400_000);
       expect(Object.keys(plant.sensors), row).toContain(sensor);

@@ -67,17 +67,9 @@ export interface Tried {
 
 export const tried = (rows: readonly Unplaced[]): Tried[] =>
   rows.flatMap((row) => {
-    const { proves, about } = row;
+    const { proves, about, subject, kind } = row;
     if (proves === null) return [];
-    const [id, subject, suffix] = row.key.split('/');
-    return [
-      {
-        id: `${subject}/${[id, suffix].filter(Boolean).join('-')}`,
-        name: row.key,
-        about,
-        row: { ...row, proves },
-      },
-    ];
+    return [{ id: `${subject}/${kind.replace('/', '-')}`, name: row.key, about, row: { ...row, proves } }];
   });
 
 /** How long ago a row was last proven by hand, or commissioned if it never was, ms. */

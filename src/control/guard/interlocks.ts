@@ -3,6 +3,7 @@
 // `verdict` is the only way to an actuator: a target (route, heater, doser) runs only while no row forbids it. Trips stay
 // until they are reset; see `resets.ts`.
 
+import type { Harm } from '../../station/gaps.ts';
 import type { Plant } from '../../station/plant.ts';
 import { known } from './invariant.ts';
 import { AGE_CAP_MS } from './limits.ts';
@@ -12,6 +13,7 @@ import { perPlant } from './per-plant.ts';
 import {
   actuatorsOf,
   type Bypass,
+  type Finding,
   type Holds,
   type Meaning,
   type RowKind,
@@ -28,14 +30,20 @@ export interface Row {
   readonly place: number;
   /** `I-05`. */
   readonly id: string;
+  /** `I-21/low`: the id, and what tells it from another kind of that id. */
+  readonly kind: string;
   /** `I-05/transfer`: one of a kind in the station. */
   readonly key: string;
+  /** The id of the route, vessel, device ... that it is about. */
+  readonly subject: string;
   readonly about: Message;
   readonly hazard: Message;
-  readonly hardware: string;
+  readonly harms: readonly Harm[];
+  readonly finding: Finding | null;
+  readonly hardware: Message;
   readonly action: 'block' | 'trip';
-  readonly pattern: string;
-  readonly reset: string;
+  readonly pattern: Message;
+  readonly reset: Message;
   /** Of a trip: what shows that its cause is gone, or why nothing that is measured can. */
   readonly cleared: Shown | Message;
   readonly bypass: Bypass;
@@ -51,8 +59,8 @@ export interface Row {
   readonly proof: Message | null;
   /** The contact that a person moves for it; null without a proof test. */
   readonly proves: string | null;
-  /** Why it has no proof test; empty where it has one. */
-  readonly unproven: string;
+  /** Why it has no proof test; nothing where it has one. */
+  readonly unproven: Message;
   /** Of a row about a proof test: the key of the row that is tested. */
   readonly tests?: string;
   /** Of a trip: what its reset wipes, before it is asked again. */
@@ -92,12 +100,19 @@ function thing(plant: Plant, subject: Subject): Message {
     : message('the-device', { device: id });
 }
 
+/** `I-21/low`. */
+export const nameOfKind = ({ id, suffix }: RowKind): string => [id, suffix].filter(Boolean).join('/');
+
 const rowAbout = (plant: Plant, kind: RowKind, subject: Subject): Unplaced => ({
   ...provenBy(plant, kind, subject),
   id: kind.id,
+  kind: nameOfKind(kind),
+  subject: subject.id,
   key: [kind.id, subject.id, kind.suffix].filter(Boolean).join('/'),
   about: kind.about?.(subject) ?? thing(plant, subject),
   hazard: kind.hazard,
+  harms: kind.harms ?? [],
+  finding: kind.finding ?? null,
   hardware: kind.hardware,
   action: kind.action,
   pattern: kind.pattern,
@@ -124,7 +139,7 @@ function provenBy(plant: Plant, kind: RowKind, subject: Subject) {
   return {
     proves,
     proof,
-    unproven: proof === null ? (kind.unproven ?? 'here is no contact that a person could move') : '',
+    unproven: proof === null ? (kind.unproven ?? message('unproven-no-contact')) : message('nothing'),
   };
 }
 
@@ -188,3 +203,6 @@ export function looksOf(row: Row, state: GuardState): readonly Look[] {
 const byKey = perPlant((plant) => new Map(deriveRows(plant).map((row) => [row.key, row])));
 
 export const rowOf = (plant: Plant, key: string): Row | undefined => byKey(plant).get(key);
+
+/** Also of a row that this plant does not have, or that another release had. */
+export const isRowKey = (text: string): boolean => /^I-\d/u.test(text);

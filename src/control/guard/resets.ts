@@ -106,8 +106,7 @@ const nameOf = (plant: Plant, id: string): Message =>
     ? message('the-feedback', { device: id })
     : message('the-sensor', { sensor: id });
 
-function startWatchesAnew(draft: GuardState, row: Row): void {
-  const [, subject = ''] = row.key.split('/');
+function startWatchesAnew(draft: GuardState, { subject }: Row): void {
   const vessel = draft.vessels[subject];
   if (vessel) {
     forgetBooks(vessel);

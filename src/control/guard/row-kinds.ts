@@ -1,6 +1,7 @@
 // The shape of an interlock row, and the few questions about the plumbing that the table in `rows.ts` asks again and again.
 
 import type { Exercise } from '../../station/exercise.ts';
+import type { Harm } from '../../station/gaps.ts';
 import type { Plant, Vessel } from '../../station/plant.ts';
 import type { Unplaced } from './interlocks.ts';
 import { known } from './invariant.ts';
@@ -67,6 +68,18 @@ export type Meaning =
   | 'disobeys'
   | 'tested';
 
+/**
+ * What a row finds, where others than its own words speak of it: less flow than there must be, water that flows unasked, a
+ * level that does not follow the flows (while something ran, or at rest), a device that is on unasked, a foreign command.
+ */
+export type Finding =
+  | 'no-flow'
+  | 'flow-at-rest'
+  | 'level-off-book'
+  | 'level-at-rest'
+  | 'on-unasked'
+  | 'foreign-command';
+
 /** What a row is about: a route, a vessel, a device ... */
 export interface Subject {
   readonly id: string;
@@ -77,13 +90,16 @@ export interface Subject {
 export interface RowKindOf<S> {
   readonly id: string;
   readonly hazard: Message;
-  /** What the station must have for this row to exist, in words. */
-  readonly hardware: string;
+  /** What it keeps from happening, the worst first; absent: it guards what all others rest on, and no harm of its own. */
+  readonly harms?: readonly Harm[];
+  readonly finding?: Finding;
+  /** What the station must have for this row to exist. */
+  readonly hardware: Message;
   readonly action: 'block' | 'trip';
-  /** What fresh evidence must say for it to hold, in words. */
-  readonly pattern: string;
+  /** What fresh evidence must say for it to hold. */
+  readonly pattern: Message;
   /** What ends it. A trip is latched until a person resets it; a block ends by itself. */
-  readonly reset: string;
+  readonly reset: Message;
   /** Of a trip: what must be heard before it is reset without a name; or why only a person can see that the cause is gone. */
   readonly cleared?: Message | ((plant: Plant, subject: S) => Shown);
   readonly bypass: Bypass;
@@ -121,7 +137,7 @@ export interface RowKindOf<S> {
   /** Of a trip: what its reset wipes, before it is asked again. */
   readonly afterReset?: (draft: GuardState) => void;
   /** Why there is no proof test. */
-  readonly unproven?: string;
+  readonly unproven?: Message;
 }
 
 export type RowKind = RowKindOf<Subject>;
@@ -243,11 +259,9 @@ export function underWayL(
   return litres;
 }
 
-/** A float of this vessel is being moved by hand, to prove a row of another id. */
-export const movedFor = (state: GuardState, vesselId: string, id: string): boolean =>
-  state.proofs.test !== null &&
-  state.proofs.test.vessel === vesselId &&
-  !state.proofs.test.row.startsWith(id);
+/** A float of this vessel is being moved by hand, to prove another row than this one. */
+export const movedFor = (state: GuardState, vesselId: string, key: string): boolean =>
+  state.proofs.test !== null && state.proofs.test.vessel === vesselId && state.proofs.test.row !== key;
 
 /** What one route more may still draw from the vessel of a heater. */
 export const drawUnderWayL = (plant: Plant, heater: { readonly vessel: string }): number =>

@@ -18,7 +18,7 @@ import { proofNews } from './proof-news.ts';
 import { refillNews } from './refill-news.ts';
 import type { State, UnitState } from './state.ts';
 import { withSwapped } from './swapped.ts';
-import { deviceOf, isAboutSilence, isUnheard, unheardNews } from './unheard.ts';
+import { isAboutSilence, isUnheard, unheardNews } from './unheard.ts';
 import { mayRestart, unitSaid } from './units.ts';
 
 /** One thing that may be an alarm, as it stands now. */
@@ -114,7 +114,7 @@ const UNHEARD = 'A-40/unheard';
 /** What a proof test provokes, and the silence of a sensor that a person took out of service, is no news. */
 function isExpected(draft: State, row: Row): boolean {
   if (draft.proofs.test?.row === row.key) return true;
-  return row.means === 'silent' && draft.outOfService[deviceOf(row)] !== undefined;
+  return row.means === 'silent' && draft.outOfService[row.subject] !== undefined;
 }
 
 /** Every row that is switched off, and every one that was until now. */

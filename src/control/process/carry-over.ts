@@ -3,9 +3,10 @@
 // and has no place any more is named in `lost`, which row I-36 latches until a person has looked.
 
 import type { Plant } from '../../station/plant.ts';
-import { rowOf } from '../guard/interlocks.ts';
+import { isRowKey, rowOf } from '../guard/interlocks.ts';
 import { type Message, message, sameMessage } from '../guard/message.ts';
 import { unmoved } from './exercise-state.ts';
+import { OVERDUE_ALARMS } from './proof-news.ts';
 import type { State } from './state.ts';
 
 /**
@@ -80,11 +81,10 @@ const only = <T>(record: Readonly<Record<string, T>>, keeps: (id: string) => boo
 /** What an alarm is about is still there; the other alarms go by themselves with what they tell of. */
 function hasPlace(plant: Plant, alarm: string): boolean {
   const [kind = '', id = ''] = alarm.split('/');
-  if (kind.startsWith('I-')) return rowOf(plant, alarm) !== undefined || PROOFS.includes(alarm);
+  if (isRowKey(alarm)) return rowOf(plant, alarm) !== undefined || OVERDUE_ALARMS.includes(alarm);
   if (kind === 'A-01') return id === 'refill' || id === 'batch' || Object.hasOwn(plant.process.exchange, id);
   return (kind !== 'A-06' && kind !== 'A-07') || Object.hasOwn(plant.exercises, id);
 }
-const PROOFS: readonly string[] = ['I-28/overdue', 'I-28/beyond-grace'];
 
 function exercisesOf(plant: Plant, { exercises }: State): State['exercises'] {
   const is = (id: string): boolean => plant.exercises[id] !== undefined;

@@ -170,7 +170,8 @@ function goOn(plant: Plant, draft: State, run: ExerciseRun, wants: Wants): reado
   const { valve, phase } = run;
   if (phase === 'closing') return close(plant, draft, run);
   const forbidding = draft.verdicts[exerciseOf(valve)] ?? [];
-  if (forbidding.some((key) => rowOf(plant, key)?.means === 'disobeys' && key.split('/')[1] === valve))
+  const rows = forbidding.map((key) => rowOf(plant, key));
+  if (rows.some((row) => row?.means === 'disobeys' && row.subject === valve))
     return seize(draft, run, 'shut');
   if (forbidding.length > 0 || !isLinked(plant, draft) || !isLeftAlone(plant, draft, valve)) {
     change(draft, { run: { ...run, phase: 'closing', forMs: 0, broken: true }, pauseMs: EXERCISE_PAUSE_MS });

@@ -26,6 +26,9 @@ const FAILED_MEND = respond(
   clears(message('clears-when-passed')),
 );
 const FAILED = 'A-08/';
+const [OVERDUE, BEYOND_GRACE] = ['I-28/overdue', 'I-28/beyond-grace'] as const;
+/** They stand for all rows that are overdue, and are no row's own. */
+export const OVERDUE_ALARMS: readonly string[] = [OVERDUE, BEYOND_GRACE];
 
 /** Everything there is to say now, and what was said until now and is over. */
 export function proofNews({ proofs, alarms }: State): readonly ProofNews[] {
@@ -36,8 +39,8 @@ export function proofNews({ proofs, alarms }: State): readonly ProofNews[] {
   };
   const { dueSoon, overdue, beyondGrace } = proofs;
   due('A-05/proof-tests', dueSoon, 'notice', (count) => message('proof-tests-due', { count }));
-  due('I-28/overdue', overdue, 'soon', (count) => message('proof-tests-overdue', { count }));
-  due('I-28/beyond-grace', beyondGrace, 'soon', (count) => message('proof-tests-beyond-grace', { count }));
+  due(OVERDUE, overdue, 'soon', (count) => message('proof-tests-overdue', { count }));
+  due(BEYOND_GRACE, beyondGrace, 'soon', (count) => message('proof-tests-beyond-grace', { count }));
   const failed = (alarm: string, active: boolean, words: Message): void => {
     found.push({ alarm, active, trip: true, priority: 'soon', words, response: FAILED_MEND });
   };

@@ -8,20 +8,22 @@ import type { Row } from '../guard/interlocks.ts';
 import { known } from '../guard/invariant.ts';
 import { AT_ONCE_MS, FOREIGN_MS } from '../guard/limits.ts';
 import { type Message, message } from '../guard/message.ts';
+import type { Finding } from '../guard/row-kinds.ts';
 import type { State } from './state.ts';
 
 const SHOWS_SWAPPED: Readonly<
-  Record<string, (plant: Plant, state: State, id: string, words: Message) => Message>
+  Partial<Record<Finding, (plant: Plant, state: State, id: string, words: Message) => Message>>
 > = {
-  'I-07': flowElsewhere,
-  'I-09': flowOfAnother,
-  'I-23': cameOnWithAnother,
-  'I-24': cameOnWithAnother,
+  'no-flow': flowElsewhere,
+  'flow-at-rest': flowOfAnother,
+  'on-unasked': cameOnWithAnother,
+  'foreign-command': cameOnWithAnother,
 };
 
 /** What a row says when it begins to hold, and what shows two swapped outputs where something does. */
-export function withSwapped(plant: Plant, state: State, { id, key, words }: Row): Message {
-  return SHOWS_SWAPPED[id]?.(plant, state, key.split('/')[1] ?? '', words) ?? words;
+export function withSwapped(plant: Plant, state: State, { finding, subject, words }: Row): Message {
+  const shown = finding === null ? undefined : SHOWS_SWAPPED[finding];
+  return shown?.(plant, state, subject, words) ?? words;
 }
 
 /** It reports on against its orders since another was told to be on, which does not report on. */

@@ -17,12 +17,9 @@ import type { State } from './state.ts';
 /** Does this row speak of a sensor or a feedback that is silent or faulty? */
 export const isAboutSilence = ({ means }: Row): boolean => means === 'silent' || means === 'unattended';
 
-/** The sensor or the actuator that a row about silence is about. */
-export const deviceOf = ({ id, key }: Row): string => key.slice(id.length + 1);
-
 /** What it is about has said nothing usable yet: nothing live, or only that it is offline. */
 export function isUnheard(plant: Plant, { sensors, devices }: State, row: Row): boolean {
-  const id = deviceOf(row);
+  const id = row.subject;
   const { live, fault } =
     plant.sensors[id] === undefined
       ? { live: known(devices, id).feedbackLive, fault: known(devices, id).feedbackFault }
@@ -60,7 +57,7 @@ const ONLY_CHANGES = [
 
 /** How long the link must have been up before this counts as missing, ms. */
 function patienceMs(plant: Plant, row: Row): number {
-  return known(patience(plant), deviceOf(row));
+  return known(patience(plant), row.subject);
 }
 
 const patience = perPlant((plant): Readonly<Record<string, number>> => {
@@ -79,7 +76,7 @@ interface Habit {
 }
 
 function responseFor(plant: Plant, late: readonly Row[]): Message {
-  const devices = late.map(deviceOf);
+  const devices = late.map(({ subject }) => subject);
   const onlyChanges = devices.some((id) => {
     const habit = plant.sensors[id] ?? plant.actuators[id]?.feedback;
     return habit?.republishesMs === null;

@@ -126,10 +126,7 @@ const someLonger = (plant: Plant): number =>
 
 const RESUME = respond(checking(message('check-why-stopped')), THEN_RESUME);
 const START = respond(doing(message('do-start')), later(message('later-start-by-itself')));
-export const LOST = respond(
-  checking(message('check-where-batch-went')),
-  doing(message('do-stop-and-reset-batch')),
-);
+const LOST = respond(checking(message('check-where-batch-went')), doing(message('do-stop-and-reset-batch')));
 const MEND = null;
 
 // biome-ignore format: a table reads as a table

@@ -3,8 +3,10 @@
 // device serves is found by taking it away and looking which rows are gone.
 
 import { deriveRows, type Row } from '../../control/guard/interlocks.ts';
+import type { RowKind } from '../../control/guard/row-kinds.ts';
 import { ROW_KINDS } from '../../control/guard/rows.ts';
 import { englishOf } from '../../language/english.ts';
+import type { Message } from '../../language/message.ts';
 import { plantOf } from '../../station/compile.ts';
 import type { StationFile } from '../../station/file/station.ts';
 import { KINDS } from '../../station/kinds.ts';
@@ -22,8 +24,9 @@ export interface Served {
   readonly rows: readonly string[];
 }
 
-/** I-12 is about any device that falls silent: it serves the others, and nothing serves it. */
-const BLIND = 'I-12';
+/** The row about a device that falls silent serves the others, and nothing serves it. */
+const isAboutSilence = ({ means }: Pick<RowKind, 'means'> | Pick<Row, 'means'>): boolean =>
+  means === 'silent';
 
 export function protection(design: Design): Section {
   const station = stationOf(design);
@@ -67,34 +70,36 @@ export function protection(design: Design): Section {
 
 function kindsTable(plant: Plant, ids: readonly string[]): Cell[][] {
   const say = englishOf(plant);
-  const kinds = ROW_KINDS.filter(
-    ({ id, tests }) => id !== BLIND && tests === undefined && ids.includes(id),
-  ).map(({ id, hazard, hardware, action }) => [
-    id,
-    say(hazard),
-    hardware,
-    action === 'trip' ? 'trips' : 'blocks',
-  ]);
-  const blind = ids.includes(BLIND)
-    ? [[BLIND, 'a device that is silent or faulty', 'readings that are sent anew', 'blocks']]
-    : [];
+  const there = ROW_KINDS.filter(({ id }) => ids.includes(id));
+  const kinds = there
+    .filter(({ aboutRows }) => aboutRows === undefined)
+    .map(({ id, hazard, hardware, action }) => [
+      id,
+      say(hazard),
+      say(hardware),
+      action === 'trip' ? 'trips' : 'blocks',
+    ]);
+  const blind = there
+    .filter(isAboutSilence)
+    .map(({ id }) => [id, 'a device that is silent or faulty', 'readings that are sent anew', 'blocks']);
   return [...kinds, ...blind].toSorted((a, b) => String(a[0]).localeCompare(String(b[0])));
 }
 
 /** Every device of the station, and the kinds of rows that need it, rest on it, or are lost without it. */
 export function servedBy(station: StationFile, plant: Plant, rows: readonly Row[]): Served[] {
-  const lost = (without: StationFile): string[] => {
+  const lost = (without: StationFile): Row[] => {
     const left = new Set(deriveRows(plantOf(without)).map(({ key }) => key));
-    return rows.filter(({ key }) => !left.has(key)).map(({ id }) => id);
+    return rows.filter(({ key }) => !left.has(key));
   };
-  const kinds = (ids: readonly string[]) => [...new Set(ids)].filter((id) => id !== BLIND).toSorted();
+  const kinds = (serving: readonly Row[]) =>
+    [...new Set(serving.filter((row) => !isAboutSilence(row)).map(({ id }) => id))].toSorted();
   const sensors = Object.entries(plant.sensors).map(([id, sensor]) => ({
     id,
     name: sensor.name,
     kind: KINDS[sensor.measures].name,
     rows: kinds([
       ...lost({ ...station, sensors: without(station.sensors, id) }),
-      ...rows.filter((row) => row.needs.includes(id)).map((row) => row.id),
+      ...rows.filter((row) => row.needs.includes(id)),
       ...restingOn(plant, rows, sensor),
     ]),
   }));
@@ -113,31 +118,43 @@ export function servedBy(station: StationFile, plant: Plant, rows: readonly Row[
 }
 
 /**
- * What a row rests on without being lost when one device is: the table says it in the words of its hardware ("any level
- * evidence"), and a device serves it where it measures that at the row's own vessels.
+ * What a row rests on without being lost when one device is: the table says it as its hardware (any level evidence), and a
+ * device serves it where it measures that at the row's own vessels.
  */
-function restingOn(plant: Plant, rows: readonly Row[], sensor: Sensor): string[] {
-  const words = HARDWARE[sensor.measures];
-  if (words === undefined) return [];
+function restingOn(plant: Plant, rows: readonly Row[], sensor: Sensor): Row[] {
+  const serves = HARDWARE[sensor.measures];
+  if (serves === undefined) return [];
   const here = 'route' in sensor ? endsOf(plant, sensor.route) : 'vessel' in sensor ? [sensor.vessel] : [];
-  return rows
-    .filter(({ hardware, key }) => {
-      const [, subject = ''] = key.split('/');
-      // A meter belongs to its own way; what it says of a vessel is said to whatever is about that vessel.
-      const about = 'route' in sensor && subject in plant.routes ? subject === sensor.route : null;
-      return words.test(hardware) && (about ?? endsOf(plant, subject).some((end) => here.includes(end)));
-    })
-    .map(({ id }) => id);
+  return rows.filter(({ hardware, subject }) => {
+    // A meter belongs to its own way; what it says of a vessel is said to whatever is about that vessel.
+    const about = 'route' in sensor && subject in plant.routes ? subject === sensor.route : null;
+    return (
+      serves.includes(hardware.id) && (about ?? endsOf(plant, subject).some((end) => here.includes(end)))
+    );
+  });
 }
 
+const METER: readonly Message['id'][] = [
+  'hardware-flow-meter',
+  'hardware-meter-and-level',
+  'hardware-meters-or-flows',
+];
 /** Kinds that are left out stand in no row's hardware. */
-const HARDWARE: Readonly<Partial<Record<SensorKind, RegExp>>> = {
-  float: /any level evidence|two pieces of evidence/u,
-  level: /any level evidence|two pieces of evidence|level sensor/u,
-  flow: /meter/u,
-  total: /meter/u,
-  temperature: /temperature/u,
-  conductivity: /conductivity|purified-water probe/u,
+const HARDWARE: Readonly<Partial<Record<SensorKind, readonly Message['id'][]>>> = {
+  float: ['hardware-any-level', 'hardware-two-levels'],
+  level: ['hardware-any-level', 'hardware-two-levels', 'hardware-meter-and-level', 'hardware-level'],
+  flow: METER,
+  total: METER,
+  temperature: [
+    'hardware-temperature-and-cut-out',
+    'hardware-temperature',
+    'hardware-salinity-and-temperature',
+  ],
+  conductivity: [
+    'hardware-salinity-and-circulation',
+    'hardware-salinity-and-temperature',
+    'hardware-purified-water-probe',
+  ],
 };
 
 /** The vessels that a row's subject is about. */
@@ -163,7 +180,7 @@ function mute(actuators: StationFile['actuators'], id: string): StationFile['act
 }
 
 /** What a shut-off or a contactor upstream is for: the trips that must reach past a welded relay. */
-function upstreamRows(plant: Plant, rows: readonly Row[], id: string): string[] {
+function upstreamRows(plant: Plant, rows: readonly Row[], id: string): Row[] {
   const below = Object.values(plant.actuators).filter(({ upstream }) => upstream === id);
   if (below.length === 0) return [];
   const users = Object.entries({ ...plant.routes, ...plant.heaters }).filter(([, target]) =>
@@ -172,7 +189,5 @@ function upstreamRows(plant: Plant, rows: readonly Row[], id: string): string[] 
     ),
   );
   const targets = users.map(([target]) => target);
-  return rows
-    .filter(({ action, forbids }) => action === 'trip' && forbids.some((t) => targets.includes(t)))
-    .map((row) => row.id);
+  return rows.filter(({ action, forbids }) => action === 'trip' && forbids.some((t) => targets.includes(t)));
 }

@@ -2,6 +2,7 @@
 // entry of ABSTRACTED is a promise about what the proof does not say, and `prove` prints them. The explorer goes on FROM
 // the abstracted state.
 import { forgetBook } from '../../control/guard/contents.ts';
+import { rowOf } from '../../control/guard/interlocks.ts';
 import { AGE_CAP_MS, FLUSH_MOST_MS } from '../../control/guard/limits.ts';
 import { anchor, saltRange } from '../../control/guard/salt-balance.ts';
 import type { State } from '../../control/process/state.ts';
@@ -120,7 +121,7 @@ function coarser(plant: Plant, state: State): void {
   }
   routes(plant, state);
   vessels(plant, state);
-  closeBooks(state);
+  closeBooks(plant, state);
   saltBalance(plant, state);
 }
 
@@ -203,12 +204,12 @@ function saltBalance(plant: Plant, state: State): void {
 }
 const SALT_STEPS = 16;
 
-/** I-08 and I-09 of one vessel cut off the same and are reset together: once one is latched the other adds nothing. */
-function closeBooks(state: State): void {
+/** The two rows that watch one level cut off the same and are reset together: once one is latched the other adds nothing. */
+function closeBooks(plant: Plant, state: State): void {
   for (const key in state.trips) {
-    const [id, vessel = ''] = key.split('/');
-    const held = state.vessels[vessel];
-    if (held !== undefined && (id === 'I-08' || id === 'I-09')) forgetBook(held);
+    const { subject = '', finding } = rowOf(plant, key) ?? {};
+    const held = state.vessels[subject];
+    if (held !== undefined && (finding === 'level-off-book' || finding === 'level-at-rest')) forgetBook(held);
   }
 }
 

@@ -3,7 +3,7 @@
 import { deriveRows } from '../../control/guard/interlocks.ts';
 import type { GuardState } from '../../control/guard/state.ts';
 import type { Plant } from '../../station/plant.ts';
-import { KINDS, kindOf } from '../lost.ts';
+import { KINDS } from '../lost.ts';
 import {
   aloneUnder,
   comes,
@@ -42,7 +42,7 @@ export interface Bench {
 
 export function benchOf(real: Plant): Bench {
   const model = modelAlone(real);
-  const rows = deriveRows(model.plant).map((row) => ({ row, kind: kindOf(row), holds: row.holds }));
+  const rows = deriveRows(model.plant).map((row) => ({ row, kind: row.kind, holds: row.holds }));
   let out: readonly string[] = [];
   for (const { row, kind, holds } of rows)
     Object.assign(row, { holds: (state: GuardState) => !out.includes(kind) && holds(state) });

@@ -6,9 +6,7 @@
 // Pairs of clocks that are only compared with each other keep their order and lose their age. What is coarser than that
 // stands in `abstraction.ts`, and is printed.
 
-import { deriveRows } from '../../control/guard/interlocks.ts';
 import { AGE_CAP_MS } from '../../control/guard/limits.ts';
-import { perPlant } from '../../control/guard/per-plant.ts';
 import { reportsOnlyChanges } from '../../control/guard/quiet.ts';
 import type { RouteState } from '../../control/guard/state.ts';
 import { unmoved } from '../../control/process/exercise-state.ts';
@@ -17,6 +15,7 @@ import type { BatchState, Procedure, Stage, State, UnitState } from '../../contr
 import { message } from '../../language/message.ts';
 import type { Plant } from '../../station/plant.ts';
 import { TICK_MS } from './coarse-plant.ts';
+import { canonicalVerdicts } from './verdicts.ts';
 
 const upTo = (durationMs: number, mostMs: number): number => Math.min(durationMs, mostMs);
 /** Older than every greatest age of the coarse plant. */
@@ -30,7 +29,7 @@ export function canonical(plant: Plant, state: State): State {
   state.exercises = unmoved(plant);
   // Only alarms rest on them.
   state.promises = {};
-  state.verdicts = verdicts(plant, state.verdicts);
+  state.verdicts = canonicalVerdicts(plant, state.verdicts);
   canonicalGuard(plant, state);
   units(plant, state);
   for (const id in state.tasks) {
@@ -62,48 +61,6 @@ export function canonicalGuard(plant: Plant, state: State): void {
   state.link.lateMs = 0;
   state.clock = CONSTANT_CLOCK;
 }
-
-/**
- * Of the rows that forbid a target the phases ask: does any, does it hold them or blind them, and is it for
- * lack of water, of room, a ledger, or a way that is busy. One row of each sort says it all.
- */
-function verdicts(plant: Plant, found: State['verdicts']): State['verdicts'] {
-  const kept: Record<string, string[]> = {};
-  for (const target in found) {
-    const first = new Map<string, string>();
-    for (const key of found[target] ?? []) {
-      const { sort, stands } = sortOf(plant, key);
-      first.set(sort, stands);
-    }
-    kept[target] = [...first.values()];
-  }
-  return kept;
-}
-
-interface Sort {
-  readonly sort: string;
-  /** The first row of this sort that the plant has stands for all of them. */
-  readonly stands: string;
-}
-
-const sorts = perPlant((plant): ReadonlyMap<string, Sort> => {
-  const first = new Map<string, string>();
-  return new Map(
-    deriveRows(plant).map(({ id, key, cause }) => {
-      const sort = HELPED.includes(id)
-        ? key
-        : `${cause ?? 'waits'} ${ASKED.find((ids) => ids.includes(id)) ?? ''}`;
-      const stands = first.get(sort) ?? key;
-      first.set(sort, stands);
-      return [key, { sort, stands }];
-    }),
-  );
-});
-const sortOf = (plant: Plant, key: string): Sort => sorts(plant).get(key) ?? { sort: key, stands: key };
-/** Rows that somebody asks for by their id, in groups that are asked for together. */
-const ASKED = ['I-03', 'I-05 I-06', 'I-12 I-13', 'I-14'] as const;
-/** Rows whose words ask a person to put something right in the water: each counts by itself. */
-const HELPED: readonly string[] = ['I-02', 'I-11', 'I-18', 'I-21', 'I-22'];
 
 function sensors(state: State): void {
   for (const id in state.sensors) {

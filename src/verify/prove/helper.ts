@@ -1,9 +1,9 @@
 // The person of the coarse world, who helps where the station asks for it and nowhere else: does what a task or an alarm
 // asks, looks at what tripped, sets going what waits for a person. Whether they come at all in a given tick is the
 // explorer's choice; that an alarm waits for some minutes before it is told is left out, they may as well come later.
-import { rowOf } from '../../control/guard/interlocks.ts';
 import type { Request } from '../../control/guard/types.ts';
 import type { State } from '../../control/process/state.ts';
+import { aboutOf, type Hand, handsFor, systemAt } from '../hands.ts';
 import { looked } from '../looked.ts';
 import type { Broken } from './broken.ts';
 import { FULL, MARKS } from './coarse-plant.ts';
@@ -35,14 +35,15 @@ export function help(model: Model, state: State, water: Water, broken: Broken, k
   const resets = tripped && !isStillBroken(model, broken);
   const told = toldBy(model, state);
   levels(model, water, told);
-  if (told.some((key) => key.startsWith('I-11'))) water.floor = false;
-  if (told.some((key) => key.startsWith('I-18'))) water.mixC = Math.min(water.mixC, model.warm);
+  const isAsked = (hand: Hand): boolean => told.some((key) => handsFor(model.plant, key).includes(hand));
+  if (isAsked('mop')) water.floor = false;
+  if (isAsked('cool')) water.mixC = Math.min(water.mixC, model.warm);
   if (spoilt) Object.assign(water, { salt: 0, loose: 0 });
   if (spoilt) water.level[model.mixing] = Math.min(LEFTOVER, water.level[model.mixing] ?? 0);
   return [
     ...(resets ? looked(state, 'the helper', 'levelled, mopped and mended') : []),
     ...(spoilt ? [{ ask: 'abort', unit: 'batch' } as const] : []),
-    ...steering(model, state, told, spoilt),
+    ...steering(model, state, isAsked('begin-ledger'), spoilt),
     // Whoever can not report that the salt is in does not pour it.
     ...(broken.link === 'up' ? errand(model, state, water, broken) : []),
   ];
@@ -60,10 +61,10 @@ function isStillBroken({ sensors }: Model, broken: Broken): boolean {
   return thermometerLies || broken.hose.includes(true) || broken.leaks.includes(true);
 }
 
-/** The rows that hold or are latched, and that somebody is told of. */
+/** The rows that are active or latched, and that ask something of somebody's hands. */
 const toldBy = ({ plant }: Model, { trips, verdicts }: State): readonly string[] =>
   [...new Set([...Object.keys(trips), ...Object.values(verdicts).flat()])].filter(
-    (key) => (rowOf(plant, key)?.priority ?? null) !== null,
+    (key) => handsFor(plant, key).length > 0,
   );
 
 /** Levels are put right where the words of an alarm ask for it: an overflow float, a system too full or too low, a ledger. */
@@ -76,12 +77,14 @@ function levels({ plant, vessels, mixing }: Model, water: Water, told: readonly 
     water.level[at] = FULL;
   };
   for (const key of told) {
-    const [row, subject = '', suffix = ''] = key.split('/');
-    const route = plant.routes[subject];
-    const system = [route?.to, route?.from].find((id) => plant.systemIds.includes(id ?? ''));
-    if (row === 'I-02') put(subject, (held) => held > FULL);
-    if (row === 'I-21') put(system, (held) => (suffix === 'low' ? held < FULL : held > FULL));
-    if (row === 'I-22') put(system, (held) => held !== FULL);
+    const about = aboutOf(plant, key);
+    const system = systemAt(plant, about);
+    for (const hand of handsFor(plant, key)) {
+      if (hand === 'lower-below-overflow') put(about, (held) => held > FULL);
+      if (hand === 'lower') put(system, (held) => held > FULL);
+      if (hand === 'bring') put(system, (held) => held < FULL);
+      if (hand === 'level') put(system, (held) => held !== FULL);
+    }
   }
 }
 
@@ -92,9 +95,8 @@ function isSpoilt(model: Model, { batch }: State, water: Water): boolean {
   return underWay && (water.level[model.mixing] ?? 0) <= TOO_LOW;
 }
 
-function steering({ plant }: Model, state: State, told: readonly string[], spoilt: boolean): Request[] {
+function steering({ plant }: Model, state: State, drifted: boolean, spoilt: boolean): Request[] {
   const { starts } = plant.policy;
-  const drifted = told.some((key) => key.startsWith('I-22'));
   const units = [
     ['refill', state.refill, starts.refill],
     ...(spoilt ? [] : [['batch', state.batch, starts.batch] as const]),

@@ -5,13 +5,14 @@
 import { rowOf } from '../../control/guard/interlocks.ts';
 import type { Request, Unit } from '../../control/guard/types.ts';
 import type { State } from '../../control/process/state.ts';
-import { LOST } from '../../control/process/waits.ts';
-import { isMessage, type Message, sameMessage } from '../../language/message.ts';
+import { isMessage, type Message, message, sameMessage } from '../../language/message.ts';
 import { bodyOf, book, litresOf, poured, taken } from '../../simulate/world.ts';
 import type { Plant, Vessel } from '../../station/plant.ts';
 import type { Coupled } from '../coupled.ts';
+import { aboutOf, type Hand, handsOf, systemAt } from '../hands.ts';
 import { looked } from '../looked.ts';
 
+const NOTHING = message('nothing');
 const PERSON = 'the person in the morning';
 const LOOKS_EVERY_MS = 5 * 60_000;
 /** After so many restarts of a batch that says again that it is stuck, its water is poured away. */
@@ -46,13 +47,12 @@ function answersTo(coupled: Coupled, memory: Memory): readonly Request[] {
   const state = coupled.state();
   const told = toldBy(state);
   if (state.batch.stage === 'ready') memory.stuck = 0;
-  const remedies = told.flatMap((alarm) => {
-    const [id = '', subject = '', suffix = ''] = alarm.split('/');
-    const remedy = REMEDIES[id];
-    return remedy === undefined ? [] : remedy(coupled, { subject, suffix, memory });
+  const helped = told.flatMap((alarm) => {
+    const about = { alarm, id: aboutOf(plant, alarm), memory };
+    return handsOf(state.alarms[alarm]?.response ?? NOTHING).flatMap((hand) => HELP[hand](coupled, about));
   });
   const asks = [
-    ...remedies,
+    ...helped,
     ...looked(state, PERSON, 'looked at what the alarm names: mended, and no water comes'),
     ...(told.length > 0 ? [{ ask: 'acknowledge', alarm: 'all' } as const] : []),
     ...goingOn(plant, state, memory),
@@ -70,71 +70,45 @@ const toldBy = ({ alarms }: State): readonly string[] =>
 const STANDING: readonly string[] = ['unacknowledged', 'acknowledged'];
 
 interface About {
-  readonly subject: string;
-  readonly suffix: string;
+  readonly alarm: string;
+  /** The vessel, route or unit that the alarm is about. */
+  readonly id: string;
   readonly memory: Memory;
 }
 
-/** What the words of an alarm ask a person to do with their hands, and what to ask of the service then; resets come by themselves. */
-const REMEDIES: Readonly<Record<string, (coupled: Coupled, about: About) => readonly Request[]>> = {
-  // "Lower the level below the overflow float."
-  'I-02': (coupled, { subject }) => {
-    const vessel = coupled.plant.vessels[subject];
-    if (vessel !== undefined) lower(coupled, vessel, belowOverflowL(coupled.plant, vessel));
-    return [];
+/** What each hand does in the simulated water, and what is asked of the service then; resets come by themselves. */
+const HELP: Readonly<Record<Hand, (coupled: Coupled, about: About) => readonly Request[]>> = {
+  'lower-below-overflow': (coupled, { id }) => {
+    const vessel = coupled.plant.vessels[id];
+    return vessel === undefined ? [] : lower(coupled, vessel, belowOverflowL(coupled.plant, vessel));
   },
-  // "Find and stop the leak, dry the tray and the sensor."
-  'I-11': ({ twin }) => {
+  mop: ({ twin }) => {
     twin.mop();
     return [];
   },
-  // "May hold, with what is under way, comes too near its brim."
-  'I-03': (coupled, { subject }) => {
-    const system = systemOf(coupled.plant, subject);
-    if (system !== undefined) lower(coupled, system, system.volumeL);
-    return [];
+  lower: (coupled, { id }) => atSystem(coupled, id, (system) => lower(coupled, system, system.volumeL)),
+  bring: (coupled, { id }) => atSystem(coupled, id, (system) => bring(coupled, system)),
+  level: (coupled, { id }) =>
+    atSystem(coupled, id, (system) => [...lower(coupled, system, system.volumeL), ...bring(coupled, system)]),
+  'begin-ledger': (coupled, { id, memory }) =>
+    atSystem(coupled, id, (system) => {
+      memory.stopped.add('exchange');
+      const isStopped = coupled.state().exchange[system.id]?.procedure === 'stopped';
+      return isStopped ? [] : [{ ask: 'stop', unit: 'exchange' }];
+    }),
+  'say-level-right': (coupled, { id }) =>
+    atSystem(coupled, id, (system) => [{ ask: 'level-right', system: system.id, who: PERSON }]),
+  // The water cools by itself.
+  cool: () => [],
+  'give-batch-up': (_, { memory }) => {
+    memory.stopped.add('batch');
+    return [{ ask: 'stop', unit: 'batch' }];
   },
-  // "It goes on by itself once the level is lower", or higher.
-  'I-21': (coupled, { subject, suffix }) => {
-    const system = systemOf(coupled.plant, subject);
-    if (system !== undefined && suffix === 'low') bring(coupled, system);
-    else if (system !== undefined) lower(coupled, system, system.volumeL);
-    return [];
-  },
-  // "Correct the level by hand. Stop the exchange, then reset it: that begins a new ledger."
-  'I-22': (coupled, { subject, memory }) => {
-    const system = systemOf(coupled.plant, subject);
-    if (system === undefined) return [];
-    lower(coupled, system, system.volumeL);
-    bring(coupled, system);
-    memory.stopped.add('exchange');
-    const isStopped = coupled.state().exchange[system.id]?.procedure === 'stopped';
-    return isStopped ? [] : [{ ask: 'stop', unit: 'exchange' }];
-  },
-  // "Look at the level and correct it by hand. Then say that the level is right."
-  'I-42': (coupled, { subject }) => {
-    const system = systemOf(coupled.plant, subject);
-    if (system === undefined) return [];
-    lower(coupled, system, system.volumeL);
-    bring(coupled, system);
-    return [{ ask: 'level-right', system: system.id, who: PERSON }];
-  },
-  // "Bring water by hand", or "draw off by hand what is too much".
-  'A-09': (coupled, { subject, suffix }) => {
-    const system = coupled.plant.vessels[subject];
-    if (system !== undefined && suffix === 'low') bring(coupled, system);
-    else if (system !== undefined) lower(coupled, system, system.volumeL);
-    return [];
-  },
-  // "Look at what the words name: mend it, do it": the words are those of the row that stands in its way.
-  'A-10': (coupled, about) => {
+  // The words are those of the row that stands in its way.
+  'do-what-words-name': (coupled, about) => {
     const { plant } = coupled;
     const { verdicts, alarms } = coupled.state();
-    const { words, response } = alarms[`A-10/${about.subject}`] ?? {};
-    if (response !== undefined && sameMessage(response, LOST)) {
-      about.memory.stopped.add('batch');
-      return [{ ask: 'stop', unit: 'batch' }];
-    }
+    const { words } = alarms[about.alarm] ?? {};
     const saidThere = words === undefined ? [] : heldIn(words);
     const named = new Set(
       Object.values(verdicts)
@@ -142,13 +116,14 @@ const REMEDIES: Readonly<Record<string, (coupled: Coupled, about: About) => read
         .filter((key) => saidThere.some((said) => isSaidBy(plant, key, said))),
     );
     return [...named].flatMap((key) => {
-      const [id = '', subject = '', suffix = ''] = key.split('/');
-      return REMEDIES[id]?.(coupled, { ...about, subject, suffix }) ?? [];
+      const row = rowOf(plant, key);
+      if (row === undefined) return [];
+      const hands: readonly Hand[] = row.means === 'brim' ? ['lower'] : handsOf(row.response);
+      return hands.flatMap((hand) => HELP[hand](coupled, { ...about, id: row.subject }));
     });
   },
-  // "Look at the station, mend what the words say, then restart it."
-  'A-01': (coupled, { subject, memory }) => {
-    const unit = subject === 'refill' || subject === 'batch' ? subject : 'exchange';
+  resume: (coupled, { id, memory }) => {
+    const unit = id === 'refill' || id === 'batch' ? id : 'exchange';
     if (unit !== 'batch' || coupled.state().batch.cause !== 'process') return [{ ask: 'restart', unit }];
     thinned(coupled);
     memory.stuck += 1;
@@ -192,10 +167,14 @@ const heldL = ({ twin }: Coupled, id: string): number => {
   return body === undefined ? 0 : litresOf(body);
 };
 
-/** The system at one end of a route. */
-function systemOf({ routes, vessels }: Plant, routeId: string): Vessel | undefined {
-  const route = routes[routeId];
-  return [route?.to, route?.from].map((id) => vessels[id ?? '']).find((vessel) => vessel?.role === 'system');
+/** What is done at the system that an alarm is about, by its own id or by a route. */
+function atSystem(
+  { plant }: Coupled,
+  about: string,
+  act: (system: Vessel) => readonly Request[],
+): readonly Request[] {
+  const system = plant.vessels[systemAt(plant, about) ?? ''];
+  return system === undefined ? [] : act(system);
 }
 
 function belowOverflowL({ sensors }: Plant, { floats, capacityL, marginL }: Vessel): number {
@@ -204,18 +183,19 @@ function belowOverflowL({ sensors }: Plant, { floats, capacityL, marginL }: Vess
 }
 
 /** Bails out what stands above. */
-function lower(coupled: Coupled, { id }: Vessel, toL: number): void {
+function lower(coupled: Coupled, { id }: Vessel, toL: number): readonly Request[] {
   const { twin } = coupled;
   const body = twin.world.bodies[id];
   const drawn = twin.world.ledger.drawn[id];
   const overL = heldL(coupled, id) - toL;
   if (body !== undefined && drawn !== undefined && overL > 0) book(drawn, taken(body, overL));
+  return [];
 }
 
 /** Makes good what a system has lost, with water as it ought to be; water and salt are entered in the books as what they are. */
-function bring({ plant, twin }: Coupled, { id, volumeL }: Vessel): void {
+function bring({ plant, twin }: Coupled, { id, volumeL }: Vessel): readonly Request[] {
   const body = twin.world.bodies[id];
-  if (body === undefined || litresOf(body) >= volumeL) return;
+  if (body === undefined || litresOf(body) >= volumeL) return [];
   const brought = bodyOf(volumeL - litresOf(body), plant.process.salinity.target, body.temperatureC);
   const { saltYield } = twin.works;
   const { ledger } = twin.world;
@@ -223,6 +203,7 @@ function bring({ plant, twin }: Coupled, { id, volumeL }: Vessel): void {
   ledger.productAddedKg[id] = (ledger.productAddedKg[id] ?? 0) + productKg;
   ledger.toppedOffKg[id] = (ledger.toppedOffKg[id] ?? 0) + brought.waterKg - productKg * (1 - saltYield);
   poured(body, { litres: 0, waterKg: brought.waterKg, saltKg: brought.saltKg }, body.temperatureC);
+  return [];
 }
 
 const isSaidBy = (plant: Plant, key: string, said: Message): boolean => {

@@ -4,7 +4,7 @@ import { describe, expect, test, vi } from 'vitest';
 import { deriveRows } from '../../../src/control/guard/interlocks.ts';
 import type { Request } from '../../../src/control/guard/types.ts';
 import type { Plant } from '../../../src/station/plant.ts';
-import { KINDS, kindOf, lose } from '../../../src/verify/lost.ts';
+import { KINDS, lose } from '../../../src/verify/lost.ts';
 import { couple, plantAt } from '../../tools/coupled.ts';
 import { ACCIDENTS, UNSEEN } from './accidents.ts';
 import { wish } from './wishes.ts';
@@ -28,9 +28,9 @@ describe('the table of accidents', () => {
   });
 
   test('names kinds as the rows of a station are named', () => {
-    expect([...new Set([marram, unequal, bare].flatMap(deriveRows).map(kindOf))].toSorted()).toEqual(
-      KINDS.toSorted(),
-    );
+    expect(
+      [...new Set([marram, unequal, bare].flatMap(deriveRows).map(({ kind }) => kind))].toSorted(),
+    ).toEqual(KINDS.toSorted());
   });
 });
 

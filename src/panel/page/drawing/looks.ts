@@ -9,8 +9,8 @@ export function lookOf(
   rows: Sections['rows'] | null,
 ): DeviceLook {
   // A valve takes its seconds: only the row that waits them out may say that something is wrong.
-  const isWrong = ['stays-on', 'stays-off'].some((way) => {
-    const row = rows?.[`I-23/${standing.id}/${way}`];
+  const isWrong = standing.watchedBy.some((key) => {
+    const row = rows?.[key];
     return row?.holds || row?.latched;
   });
   if (isWrong) return 'contradicts';

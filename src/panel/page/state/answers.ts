@@ -10,6 +10,7 @@ import { failed, overdue, proofHref, sensorName } from './proofs.ts';
 import { running, uncommanded } from './running.ts';
 import { type Alarm, alarmWords, isOver, isTrip, isUnseen, standingAlarms } from './standing-alarms.ts';
 import { stopped } from './stopped.ts';
+import { isUnheard, rowStanding } from './targets.ts';
 import { moment } from './time.ts';
 import { type Waiting, waiting } from './waiting.ts';
 
@@ -114,8 +115,7 @@ export function nextStep({ response }: Alarm): string {
 }
 
 /** A reading that something needs is missing: what waits for it says only that it waits, or goes on as it was. */
-const tellsOfSilence = ({ alarm }: Alarm): boolean =>
-  /^(?:A-40|I-12|I-13)\//u.test(alarm) && bypassOf(alarm) === undefined;
+const tellsOfSilence = ({ alarm }: Alarm): boolean => isUnheard(alarm) && bypassOf(alarm) === undefined;
 
 function toldBy(alarm: Alarm): Fact {
   const { alarm: key, priority } = alarm;
@@ -172,7 +172,7 @@ function noLink(): readonly Fact[] {
       why: { mark: 'stale', head: t('right.no-link'), words, href: '#alarms' },
     },
     // Before the alarm comes, which says more.
-    standingAlarms.value.some(({ alarm }) => alarm.startsWith('I-25/'))
+    standingAlarms.value.some(({ alarm }) => rowStanding(alarm)?.means === 'unlinked')
       ? {}
       : { todo: { mark: 'person', head: t('do.link'), words: t('cut.link'), href: '#now' } },
   ];
@@ -256,7 +256,7 @@ function outOfService(): readonly Fact[] {
 function missing(): readonly Fact[] {
   const rows = live.rows.value ?? {};
   return (standing.value?.rows ?? []).flatMap(({ key, words, forbids }): Fact[] => {
-    if (!/^I-1[23]\//u.test(key) || forbids.length === 0) return [];
+    if (!isUnheard(key) || forbids.length === 0) return [];
     if (rows[key]?.holds !== true || bypassOf(key) !== undefined) return [];
     const said = { head: t('why.silent'), words: stopped(sentence(words)), href: '#station' };
     return [{ why: { mark: 'stale', ...said }, todo: { mark: 'person', ...said } }];

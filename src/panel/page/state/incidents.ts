@@ -2,19 +2,32 @@
 // under it. Nothing is left out, and what needs steps of its own keeps them.
 import { computed } from '@preact/signals';
 import { isMessage, type Message } from '../../../language/message.ts';
+import type { Harm } from '../../../station/gaps.ts';
+import type { RowStanding } from '../../contract.ts';
 import { standing } from './live.ts';
 import { type Alarm, isOver, RANK, standingAlarms } from './standing-alarms.ts';
-import { rowStanding } from './targets.ts';
+import { isUnheard, rowStanding } from './targets.ts';
 
 export interface Incident {
   readonly lead: Alarm;
   readonly rest: readonly Alarm[];
 }
 
-/** Rows that tell of water where it should not be, or of what brings it there. */
-const WATER = /^(?:I-02|I-04|I-08|I-09|I-10|I-11|I-23|I-24)\//u;
-const HEAT = /^(?:I-16|I-18|I-19|I-23)\//u;
-const SILENCE = /^(?:A-40|I-12|I-13|I-25)\//u;
+/** A device that does something else than it was told brings water or heat where it should not be. */
+const isAgainst = (row: RowStanding, ...harms: readonly Harm[]): boolean =>
+  row.means === 'disobeys' ||
+  (row.action === 'trip' && row.harms[0] !== undefined && harms.includes(row.harms[0]));
+
+/** It tells of water where it should not be, or of what brings it there. */
+function isWater({ alarm }: Alarm): boolean {
+  const row = rowStanding(alarm);
+  return (
+    row !== undefined && (row.finding === 'foreign-command' || isAgainst(row, 'spilled', 'on the floor'))
+  );
+}
+
+/** It tells of what is not heard, or of the link by which all is heard. */
+const isSilence = ({ alarm }: Alarm): boolean => isUnheard(alarm) || rowStanding(alarm)?.means === 'unlinked';
 /** Of a unit: it is paused, or makes no headway. */
 const OF_UNIT = /^A-(?:01|10)\/(.+)$/u;
 /** What stood longer before this is another matter. */
@@ -26,10 +39,15 @@ const share = (one: Alarm, other: Alarm): boolean =>
   forbidsOf(one).some((target) => forbidsOf(other).includes(target));
 
 /** Devices apart, a heater's alarms are about the heater and not about what is shut down with it. */
-const isHeat = (alarm: Alarm): boolean =>
-  HEAT.test(alarm.alarm) &&
-  forbidsOf(alarm).some((target) => standing.value?.heaters[target] !== undefined) &&
-  !forbidsOf(alarm).some((target) => standing.value?.routes[target] !== undefined);
+function isHeat({ alarm }: Alarm): boolean {
+  const row = rowStanding(alarm);
+  if (row === undefined || !isAgainst(row, 'heater bare', 'too hot')) return false;
+  const { forbids } = row;
+  return (
+    forbids.some((target) => standing.value?.heaters[target] !== undefined) &&
+    !forbids.some((target) => standing.value?.routes[target] !== undefined)
+  );
+}
 
 /** The row that a unit waits for, wherever in its words it is named. */
 function rowIn(words: Message): string | null {
@@ -56,13 +74,13 @@ function comesOf(alarm: Alarm, lead: Alarm): boolean {
   if (unit !== undefined) {
     if (OF_UNIT.exec(lead.alarm)?.[1] === unit) return true;
     const row = isMessage(alarm.words) ? rowIn(alarm.words) : null;
-    if (row !== null) return lead.alarm.startsWith(`${row}/`);
+    if (row !== null) return rowStanding(lead.alarm)?.id === row;
     return forbidsOf(lead).some((target) => targetsOf(unit).includes(target));
   }
-  if (SILENCE.test(alarm.alarm) && SILENCE.test(lead.alarm)) return true;
+  if (isSilence(alarm) && isSilence(lead)) return true;
   if (Math.abs(alarm.sinceMs - lead.sinceMs) > TOGETHER_MS) return false;
   if (isHeat(alarm) || isHeat(lead)) return isHeat(alarm) && isHeat(lead) && share(alarm, lead);
-  return WATER.test(alarm.alarm) && WATER.test(lead.alarm) && share(alarm, lead);
+  return isWater(alarm) && isWater(lead) && share(alarm, lead);
 }
 
 /** The alarms that stand, each incident once, in the order of what leads them. */

@@ -1,7 +1,7 @@
 // The station as it is now, section by section, and how old that is. A section keeps its identity until it changes, so a
 // part of the page is drawn again only when what it shows is new.
 import { batch, computed, type Signal, signal } from '@preact/signals';
-import type { RowNow, Sections, Standing, View } from '../../contract.ts';
+import type { RowNow, RowStanding, Sections, Standing, View } from '../../contract.ts';
 import { knowMe, me, read } from './api.ts';
 
 /** Beats come every second; after this silence what is shown is the past. */
@@ -141,16 +141,13 @@ export function watch(): void {
 }
 
 /** What explains the others comes first: a latched trip, then what concerns the whole station, then what is silent. */
-const RANKS: Readonly<Record<string, number>> = {
-  'I-25': 1,
-  'I-26': 1,
-  'I-27': 1,
-  'I-24': 2,
-  'I-13': 4,
-  'I-12': 5,
-};
-const rankOf = ({ key, latched }: { readonly key: string; readonly latched: boolean }): number =>
-  latched ? 0 : (RANKS[key.split('/')[0] ?? ''] ?? 3);
+function rankOf({ subject, finding, means }: RowStanding, { latched }: RowNow): number {
+  if (latched) return 0;
+  if (subject === standing.value?.id) return 1;
+  if (finding === 'foreign-command') return 2;
+  if (means === 'unattended') return 4;
+  return means === 'silent' ? 5 : 3;
+}
 
 export const bypassOf = (row: string): Sections['bypasses'][number] | undefined =>
   live.bypasses.value?.find((one) => one.row === row);
@@ -162,9 +159,11 @@ export const isForbidding = (key: string, { holds, latched }: RowNow): boolean =
 /** The rows that forbid a target now, the telling ones first. */
 export function forbidding(target: string): readonly (RowNow & { readonly key: string })[] {
   const rows = live.rows.value;
-  const found = (standing.value?.rows ?? []).flatMap(({ key, forbids }) => {
+  const found = (standing.value?.rows ?? []).flatMap((one) => {
+    const { key, forbids } = one;
     const row = rows?.[key];
-    return row && forbids.includes(target) && isForbidding(key, row) ? [{ ...row, key }] : [];
+    if (row === undefined || !forbids.includes(target) || !isForbidding(key, row)) return [];
+    return [{ rank: rankOf(one, row), row: { ...row, key } }];
   });
-  return found.toSorted((a, b) => rankOf(a) - rankOf(b));
+  return found.toSorted((a, b) => a.rank - b.rank).map(({ row }) => row);
 }

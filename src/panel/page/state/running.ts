@@ -1,4 +1,5 @@
 // What the station does at this moment, for the question of the same name.
+import type { RowStanding } from '../../contract.ts';
 import { sentence, t } from '../texts.ts';
 import { duration } from '../units.ts';
 import { alarmHref, type Fact } from './fact.ts';
@@ -10,13 +11,16 @@ import { clock } from './time.ts';
 export function uncommanded(): readonly Fact[] {
   const rows = live.rows.value ?? {};
   const held = (standing.value?.rows ?? []).filter(({ key }) => rows[key]?.holds);
-  const said = (which: RegExp, head: string): readonly Fact[] =>
-    held.flatMap(({ key, words }): Fact[] =>
-      which.test(key)
+  const said = (which: readonly RowStanding['finding'][], head: string): readonly Fact[] =>
+    held.flatMap(({ key, finding, words }): Fact[] =>
+      which.includes(finding)
         ? [{ doing: { mark: 'urgent', head, words: stopped(sentence(words)), href: alarmHref(key) } }]
         : [],
     );
-  return [...said(/^I-09\//u, t('doing.flows')), ...said(/^I-23\/.*\/stays-on$/u, t('doing.unasked'))];
+  return [
+    ...said(['flow-at-rest', 'level-at-rest'], t('doing.flows')),
+    ...said(['on-unasked'], t('doing.unasked')),
+  ];
 }
 
 /** What the units do, and else what flows all the same. */

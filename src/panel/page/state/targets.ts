@@ -70,6 +70,12 @@ export function rowsOver(id: string): readonly RowStanding[] {
   return (standing.value?.rows ?? []).filter(({ forbids }) => forbids.includes(id));
 }
 
+/** A row, or the alarm that stands for all of them, says that something is not heard. */
+export function isUnheard(alarm: string): boolean {
+  const { means = null } = rowStanding(alarm) ?? {};
+  return means === 'silent' || means === 'unattended' || alarm.startsWith('A-40/');
+}
+
 export function rowStanding(key: string): RowStanding | undefined {
   return standing.value?.rows.find((row) => row.key === key);
 }

@@ -2,7 +2,8 @@
 // of what to look at before it may be reset.
 import { type ComponentChildren, Fragment } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
-import { type StepKind, stepsIn } from '../../../language/told.ts';
+import { isMessage } from '../../../language/message.ts';
+import { asksFor, type StepKind, stepsIn } from '../../../language/told.ts';
 import type { Sections, Words } from '../../contract.ts';
 import { Mark } from '../drawing/symbols.tsx';
 import { Act, mayAct } from '../parts/button.tsx';
@@ -87,7 +88,7 @@ function AlarmCard({
 }) {
   const { alarm: key, priority, words, response, state, sinceMs } = alarm;
   const trip = isTrip(alarm);
-  const [kind = '', about = ''] = key.split('/');
+  const [kind = '', about = ''] = alarm.alarm.split('/');
   const valve = kind === 'A-06' || kind === 'A-07' ? about : undefined;
   return (
     <li
@@ -110,7 +111,7 @@ function AlarmCard({
       </p>
       {trip ? <Reset alarm={alarm} isOpen={isChosen} /> : null}
       {trip || isOver(alarm) ? null : <Steps steps={stepsOf(response).filter((step) => !isFirst(step))} />}
-      {key.startsWith('I-28/') ? (
+      {isMessage(response) && asksFor(response, 'do-proof-tests') ? (
         <p class="buttons">
           <a class="button main" href="#proofs">
             {t('proofs.head')}

@@ -125,7 +125,7 @@ function Before({ proof }: { readonly proof: Proof }) {
 
 /** What is switched off while it lasts, and what a trip means. */
 function Resting({ row }: { readonly row: string }) {
-  const blocks = standing.value?.rows.find((one) => one.id === 'I-33' && one.tests === row);
+  const blocks = standing.value?.rows.find((one) => one.means === 'tested' && one.tests === row);
   const names = (blocks?.forbids ?? []).flatMap((id) => targetNow(id)?.name ?? []);
   return <p class="reason">{t('proofs.rests', { targets: names.join(', ') })}</p>;
 }
