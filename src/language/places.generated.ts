@@ -270,6 +270,9 @@ export interface Places {
   readonly 'proof-test-ended-by-request': Nothing;
   readonly 'no-proof-test': Nothing;
   readonly 'valve-noted': Nothing;
+  readonly 'no-such-upkeep': { readonly what: string | Message };
+  readonly 'say-who-did-it': Nothing;
+  readonly 'upkeep-is-done': { readonly who: string | Message; readonly task: Message };
   readonly 'row-counts-again': Nothing;
   readonly 'row-not-bypassed': { readonly row: string | Message };
   readonly 'unit-is': { readonly unit: string | Message; readonly procedure: string | Message };
@@ -430,6 +433,7 @@ export interface Places {
   readonly 'ask-proof-test': Nothing;
   readonly 'ask-end-proof-test': Nothing;
   readonly 'ask-valve-moved': Nothing;
+  readonly 'ask-upkeep-done': Nothing;
   readonly 'ask-bypass': Nothing;
   readonly 'ask-end-bypass': Nothing;
   readonly 'ask-shelve': Nothing;
@@ -554,7 +558,7 @@ export interface Places {
   readonly 'if-it-rises': { readonly stop: Message };
   readonly 'if-it-falls': { readonly vessel: string; readonly stop: Message };
   readonly 'do-stop-water-now': { readonly stop: Message };
-  readonly 'later-siphon-break': Nothing;
+  readonly 'later-siphon-break': { readonly route: string };
   readonly 'do-stop-the-leak': Nothing;
   readonly 'do-dry-the-tray': Nothing;
   readonly 'do-stop': { readonly stop: Message };
@@ -602,7 +606,7 @@ export interface Places {
   readonly 'clears-then-resume': Nothing;
   readonly 'check-battery-of': { readonly sensor: string };
   readonly 'clears-when-said-right': Nothing;
-  readonly 'later-floats-or-meters': Nothing;
+  readonly 'if-asked-too-often': Nothing;
   readonly 'check-broker-and-network': Nothing;
   readonly 'clears-outputs-off': Nothing;
   readonly 'check-computer': Nothing;
@@ -641,13 +645,13 @@ export interface Places {
   readonly 'do-shut-off-or-catch': { readonly valve: string };
   readonly 'check-why-stopped': Nothing;
   readonly 'do-start': Nothing;
-  readonly 'later-start-by-itself': Nothing;
+  readonly 'if-it-should-start-by-itself': Nothing;
   readonly 'check-where-batch-went': Nothing;
   readonly 'do-stop-and-reset-batch': Nothing;
   readonly 'check-signal-of-each': Nothing;
   readonly 'do-switch-off-and-on': Nothing;
   readonly 'if-float-still-silent': Nothing;
-  readonly 'later-republish': Nothing;
+  readonly 'later-republish': { readonly silent: readonly Message[] };
   readonly 'do-commands-swallowed': Nothing;
   readonly 'do-commands-refused': Nothing;
   readonly 'do-other-instance': Nothing;

@@ -102,6 +102,7 @@ export interface Sections {
   readonly bypasses: Status['bypasses'];
   readonly alarmLoad: Status['alarmLoad'];
   readonly task: Status['task'];
+  readonly upkeep: Status['upkeep'];
   readonly trips: Status['trips'];
   /** Of them, those that only a named person who looked can reset, each with why. */
   readonly looks: Readonly<Record<string, Message>>;

@@ -38,7 +38,8 @@ export function unaskedFlow(plant: Plant, route: Route): Message {
 
 export function againstUnaskedFlow(plant: Plant, route: Route): Message {
   const now = doing(message('do-stop-water-now', { stop: unpluggingOf(plant, route.through) }));
-  const siphon = route.pumped && !route.loop ? [later(message('later-siphon-break'))] : [];
+  const siphon =
+    route.pumped && !route.loop ? [later(message('later-siphon-break', { route: route.id }))] : [];
   return respondAndReset(electricityFirst(plant), now, ...siphon);
 }
 

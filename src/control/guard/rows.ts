@@ -28,7 +28,6 @@ import {
   HEARD_AGAIN,
   HEATER,
   inCase,
-  later,
   MAINS,
   respond,
   respondAndReset,
@@ -423,7 +422,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (_, r) => [r.id],
     looks: looks.ledger,
     words: (plant, r) => message('level-not-looked-at', { system: systemOf(plant, r).id, route: r.id }),
-    response: (plant, r) => respond(HANDS_IN_WATER, doing(message('do-correct-level', { system: systemOf(plant, r).id })), clears(message('clears-when-said-right')), later(message('later-floats-or-meters'))),
+    response: (plant, r) => respond(HANDS_IN_WATER, doing(message('do-correct-level', { system: systemOf(plant, r).id })), clears(message('clears-when-said-right')), inCase(message('if-asked-too-often'))),
     unproven: 'a sum of what flows may have moved: a look at the level closes it',
   }),
   kind<Actuator>({

@@ -19,6 +19,7 @@ import { intoServiceAgain, outOf, shelve, unshelve } from './silencing.ts';
 import { salted } from './stage-mix.ts';
 import { begin } from './stage-transfer.ts';
 import type { ExchangeState, State, UnitState } from './state.ts';
+import { upkeepDone } from './upkeep.ts';
 
 interface Answer {
   readonly accepted: boolean;
@@ -79,6 +80,8 @@ function decide(plant: Plant, draft: State, request: Request): Answer {
       const why = movedByHand(plant, draft, request.valve, request.who);
       return why === null ? yes(message('valve-noted')) : no(why);
     }
+    case 'upkeep-done':
+      return given(upkeepDone(draft, request));
     case 'bypass':
       return given(bypass(plant, draft, request));
     case 'end-bypass':

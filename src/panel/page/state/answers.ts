@@ -35,6 +35,7 @@ const facts = computed<readonly Fact[]>(() => {
     ...missing(),
     ...of(({ priority }) => priority === 'notice').map(toldBy),
     ...testsOverdue(),
+    ...upkeep(),
     ...standingAlarms.value.filter(isOver).map(returned),
     ...waiting.value.filter(({ held, isOverdue }) => !held && !isOverdue).map(waits),
     ...unknownNow(),
@@ -274,6 +275,14 @@ function testsOverdue(): readonly Fact[] {
       todo: { mark: 'person', head, words: t('proofs.first', { sensor: late.moved }), href },
     },
   ];
+}
+
+/** It can wait, and is told where nothing else is to be done. */
+function upkeep(): readonly Fact[] {
+  const [first, ...more] = live.upkeep.value ?? [];
+  if (first === undefined) return [];
+  const head = t('do.upkeep', { count: more.length + 1 });
+  return [{ todo: { mark: 'person', head, words: stopped(sentence(first.words)), href: '#do' } }];
 }
 
 /** After a start nothing is known: the first two say what is meant, the drawing shows the rest. */

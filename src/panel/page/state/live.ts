@@ -29,6 +29,7 @@ export const live = {
   bypasses: signal(null),
   alarmLoad: signal(null),
   task: signal(null),
+  upkeep: signal(null),
   trips: signal(null),
   looks: signal(null),
   alarms: signal(null),
