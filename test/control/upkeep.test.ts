@@ -22,7 +22,7 @@ run 1 h
 `;
 type Played = ReturnType<typeof play>;
 const namesIn = ({ state }: Played) => Object.keys(state().upkeep);
-const saidIn = ({ plant, log }: Played) =>
+const saidIn = ({ log }: Played) =>
   log.flatMap(({ effect }) => (effect.do === 'answer' ? [say(effect.words)] : []));
 
 describe('what an alarm leaves for later', () => {

@@ -3,6 +3,7 @@
 
 import { describe, expect, test } from 'vitest';
 import { deriveRows } from '../../src/control/guard/interlocks.ts';
+import { inEnglish } from '../../src/station/called.ts';
 import type { Plant } from '../../src/station/plant.ts';
 import { plantAt } from '../tools/coupled.ts';
 import { say } from '../tools/english.ts';
@@ -64,7 +65,9 @@ const namesOf = (plant: Plant): readonly string[] => [
   ),
   ...[...Object.values(plant.actuators), ...Object.values(plant.heaters)].map(({ name }) => name),
   ...Object.values(plant.vessels).flatMap(({ stop }) =>
-    [stop.inflow, stop.outflow].flatMap((one) => (one === null ? [] : [one.what, one.where ?? ''])),
+    [stop.inflow, stop.outflow].flatMap((one) =>
+      one === null ? [] : [one.what, one.where ?? ''].map(inEnglish),
+    ),
   ),
 ];
 

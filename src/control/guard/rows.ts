@@ -318,7 +318,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, h) => sharing(plant, h.actuator),
     looks: looks.heating,
     words: (_, h) => message('heater-on-uncovered', { heater: h.id, vessel: h.vessel }),
-    response: (plant, h) => respondAndReset(HEATER, doing(message('do-stop', { stop: causes.unpluggingOf(plant, [h.actuator]) })), doing(message('do-let-cool-dry')), checking(message('check-where-water-went'))),
+    response: (plant, h) => respondAndReset(HEATER, doing(message('do-stop', { stop: causes.stopOf(plant, [h.actuator]) })), doing(message('do-let-cool-dry')), checking(message('check-where-water-went'))),
     unproven: 'needs a heater that is on: a proof test energises nothing',
   }),
   kind<Heater>({
@@ -341,7 +341,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, h) => sharing(plant, h.actuator),
     looks: looks.temperature,
     words: (_, h) => message('vessel-too-hot', { vessel: h.vessel, temperatureC: h.limitC }),
-    response: (plant, h) => respondAndReset(HEATER, doing(message('do-stop', { stop: causes.unpluggingOf(plant, [h.actuator]) })), checking(message('check-other-thermometer')), doing(message('do-let-cool'))),
+    response: (plant, h) => respondAndReset(HEATER, doing(message('do-stop', { stop: causes.stopOf(plant, [h.actuator]) })), checking(message('check-other-thermometer')), doing(message('do-let-cool'))),
     unproven: 'the hard-wired cut-out is what must be tried, by the instructions of its maker',
   }),
   kind<Heater>({
@@ -353,7 +353,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, h) => sharing(plant, h.actuator),
     looks: looks.follows,
     words: (_, h) => message('temperature-unexplained', { vessel: h.vessel, heater: h.id }),
-    response: (plant, h) => respondAndReset(HEATER, doing(message('do-stop', { stop: causes.unpluggingOf(plant, [h.actuator]) })), checking(message('check-other-thermometer')), doing(message('do-replace-what-heats-wrong'))),
+    response: (plant, h) => respondAndReset(HEATER, doing(message('do-stop', { stop: causes.stopOf(plant, [h.actuator]) })), checking(message('check-other-thermometer')), doing(message('do-replace-what-heats-wrong'))),
     unproven: 'needs a heater that is on: a proof test energises nothing',
   }),
   kind<Route>({

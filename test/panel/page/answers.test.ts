@@ -6,7 +6,7 @@ import { feedbackOf } from '../../../src/control/guard/evidence.ts';
 import { deriveRows } from '../../../src/control/guard/interlocks.ts';
 import { describe as statusOf } from '../../../src/control/process/describe.ts';
 import { allRight, doing, toDo, whyNot } from '../../../src/panel/page/state/answers.ts';
-import { live, standing } from '../../../src/panel/page/state/live.ts';
+import { live, standing, station } from '../../../src/panel/page/state/live.ts';
 import type { Since } from '../../../src/panel/since.ts';
 import type { Source } from '../../../src/panel/source.ts';
 import { standingOf } from '../../../src/panel/standing.ts';
@@ -36,7 +36,7 @@ function show(coupled: Coupled): void {
     adopt: null,
   } as unknown as Source;
   if (standing.peek()?.id !== plant.id || standing.peek()?.rows.length !== deriveRows(plant).length)
-    standing.value = standingOf(source, false);
+    station.value = standingOf(source, false);
   for (const [name, value] of Object.entries(sectionsOf(source, SINCE)))
     (live[name as keyof typeof live] as { value: unknown }).value = value;
 }
