@@ -39,8 +39,7 @@ const NOTHING = { vessels: {}, routes: {}, sensors: {}, actuators: {}, heaters: 
 const reader = computed<Reader>(() => ({
   language: preferences.value.language,
   catalogue: language.value.catalogue,
-  // In this language already.
-  names: namesOf(standing.value ?? NOTHING),
+  names: namesOf(standing.value ?? NOTHING, preferences.value.language),
   units: UNITS,
 }));
 

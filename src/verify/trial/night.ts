@@ -43,17 +43,19 @@ export interface NightOptions {
   readonly lastsMs?: number;
   /** Sees the plant before anything runs on it. */
   readonly prepare?: (plant: Plant) => void;
+  /** Looks on after every step; it decides nothing. */
+  readonly onStep?: (coupled: Coupled) => void;
 }
 
 export function runNight(
   real: Plant,
   seed: number,
   troubles: readonly Trouble[],
-  { liveness = true, until, lastsMs = NIGHT_MS, prepare }: NightOptions = {},
+  { liveness = true, until, lastsMs = NIGHT_MS, prepare, onStep }: NightOptions = {},
 ): NightResult {
   const plant = stationOf(real, seed);
   prepare?.(plant);
-  const watch = watchOf(plant, seed, untilMorning(troubles, lastsMs));
+  const watch = watchOf(plant, seed, untilMorning(troubles, lastsMs), onStep);
   const { coupled } = watch;
   let thrown: string | null = null;
   let cycleMs: number | null = null;
@@ -133,7 +135,12 @@ interface Watch {
   readonly steps: () => number;
 }
 
-function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[]): Watch {
+function watchOf(
+  plant: Plant,
+  seed: number,
+  troubles: readonly Trouble[],
+  onStep?: NightOptions['onStep'],
+): Watch {
   const checks: readonly Check[] = CHECKS.map((make) => make());
   const sent: Sent[] = [];
   const alarms: { readonly alarm: string; readonly words: string }[] = [];
@@ -184,6 +191,7 @@ function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[]): Watc
     lastMs = nowMs;
     causes.step(seen);
     for (const check of checks) check.see(seen);
+    onStep?.(coupled);
   };
   return {
     coupled,

@@ -48,12 +48,32 @@ const answer = (question: Question): AnswerNow => {
   const found = facts.value.find((fact) => fact[question] !== undefined)?.[question];
   return found ?? { mark: 'stale', head: t('unknown'), words: '', href: '#now' };
 };
-export const allRight = (): AnswerNow => withMore(answer('right'));
-export const doing = (): AnswerNow => answer('doing');
-export const whyNot = (): AnswerNow => answer('why');
-export const toDo = (): AnswerNow => answer('todo');
+
+type Four = Readonly<Record<Question, AnswerNow>>;
+
+/** Each fact is said once: what the head of an answer says already, or the words of one before it, is left out. */
+export const answers = computed((): Four => {
+  const four: Four = {
+    right: answer('right'),
+    doing: answer('doing'),
+    why: answer('why'),
+    todo: answer('todo'),
+  };
+  const said = new Set(Object.values(four).map(({ head }) => stopped(head)));
+  const once = (one: AnswerNow): AnswerNow => {
+    if (one.words !== '' && said.has(one.words)) return { ...one, words: '' };
+    said.add(one.words);
+    return one;
+  };
+  return {
+    right: withMore(once(four.right)),
+    doing: once(four.doing),
+    why: once(four.why),
+    todo: once(four.todo),
+  };
+});
 /** Does anything at all ask for a person? */
-export const isCalm = (): boolean => toDo().mark === 'fine';
+export const isCalm = (): boolean => answers.value.todo.mark === 'fine';
 
 const CALM = (): Fact => ({
   right: { mark: 'fine', head: t('right.yes'), words: t('right.yes-words'), href: '#alarms' },
@@ -302,6 +322,6 @@ function withMore(told: AnswerNow): AnswerNow {
   const isOfAlarm = standingAlarms.value.some(({ alarm }) => told.href === alarmHref(alarm));
   const more = standingAlarms.value.length - 1;
   return isOfAlarm && more > 0
-    ? { ...told, words: `${told.words} ${t('right.more', { count: more })}` }
+    ? { ...told, words: `${told.words} ${t('right.more', { count: more })}`.trim() }
     : told;
 }

@@ -6,6 +6,7 @@ import { Act, mayAct } from '../parts/button.tsx';
 import { ask } from '../state/api.ts';
 import { incidents } from '../state/incidents.ts';
 import { live, standing } from '../state/live.ts';
+import { preferences } from '../state/preferences.ts';
 import { type Alarm, alarmWords, isTrip, isUnseen, standingAlarms } from '../state/standing-alarms.ts';
 import { moment } from '../state/time.ts';
 import { sentence, t } from '../texts.ts';
@@ -68,14 +69,16 @@ function Folded({ rest, chosen }: { readonly rest: readonly Alarm[]; readonly ch
   );
 }
 
-/** A title says what is so; what it may come of is folded where that makes it long. */
+/** A title says what is so; what it may come of is folded where that makes it long. Each language has its own stop before that. */
 const LONGEST_TITLE = 80;
 const SHORTEST_TITLE = 20;
+const BEFORE_CAUSES = { en: ': ', de: '; ' } as const;
 
-export function titleOf(words: string): readonly [string, string] {
-  const colon = words.indexOf(': ');
-  if (words.length <= LONGEST_TITLE || colon < SHORTEST_TITLE) return [words, ''];
-  return [words.slice(0, colon), words.slice(colon + 2)];
+function titleOf(words: string): readonly [string, string] {
+  const stop = BEFORE_CAUSES[preferences.value.language];
+  const at = words.indexOf(stop);
+  if (words.length <= LONGEST_TITLE || at < SHORTEST_TITLE) return [words, ''];
+  return [words.slice(0, at), words.slice(at + stop.length)];
 }
 
 function AlarmCard(props: {
@@ -102,7 +105,7 @@ function AlarmCard(props: {
           <span class="priority">{t(`priority.${priority}`)}</span> {title}
         </h3>
       </header>
-      <div class="state">
+      <div class="stands">
         <p class="limit">
           {t(`alarm.${state}`)}, {t('why.since', { moment: moment(sinceMs) })}
         </p>

@@ -100,9 +100,11 @@ function Next(props: {
       {TICKED.includes(step.kind) ? (
         // Another box for another step: one that is ticked must not seem to tick the next.
         <label key={step.told} class={`tick ${step.kind}`}>
-          <input type="checkbox" checked={false} onChange={onDone} />
-          <span>
+          <span class="what">
             <b>{head}</b> {rest}
+          </span>
+          <span class="done">
+            <input type="checkbox" checked={false} onChange={onDone} /> {t('alarms.done')}
           </span>
         </label>
       ) : (
