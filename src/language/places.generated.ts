@@ -363,7 +363,7 @@ export interface Places {
   readonly 'trip-refused': { readonly row: OwnText | Message; readonly why: Message };
   readonly 'trips-refused': { readonly refusals: readonly Message[] };
   readonly 'units-are': { readonly each: readonly Message[] };
-  readonly 'exchange-of': { readonly what: OwnText | Message };
+  readonly 'exchange-of': { readonly system: string };
   readonly 'salt-sea-salt': Nothing;
   readonly 'instrument-the-probe': Nothing;
   readonly 'feedback-silent': { readonly device: string };

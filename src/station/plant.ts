@@ -20,9 +20,8 @@ export type OwnText = string | InLanguages;
 
 /** What people call a thing. */
 export interface Called {
-  /** In English, where languages differ. */
+  /** In English, where the languages differ. */
   readonly name: string;
-  /** Where they differ. */
   readonly names?: InLanguages;
 }
 
@@ -54,6 +53,7 @@ export interface Plant extends Called {
   readonly link: { readonly provenWithinMs: number; readonly tickWithinMs: number };
 }
 
+/** How a person stops it by hand; where there is none, by what they reach at the breaker panel. */
 export interface HandStop {
   readonly action: 'close' | 'switch-off' | 'unplug';
   readonly what: OwnText;
@@ -90,7 +90,6 @@ export type Shape =
 
 export interface Route extends Called {
   readonly id: string;
-  /** How a person stops by hand what flows by it. */
   readonly stop: HandStop | null;
   readonly from: string;
   readonly to: string;
@@ -240,7 +239,6 @@ export type OffProof = 'feedback' | 'lease' | 'no-flow' | 'assumption';
 
 export interface Actuator extends Called {
   readonly id: string;
-  /** How a person stops it by hand; null: at the breaker panel. */
   readonly stop: HandStop | null;
   readonly tag: string | null;
   readonly kind: 'valve' | 'pump' | 'heater' | 'contactor' | 'doser' | 'signal';

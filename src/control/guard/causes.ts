@@ -125,7 +125,7 @@ export const stopOfOutflow = (plant: Plant, { id, stop, outOf }: Vessel): Messag
 
 /** How a device that can not be switched off is stopped, and why at once. */
 export function againstStaysOn(plant: Plant, actuator: Actuator): Message {
-  const stop = stopOf(plant, [actuator.id]);
+  const stop = stopOfDevice(plant, actuator);
   const heats = Object.values(plant.heaters).some((heater) => heater.actuator === actuator.id);
   if (heats || actuator.kind === 'heater')
     return respondAndReset(
@@ -203,6 +203,14 @@ export function againstDrift(plant: Plant, route: Route): readonly Message[] {
     doing(metered ? message('do-check-meters') : message('do-measure-flows')),
     doing(message('do-begin-new-ledger')),
   ];
+}
+
+/** How what a device lets flow or drives is stopped. A valve that sticks lets no power stop it: what closes its ways does. */
+export function stopOfDevice(plant: Plant, { id, kind, stop }: Actuator): Message {
+  const ways = Object.values(plant.routes).filter(({ through }) => through.includes(id));
+  return stop === null && kind === 'valve' && ways.length > 0
+    ? together(ways.map((route) => stopOfRoute(plant, route)))
+    : stopOf(plant, [id]);
 }
 
 /** How devices are stopped: those of which the owner says how by that, the others by `unpluggingOf`. */

@@ -469,7 +469,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, a) => sharing(plant, a.id),
     looks: looks.foreign,
     words: (_, a) => message('foreign-command-fills', { device: a.id }),
-    response: (_, a) => respondAndReset(checking(message('check-who-commands', { device: a.id })), doing(message('do-sole-right'))),
+    response: (plant, a) => respondAndReset(electricityFirst(plant), inCase(message('if-water-comes-in', { stop: causes.stopOfDevice(plant, a) })), checking(message('check-who-commands', { device: a.id })), doing(message('do-sole-right'))),
     unproven: 'needs a second master on the wire',
   }),
   kind<Plant>({

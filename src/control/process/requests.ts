@@ -106,7 +106,7 @@ type Named = readonly [string | Message, UnitState];
 
 function unitsOf(draft: State, which: Unit | 'all'): readonly Named[] {
   const exchanges = Object.entries(draft.exchange).map(
-    ([id, work]) => [message('exchange-of', { what: id }), work] as const,
+    ([id, work]) => [message('exchange-of', { system: id }), work] as const,
   );
   const each: Readonly<Record<Unit, readonly Named[]>> = {
     refill: [['refill', draft.refill]],

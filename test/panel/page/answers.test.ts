@@ -5,7 +5,7 @@ import { describe, expect, test } from 'vitest';
 import { feedbackOf } from '../../../src/control/guard/evidence.ts';
 import { deriveRows } from '../../../src/control/guard/interlocks.ts';
 import { describe as statusOf } from '../../../src/control/process/describe.ts';
-import { answers } from '../../../src/panel/page/state/answers.ts';
+import { answers, sentencesOf } from '../../../src/panel/page/state/answers.ts';
 import { live, standing, station } from '../../../src/panel/page/state/live.ts';
 import type { Since } from '../../../src/panel/since.ts';
 import type { Source } from '../../../src/panel/source.ts';
@@ -99,9 +99,10 @@ function soIn({ plant, state }: Coupled): So {
 
 /** Every pair of answers that can't both be so, and every answer that the state denies. */
 function contradictions(so: So): readonly string[] {
-  const four = Object.values(answers.value);
+  const { right: isRight, doing, why: whyNot, todo: toDo } = answers.value;
+  const four = [isRight, doing, whyNot, toDo];
   const [right = '', does, why, todo] = four.map(({ mark }) => mark as string);
-  const words = four.map((one) => one.words).filter((one) => one !== '');
+  const words = four.flatMap((one) => sentencesOf(one.words));
   const wanting = so.shutDown || so.paused || so.stands || so.silent || so.forPerson;
   const rules: readonly (readonly [boolean, string])[] = [
     [todo === 'fine' && wanting, 'nothing to do, and somebody is needed'],

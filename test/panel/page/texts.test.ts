@@ -103,7 +103,7 @@ describe('what the core says in German', () => {
     );
     const why = message('vessel-low', { vessel: 'fresh' });
     expect(inGerman(plant, message('held-by-row', { row: 'I-05', why }))).toBe(
-      'pausiert durch I-05: Fresh vat: niedrig, der untere Schwimmer ist trocken',
+      'pausiert durch I-05: Reinwasserbehälter: niedrig, der untere Schwimmer ist trocken',
     );
   });
 });

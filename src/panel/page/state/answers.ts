@@ -51,27 +51,25 @@ const answer = (question: Question): AnswerNow => {
 
 type Four = Readonly<Record<Question, AnswerNow>>;
 
-/** Each fact is said once: what the head of an answer says already, or the words of one before it, is left out. */
+/** Each fact is said once: a sentence that stands in the head of an answer, or in one before it, is left out. */
 export const answers = computed((): Four => {
-  const four: Four = {
-    right: answer('right'),
-    doing: answer('doing'),
-    why: answer('why'),
-    todo: answer('todo'),
-  };
-  const said = new Set(Object.values(four).map(({ head }) => stopped(head)));
+  const right = answer('right');
+  const why = answer('why');
+  const todo = answer('todo');
+  const doing = answer('doing');
+  const said = new Set([right, why, todo, doing].map(({ head }) => stopped(head)));
   const once = (one: AnswerNow): AnswerNow => {
-    if (one.words !== '' && said.has(one.words)) return { ...one, words: '' };
-    said.add(one.words);
-    return one;
+    const kept = sentencesOf(one.words).filter((sentence) => !said.has(sentence));
+    for (const sentence of kept) said.add(sentence);
+    return { ...one, words: kept.join(' ') };
   };
-  return {
-    right: withMore(once(four.right)),
-    doing: once(four.doing),
-    why: once(four.why),
-    todo: once(four.todo),
-  };
+  // Why it waits stands where that is asked, and not where it is asked what runs.
+  return { right: withMore(once(right)), why: once(why), todo: once(todo), doing: once(doing) };
 });
+
+export const sentencesOf = (words: string): readonly string[] =>
+  words === '' ? [] : words.split(/(?<=[.!?])\s+(?=\p{Lu})/u);
+
 /** Does anything at all ask for a person? */
 export const isCalm = (): boolean => answers.value.todo.mark === 'fine';
 

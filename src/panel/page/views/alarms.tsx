@@ -69,16 +69,22 @@ function Folded({ rest, chosen }: { readonly rest: readonly Alarm[]; readonly ch
   );
 }
 
-/** A title says what is so; what it may come of is folded where that makes it long. Each language has its own stop before that. */
+/**
+ * A title says what is so; where that is long, what it may come of is folded (each language has its own stop before that), and of
+ * a list all but the first.
+ */
 const LONGEST_TITLE = 80;
+const LONGEST_REASON = 160;
 const SHORTEST_TITLE = 20;
 const BEFORE_CAUSES = { en: ': ', de: '; ' } as const;
 
-function titleOf(words: string): readonly [string, string] {
-  const stop = BEFORE_CAUSES[preferences.value.language];
+function titleOf(key: string, words: string): readonly [string, string] {
+  const isRow = key.startsWith('I-');
+  if (words.length <= (isRow ? LONGEST_TITLE : LONGEST_REASON)) return [words, ''];
+  const stop = isRow ? BEFORE_CAUSES[preferences.value.language] : '; ';
   const at = words.indexOf(stop);
-  if (words.length <= LONGEST_TITLE || at < SHORTEST_TITLE) return [words, ''];
-  return [words.slice(0, at), words.slice(at + stop.length)];
+  if (at < SHORTEST_TITLE) return [words, ''];
+  return [`${words.slice(0, at)}${isRow ? '' : ' …'}`, words.slice(at + stop.length)];
 }
 
 function AlarmCard(props: {
@@ -90,7 +96,7 @@ function AlarmCard(props: {
   const { alarm: key, priority, words, state, sinceMs } = alarm;
   const [kind = '', about = ''] = key.split('/');
   const valve = kind === 'A-06' || kind === 'A-07' ? about : undefined;
-  const [title, more] = titleOf(alarmWords(alarm));
+  const [title, more] = titleOf(key, alarmWords(alarm));
   useEffect(() => {
     if (isChosen) document.getElementById(`alarm-${key.replaceAll('/', '-')}`)?.scrollIntoView();
   }, [isChosen, key]);

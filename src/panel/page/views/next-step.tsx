@@ -99,7 +99,7 @@ function Next(props: {
       ))}
       {TICKED.includes(step.kind) ? (
         // Another box for another step: one that is ticked must not seem to tick the next.
-        <label key={step.told} class={`tick ${step.kind}`}>
+        <label key={step.told} class="tick">
           <span class="what">
             <b>{head}</b> {rest}
           </span>
