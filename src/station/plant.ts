@@ -53,7 +53,6 @@ export interface Plant extends Called {
   readonly link: { readonly provenWithinMs: number; readonly tickWithinMs: number };
 }
 
-/** How a person stops it by hand; where there is none, by what they reach at the breaker panel. */
 export interface HandStop {
   readonly action: 'close' | 'switch-off' | 'unplug';
   readonly what: OwnText;

@@ -95,7 +95,15 @@ const THINGS: readonly (readonly [RegExp, (plant: Plant) => boolean])[] = [
     /\bupstream, was told\b/u,
     ({ actuators }) => Object.values(actuators).some(({ upstream }) => upstream !== null),
   ],
-  [/\bplug of\b|\bunplug\b|\bhand valve\b/u, () => false],
+  [
+    /\bunplug\b/u,
+    ({ vessels, routes, actuators }) =>
+      [
+        ...Object.values(vessels).flatMap(({ stop }) => [stop.inflow, stop.outflow]),
+        ...[...Object.values(routes), ...Object.values(actuators)].map(({ stop }) => stop),
+      ].some((stop) => stop?.action === 'unplug'),
+  ],
+  [/\bplug of\b|\bhand valve\b/u, () => false],
 ];
 
 describe.each(Object.entries(STATIONS))('what the rows of %s say', (_, plant) => {
