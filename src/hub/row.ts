@@ -173,6 +173,15 @@ export function measuredAs(text: string, vessel: string): WrittenRequest | strin
   return { request: 'salinity-measured', vessel, value: value.trim(), instrument };
 }
 
+/** `siphon-break/I-09/supply; Ada`: whoever did it has a name. */
+export function doneBy(text: string): WrittenRequest | string {
+  const [task = '', ...rest] = text.split(';');
+  const who = rest.join(';').trim();
+  if (task.trim() === '' || who === '')
+    return 'write the task, a semicolon and who did it, for example siphon-break/I-09/supply; Ada';
+  return { request: 'upkeep-done', task: task.trim(), who };
+}
+
 type Alarm = Status['alarms'][number];
 
 /** A duration as ISO 8601 and Homie write it, in whole seconds; nothing for nobody knows. */

@@ -2,13 +2,14 @@
 // hubs, the AsyncAPI document and the page for people are all read from it, so none of them can say something of its own.
 //
 // What may be asked is here and nowhere else: start, hold, restart, an exchange, salt that was added, a salinity that was
-// measured, an alarm that was seen. No row names an actuator or an interlock, and a test holds that.
+// measured, an alarm that was seen, upkeep that was done. No row names an actuator or an interlock, and a test holds that.
 
 import { MOST_POURED_KG } from '../control/guard/limits.ts';
 import { alarmText } from '../language/told.ts';
 import {
   alarmMeant,
   allowed,
+  doneBy,
   durationText,
   fixed,
   isTold,
@@ -84,6 +85,11 @@ const TASK: readonly Row[] = [
   { id: 'salt-as-asked', name: 'Salt added as asked', datatype: 'boolean', format: 'nothing,added',
     words: 'Tells (true) that exactly the mass went in that was asked for.',
     ask: (value) => (value === 'true' ? { request: 'salt-added' } : "only true tells something: salt can't be taken out") },
+  { id: 'upkeep', name: 'Upkeep', datatype: 'string', words: 'What alarms left to be done later, each after its name; empty: nothing.',
+    value: ({ status }) => status.upkeep.map(({ task, message }) => `${task}: ${message.text}`).join('; ') },
+  { id: 'upkeep-done', name: 'Upkeep done', datatype: 'string',
+    words: 'Tells that a task of upkeep is done and by whom, as `siphon-break/I-09/supply; Ada`. Only for the person who did it.',
+    ask: doneBy },
 ];
 
 // biome-ignore format: a table reads as a table

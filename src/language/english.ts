@@ -9,6 +9,12 @@ import { HOUSE_UNITS } from './units.ts';
 export type Say = (message: Message) => string;
 
 export function englishOf(plant: Plant): Say {
-  const reader = { catalogue: en, names: namesOf(plant), units: HOUSE_UNITS, isCoded: true };
+  const reader = {
+    language: 'en' as const,
+    catalogue: en,
+    names: namesOf(plant),
+    units: HOUSE_UNITS,
+    isCoded: true,
+  };
   return (message) => print(message, reader);
 }

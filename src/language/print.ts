@@ -1,7 +1,8 @@
 // The one printer: a message, in the language of a catalogue, with the names of a station and in the reader's units.
 
+import type { InLanguages } from '../station/plant.ts';
 import type { Id } from './message.ts';
-import { isMessage, type Message, type Value } from './message.ts';
+import { isInLanguages, isMessage, type Message, type Value } from './message.ts';
 import type { Names } from './names.ts';
 import { type Measure, type Piece, type Place, piecesOf } from './places.ts';
 
@@ -10,7 +11,10 @@ export type Catalogue = Readonly<Record<Id, string>>;
 /** How a quantity is written; `digits` is what the place asks for, empty: as many as the value has. */
 export type Units = Readonly<Record<Measure, (value: number, digits: string) => string>>;
 
+export type Language = keyof InLanguages;
+
 export interface Reader {
+  readonly language: Language;
   /** Enumerations as programs know them (`mix/assess`), and not by their sentences. */
   readonly isCoded?: boolean;
   readonly catalogue: Catalogue;
@@ -33,10 +37,11 @@ function filled(place: Place, value: Value | undefined, reader: Reader): string 
     return (value as readonly (string | Message)[])
       .map((one) => part(place, one, reader))
       .join(place.between ?? '');
-  return part(place, value as string | number | Message, reader);
+  return part(place, value as Exclude<Value, readonly unknown[]>, reader);
 }
 
-function part(place: Place, value: string | number | Message, reader: Reader): string {
+function part(place: Place, value: Exclude<Value, readonly unknown[]>, reader: Reader): string {
+  if (isInLanguages(value)) return value[reader.language];
   if (isMessage(value)) return print(value, reader);
   if (typeof value === 'number')
     return place.measure === undefined ? String(value) : reader.units[place.measure](value, place.digits);

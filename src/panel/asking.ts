@@ -19,6 +19,7 @@ const SOMEBODY = 'somebody at the station';
 /** @param name whose session it came by; null where nobody signs in, and only then the page's word counts */
 export function signedBy(name: string | null, request: PageRequest): Request {
   // Whoever says what was seen has a name: here nothing stands in for one that was not given.
+  if (request.ask === 'upkeep-done') return { ...request, who: name ?? request.who ?? '' };
   if (request.ask === 'reset-trip')
     return name === null || request.seen === undefined ? request : { ...request, who: name };
   if (!isSigned(request)) return request as Request;

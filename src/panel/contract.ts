@@ -8,7 +8,7 @@ import type { AlarmState, Priority, Request } from '../control/guard/types.ts';
 import type { Status } from '../control/process/describe.ts';
 import type { Stage } from '../control/process/state.ts';
 import type { Message } from '../language/message.ts';
-import type { Actuator, Plant, Sensor } from '../station/plant.ts';
+import type { Actuator, Called, Plant, Sensor } from '../station/plant.ts';
 import type { ProofOutcome } from './proof-book.ts';
 
 export type { PageRequest } from './asking.ts';
@@ -107,6 +107,7 @@ export interface Sections {
   readonly bypasses: Status['bypasses'];
   readonly alarmLoad: Status['alarmLoad'];
   readonly task: Status['task'];
+  readonly upkeep: Status['upkeep'];
   readonly trips: Status['trips'];
   /** Of them, those that only a named person who looked can reset, each with why. */
   readonly looks: Readonly<Record<string, Message>>;
@@ -124,13 +125,14 @@ export interface View extends Sections {
 }
 
 /** A station as the page needs it: the plant without its topics and payloads, and its rows. */
-export interface Standing {
+export interface Standing extends Called {
   readonly id: string;
-  readonly name: string;
   readonly vessels: Plant['vessels'];
   readonly routes: Plant['routes'];
   readonly heaters: Plant['heaters'];
   readonly dosers: Plant['dosers'];
+  /** Valves that must move now and then, those of a person's hand among them. */
+  readonly exercises: Readonly<Record<string, Called>>;
   readonly sensors: Readonly<Record<string, SensorStanding>>;
   readonly actuators: Readonly<Record<string, ActuatorStanding>>;
   readonly freshId: string | null;
@@ -154,14 +156,17 @@ export interface Standing {
   readonly saltStock: boolean;
 }
 
-export type SensorStanding = Pick<Sensor, 'id' | 'name' | 'tag' | 'measures' | 'maxAgeMs'> & {
+export type SensorStanding = Pick<Sensor, 'id' | 'name' | 'names' | 'tag' | 'measures' | 'maxAgeMs'> & {
   readonly vessel: string | null;
   readonly route: string | null;
   readonly tray: string | null;
   readonly position: 'low' | 'high' | 'overflow' | null;
   readonly markL: number | null;
 };
-export type ActuatorStanding = Pick<Actuator, 'id' | 'name' | 'tag' | 'kind' | 'upstream' | 'offProvenBy'> & {
+export type ActuatorStanding = Pick<
+  Actuator,
+  'id' | 'name' | 'names' | 'tag' | 'kind' | 'upstream' | 'offProvenBy'
+> & {
   readonly feedback: boolean;
   /** The rows that say that it does not obey. */
   readonly watchedBy: readonly string[];

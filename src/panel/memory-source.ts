@@ -32,6 +32,7 @@ export const ASKS: readonly Ask[] = [
   'proof-test',
   'end-proof-test',
   'valve-moved',
+  'upkeep-done',
   'bypass',
   'end-bypass',
   'shelve',

@@ -2,7 +2,7 @@
 import { deriveRows, type Row } from '../control/guard/interlocks.ts';
 import { BYPASS_MOST_MS, PROOF_WAIT_MS } from '../control/guard/limits.ts';
 import { targetsOf } from '../control/process/units.ts';
-import type { Actuator, Plant, Sensor } from '../station/plant.ts';
+import type { Actuator, Called, Plant, Sensor } from '../station/plant.ts';
 import { channelsOf } from './channels.ts';
 import type { ActuatorStanding, RowStanding, SensorStanding, Standing } from './contract.ts';
 import type { Source } from './source.ts';
@@ -10,15 +10,16 @@ import type { Source } from './source.ts';
 /** @param canWriteFile whether the service knows the text of the station file */
 export function standingOf(source: Source, canWriteFile: boolean): Standing {
   const plant = source.plant();
-  const { id, name, vessels, routes, heaters, dosers, freshId, mixingId, systemIds } = plant;
+  const { id, vessels, routes, heaters, dosers, exercises, freshId, mixingId, systemIds } = plant;
   const { process, policy, link } = plant;
   return {
     id,
-    name,
+    ...calledOf(plant),
     vessels,
     routes,
     heaters,
     dosers,
+    exercises: Object.fromEntries(Object.values(exercises).map((one) => [one.id, calledOf(one)])),
     sensors: Object.fromEntries(Object.values(plant.sensors).map((one) => [one.id, sensorOf(one)])),
     actuators: Object.fromEntries(
       Object.values(plant.actuators).map((one) => [one.id, actuatorOf(plant, one)]),
@@ -65,10 +66,10 @@ function rowOf(row: Row): RowStanding {
 }
 
 function sensorOf(sensor: Sensor): SensorStanding {
-  const { id, name, tag, measures, maxAgeMs } = sensor;
+  const { id, tag, measures, maxAgeMs } = sensor;
   return {
     id,
-    name,
+    ...calledOf(sensor),
     tag,
     measures,
     maxAgeMs,
@@ -81,8 +82,19 @@ function sensorOf(sensor: Sensor): SensorStanding {
 }
 
 function actuatorOf(plant: Plant, actuator: Actuator): ActuatorStanding {
-  const { id, name, tag, kind, upstream, offProvenBy, feedback } = actuator;
+  const { id, tag, kind, upstream, offProvenBy, feedback } = actuator;
   const watching = deriveRows(plant).filter(({ means, subject }) => means === 'disobeys' && subject === id);
   const watchedBy = watching.map(({ key }) => key);
-  return { id, name, tag, kind, upstream, offProvenBy, feedback: feedback !== null, watchedBy };
+  return {
+    id,
+    ...calledOf(actuator),
+    tag,
+    kind,
+    upstream,
+    offProvenBy,
+    feedback: feedback !== null,
+    watchedBy,
+  };
 }
+
+const calledOf = ({ name, names }: Called): Called => (names === undefined ? { name } : { name, names });

@@ -37,6 +37,7 @@ export function sectionsOf(source: Source, since: Since): Sections {
     bypasses: rest.bypasses,
     alarmLoad: rest.alarmLoad,
     task: rest.task,
+    upkeep: rest.upkeep,
     trips: rest.trips,
     looks: looksNeeded(source, state),
     alarms: rest.alarms.map((one) => ({ ...one, sinceMs: since.alarm(one.alarm) })),

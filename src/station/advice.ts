@@ -210,6 +210,12 @@ export const ADVICE: readonly AdviceRow[] = [
   { id: 'W-43', of: (plant) => routes(plant).filter(({ siphons }) => siphons === 'by itself').map(routeSubject),
     words: (names) => `The heights say that water runs on by itself when the pump stops, and nothing in the line closes it (${names}).`,
     fit: FIT.siphonBreak },
+  { id: 'W-44', of: (plant) => routes(plant).filter(({ stop, siphons }) => stop !== null && stop.action !== 'close' && siphons !== 'never').map(routeSubject),
+    words: (names) => `The "stop" takes its power, and a siphon runs on without (${names}).`,
+    fit: `A "stop" that closes something; or ${FIT.siphonBreak}` },
+  { id: 'W-45', of: unnamed,
+    words: (names) => `When its level moves by itself, nothing can be named that a person shuts off (${names}).`,
+    fit: 'A "stop" at the vessel: "inflow" for what comes into it, "outflow" for what leaves it.' },
 ];
 
 /** Routes that no phase ever asks for: the second of a kind, and those for which there is no kind. */
@@ -252,11 +258,23 @@ function lookWords({ stepErrorL, boundL, daysPerLook }: LevelDoubt): string {
     : `about every ${Number(daysPerLook.toFixed(1))} d`;
 }
 
+/** Vessels with a level that no route fills, or none empties, where nothing is said of how a person stops that water. */
+function unnamed(plant: Plant): readonly Subject[] {
+  return vessels(plant)
+    .filter((vessel) => isBounded(vessel) && vessel.level !== null)
+    .filter(
+      ({ into, outOf, stop }) =>
+        (into.length === 0 && stop.inflow === null) || (outOf.length === 0 && stop.outflow === null),
+    )
+    .map(vesselSubject);
+}
+
 /** Routes into or out of bounded vessels that nothing upstream can stop, where nothing is said of how a person stops it. */
 function stranded(plant: Plant): readonly Subject[] {
   return routes(plant)
     .filter(({ loop, upstream }) => !loop && upstream.length === 0)
     .filter(({ from, to }) => !plant.vessels[to]?.stop.inflow && !plant.vessels[from]?.stop.outflow)
+    .filter(({ stop, through }) => stop === null && !through.some((id) => plant.actuators[id]?.stop))
     .map(routeSubject);
 }
 

@@ -1,4 +1,5 @@
 // Sensors and actuators of the plant: where each is found on the wire, what its words mean, how long it may be believed.
+import { called, stopOf } from './called.ts';
 import { SENSOR_KINDS } from './file/sensor-kinds.ts';
 import type { StationValues } from './file/station.ts';
 import type { Actuator, Availability, Feedback, Sensor } from './plant.ts';
@@ -52,7 +53,7 @@ const availabilityOf = (file: NonNullable<Heard['availability']>[number]): Avail
 function baseOf(id: string, sensor: SensorValues) {
   return {
     id,
-    name: sensor.name ?? id,
+    ...called(sensor.name, id),
     tag: sensor.tag,
     topic: sensor.topic,
     at: sensor.at,
@@ -78,7 +79,8 @@ const numberOf = (sensor: Extract<SensorValues, { offset: number }>) => ({
 export function actuatorOf(id: string, file: ActuatorValues): Actuator {
   return {
     id,
-    name: file.name ?? id,
+    ...called(file.name, id),
+    stop: stopOf(file.stop),
     tag: file.tag,
     kind: file.kind,
     command: { ...file.command, harmless: file.command.harmless ?? [] },

@@ -1,6 +1,7 @@
 // Which valves must move now and then, who may move each, and what must be off meanwhile. The service moves a valve by
 // itself only where another valve, which reports where it stands, holds the water back: a pump at rest stops no siphon,
 // and nothing behind a valve stops the mains.
+import { called } from './called.ts';
 import type { Exercise } from './exercise.ts';
 import type { StationValues } from './file/station.ts';
 import type { Actuator, Route, Vessel } from './plant.ts';
@@ -18,7 +19,7 @@ export function exercisesOf(station: StationValues, plumbing: Plumbing): Record<
     if (exercise === null || valve === undefined) continue;
     found[id] = {
       id,
-      name: valve.name,
+      ...(valve.names === undefined ? { name: valve.name } : { name: valve.name, names: valve.names }),
       everyMs: exercise.every,
       opensForMs: exercise.for,
       actuator: id,
@@ -29,7 +30,7 @@ export function exercisesOf(station: StationValues, plumbing: Plumbing): Record<
   for (const [id, { name, every }] of Object.entries(station.handValves ?? {}))
     found[id] = {
       id,
-      name,
+      ...called(name, id),
       everyMs: every,
       opensForMs: 0,
       actuator: null,

@@ -2,13 +2,14 @@
 // what follows from the plumbing worked out once.
 //
 // It trusts the file to have passed the loader: a reference to nothing ends in an exception, not in a sentence.
+import { called, stopOf } from './called.ts';
 import { actuatorOf, sensorsOf } from './compile-devices.ts';
 import { exercisesOf } from './compile-exercises.ts';
 import { processOf } from './compile-process.ts';
 import { SENSOR_KINDS } from './file/sensor-kinds.ts';
 import { readStationFile, type StationFile, type StationValues } from './file/station.ts';
 import { isBounded, rolesIn } from './file/waterways.ts';
-import type { Actuator, FloatPosition, HandStop, Plant, Probes, Route, Sensor, Vessel } from './plant.ts';
+import type { Actuator, FloatPosition, Plant, Probes, Route, Sensor, Vessel } from './plant.ts';
 import { purposeOf } from './purpose.ts';
 import { shapeOf } from './shape.ts';
 
@@ -25,12 +26,12 @@ export function plantOf(file: StationFile): Plant {
   const { policy, link } = station;
   return {
     id: station.id,
-    name: station.name,
+    ...called(station.name, station.id),
     vessels,
     routes,
     heaters: mapped(station.heaters ?? {}, (id, heater) => ({
       id,
-      name: heater.name ?? id,
+      ...called(heater.name, id),
       vessel: heater.in,
       actuator: heater.switch,
       powerW: heater.power,
@@ -88,7 +89,8 @@ function routeOf(
   );
   return {
     id,
-    name: route.name ?? id,
+    ...called(route.name, id),
+    stop: stopOf(route.stop),
     from: route.from,
     to: route.to,
     purpose: purposeOf({ ...ends, loop: route.from === route.to, hasFresh: freshId !== null }),
@@ -182,7 +184,7 @@ function vesselOf(id: string, station: StationValues, sensors: Readonly<Record<s
   const { handDrawn, initial } = vessel;
   return {
     id,
-    name: vessel.name ?? id,
+    ...called(vessel.name, id),
     role: vessel.role,
     capacityL: isBounded(vessel) ? (vessel.capacity ?? 0) : Number.POSITIVE_INFINITY,
     marginL: isBounded(vessel) ? vessel.margin : 0,
@@ -203,11 +205,6 @@ function vesselOf(id: string, station: StationValues, sensors: Readonly<Record<s
     },
   };
 }
-
-const stopOf = (written: StationValues['vessels'][string]['stop']['inflow']): HandStop | null =>
-  written === null
-    ? null
-    : { ...written, action: written.action === 'switch off' ? 'switch-off' : written.action };
 
 function probesOf(here: readonly Sensor[]): Probes {
   const kinds = Object.entries(SENSOR_KINDS).filter(

@@ -1,9 +1,9 @@
 // What a valve that must move now and then needs for it; compile-exercises.ts works it out.
+import type { Called } from './plant.ts';
 
 /** A valve that seizes when it never moves. */
-export interface Exercise {
+export interface Exercise extends Called {
   readonly id: string;
-  readonly name: string;
   readonly everyMs: number;
   /** For so long it stays open; 0 for a hand valve. */
   readonly opensForMs: number;

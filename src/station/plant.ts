@@ -11,9 +11,22 @@ export type RoutePurpose = 'refill' | 'transfer' | 'circulate' | 'supply' | 'dra
 export type FloatPosition = 'low' | 'high' | 'overflow';
 export type Starter = 'itself' | 'person';
 
-export interface Plant {
-  readonly id: string;
+/** A text that an owner wrote for each language. */
+export interface InLanguages {
+  readonly en: string;
+  readonly de: string;
+}
+export type OwnText = string | InLanguages;
+
+/** What people call a thing. */
+export interface Called {
+  /** In English, where the languages differ. */
   readonly name: string;
+  readonly names?: InLanguages;
+}
+
+export interface Plant extends Called {
+  readonly id: string;
   readonly vessels: Readonly<Record<string, Vessel>>;
   readonly routes: Readonly<Record<string, Route>>;
   readonly heaters: Readonly<Record<string, Heater>>;
@@ -31,9 +44,9 @@ export interface Plant {
   readonly systemIds: readonly string[];
   /** Where its electricity is switched off, and what else that switches off; null: nobody has said. */
   readonly mains: {
-    readonly circuits: string;
-    readonly panel: string;
-    readonly alsoOff: string | null;
+    readonly circuits: OwnText;
+    readonly panel: OwnText;
+    readonly alsoOff: OwnText | null;
   } | null;
   readonly process: ProcessTargets;
   readonly policy: Policy;
@@ -42,13 +55,12 @@ export interface Plant {
 
 export interface HandStop {
   readonly action: 'close' | 'switch-off' | 'unplug';
-  readonly what: string;
-  readonly where: string | null;
+  readonly what: OwnText;
+  readonly where: OwnText | null;
 }
 
-export interface Vessel extends Probes {
+export interface Vessel extends Probes, Called {
   readonly id: string;
-  readonly name: string;
   readonly role: VesselRole;
   /** To the brim; Infinity for the inlet and the waste. */
   readonly capacityL: number;
@@ -75,9 +87,9 @@ export type Shape =
   | { readonly kind: 'lying-cylinder'; readonly diameterMm: number; readonly lengthMm: number }
   | { readonly kind: 'box'; readonly lengthMm: number; readonly widthMm: number; readonly heightMm: number };
 
-export interface Route {
+export interface Route extends Called {
   readonly id: string;
-  readonly name: string;
+  readonly stop: HandStop | null;
   readonly from: string;
   readonly to: string;
   readonly purpose: RoutePurpose;
@@ -106,9 +118,8 @@ export interface Route {
   readonly meter: string | null;
 }
 
-export interface Heater {
+export interface Heater extends Called {
   readonly id: string;
-  readonly name: string;
   readonly vessel: string;
   readonly actuator: string;
   readonly powerW: number;
@@ -169,9 +180,8 @@ export interface HeardValue extends Place {
   readonly faultAt: string | null;
 }
 
-interface SensorBase extends HeardValue {
+interface SensorBase extends HeardValue, Called {
   readonly id: string;
-  readonly name: string;
   readonly tag: string | null;
   readonly failureDomain: string | null;
 }
@@ -226,9 +236,9 @@ export type Probes = { readonly [K in ProbeKind as Camel<K>]: string | null };
 export type Payload = string | number | boolean | { readonly [key: string]: unknown };
 export type OffProof = 'feedback' | 'lease' | 'no-flow' | 'assumption';
 
-export interface Actuator {
+export interface Actuator extends Called {
   readonly id: string;
-  readonly name: string;
+  readonly stop: HandStop | null;
   readonly tag: string | null;
   readonly kind: 'valve' | 'pump' | 'heater' | 'contactor' | 'doser' | 'signal';
   readonly command: {

@@ -79,6 +79,10 @@ function mistakeOf(error: Raw, definition: Definition): (Mistake & { spoils: str
       return wrong(shown(data), shown(params.allowedValue));
     case 'format':
       return { ...wrong(shown(data), ''), ...formatWords(String(data), params.format, parentSchema) };
+    case 'minLength':
+    case 'minProperties':
+      if (params.limit !== 1) break;
+      return wrong(`${shown(data)}, which is empty`, acceptedWords(parentSchema));
     case 'minItems':
     case 'maxItems':
       return wrong(`a list of ${(data as unknown[]).length}`, lengthWords(parentSchema));
@@ -89,11 +93,8 @@ function mistakeOf(error: Raw, definition: Definition): (Mistake & { spoils: str
         ? wrong(shown(data), acceptedWords(parentSchema))
         : badName(error, error.propertyName);
     default:
-      return wrong(
-        `${shown(data)}, which ${error.message ?? 'the schema refuses'}`,
-        acceptedWords(parentSchema),
-      );
   }
+  return wrong(`${shown(data)}, which ${error.message ?? 'the schema refuses'}`, acceptedWords(parentSchema));
 }
 
 function unknownKey({ instancePath, params, parentSchema, data }: Raw) {

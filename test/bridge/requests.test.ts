@@ -66,6 +66,10 @@ describe('requests that are understood', () => {
     ],
     [{ request: 'salt-added' }, { ask: 'salt-added', massKg: null }],
     [
+      { request: 'upkeep-done', task: 'siphon-break/I-09/supply', who: 'Ada' },
+      { ask: 'upkeep-done', task: 'siphon-break/I-09/supply', who: 'Ada' },
+    ],
+    [
       { request: 'exchange-now', system: 'system', volume: '10 gal' },
       { ask: 'exchange-now', system: 'system', volumeL: 37.85411784 },
     ],

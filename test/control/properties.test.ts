@@ -38,6 +38,7 @@ function silencing(plant: Plant): fc.Arbitrary<Request> {
     row.map((alarm): Request => ({ ask: 'unshelve', alarm })),
     row.map((alarm): Request => ({ ask: 'alarm-out-of-service', alarm, reason, who })),
     row.map((alarm): Request => ({ ask: 'alarm-into-service', alarm })),
+    row.map((key): Request => ({ ask: 'upkeep-done', task: `siphon-break/${key}`, who })),
   );
 }
 

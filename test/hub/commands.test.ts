@@ -28,6 +28,11 @@ describe('what is set becomes a request', () => {
     ['task/salt-added', '8.6', { request: 'salt-added', mass: '8.6 kg' }],
     ['task/salt-as-asked', 'true', { request: 'salt-added' }],
     [
+      'task/upkeep-done',
+      'siphon-break/I-09/supply; Ada',
+      { request: 'upkeep-done', task: 'siphon-break/I-09/supply', who: 'Ada' },
+    ],
+    [
       'vessel-mixing/salinity-measured',
       '70 PSU; refractometer',
       { request: 'salinity-measured', vessel: 'mixing', value: '70 PSU', instrument: 'refractometer' },
@@ -77,6 +82,7 @@ describe('what is refused', () => {
     ['system-system/exchange-now', '99999', 'at most 480'],
     ['system-system/exchange-now', '40 L', 'decimal number'],
     ['task/salt-added', '-1', 'at least 0.001'],
+    ['task/upkeep-done', 'siphon-break/I-09/supply', 'who did it'],
     ['vessel-mixing/salinity-measured', '70 PSU', 'a semicolon and the instrument'],
     ['vessel-mixing/salinity-measured', '70 PSU; ', 'a semicolon and the instrument'],
     ['task/salt-as-asked', 'false', "can't be taken out"],

@@ -82,7 +82,7 @@ describe('what a hub may ask', () => {
     rows.filter(({ ask }) => ask !== undefined).map(({ id }) => `${kind}/${id}`),
   );
 
-  it('is start, hold, restart, an exchange, salt and an acknowledgement, and nothing else', () => {
+  it('is start, hold, restart, an exchange, salt, an acknowledgement and upkeep that was done, and nothing else', () => {
     expect(settable.toSorted()).toEqual([
       'alarms/acknowledge',
       'batch/ask',
@@ -94,6 +94,7 @@ describe('what a hub may ask', () => {
       'system/exchange-now',
       'task/salt-added',
       'task/salt-as-asked',
+      'task/upkeep-done',
       'vessel/salinity-measured',
     ]);
   });
@@ -114,6 +115,7 @@ describe('what a hub may ask', () => {
           'salt-added',
           'salinity-measured',
           'acknowledge',
+          'upkeep-done',
         ]).toContain(body.request);
         expect(Object.values(body).filter((word) => devices.includes(String(word)))).toEqual([]);
       }

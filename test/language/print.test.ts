@@ -38,7 +38,7 @@ test('A list stands with what goes between its parts, and a message may hold mes
 });
 
 const inGerman = (said: Message): string =>
-  print(said, { catalogue: de, names: namesOf(plant), units: HOUSE_UNITS });
+  print(said, { language: 'de', catalogue: de, names: namesOf(plant, 'de'), units: HOUSE_UNITS });
 
 test('Enumerations have sentences for people, and stay as programs know them on wires and in logs', () => {
   const phase = message('batch-phase', { procedure: 'running', stage: 'mix/assess' });

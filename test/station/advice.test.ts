@@ -247,6 +247,23 @@ const GAPS: readonly (readonly [id: string, gap: string, spoils: readonly Spoil[
     ],
     '/routes/supply',
   ],
+  [
+    'W-44',
+    'a siphon that is stopped by taking the power of its pump',
+    [['/routes/supply/stop', { action: 'switch off', what: 'the supply pump' }]],
+    '/routes/supply',
+  ],
+  [
+    'W-45',
+    'a vat with a level that a person fills',
+    [
+      ['/routes/refill', undefined],
+      ['/process/refill', undefined],
+      ['/sensors/inlet-meter', undefined],
+      ['/vessels/fresh/stop', undefined],
+    ],
+    '/vessels/fresh',
+  ],
 ];
 
 it('Marram Point has no gap', () => {

@@ -71,6 +71,24 @@ const SLIPS: readonly Slip[] = [
     'takes water out of',
   ],
   [
+    'stops a route by the pump of another',
+    [['/routes/drain/stop', { action: 'unplug', what: 'the supply pump' }]],
+    '/routes/drain/stop/what',
+    "can't stop drain",
+  ],
+  [
+    'stops a pump by another one',
+    [['/actuators/drain-pump/stop', { action: 'switch off', what: { de: 'supply pump' } }]],
+    '/actuators/drain-pump/stop/what',
+    "can't stop drain-pump",
+  ],
+  [
+    'closes a pump',
+    [['/routes/drain/stop', { action: 'close', what: 'the drain pump' }]],
+    '/routes/drain/stop/action',
+    'only a valve is closed',
+  ],
+  [
     'calls a tap like a valve',
     [['/handValves', { inlet: { name: 'the tap' } }]],
     '/handValves/inlet',

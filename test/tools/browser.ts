@@ -75,8 +75,17 @@ export async function openPage(
   return { page, complaints, close: () => context.close() };
 }
 
+/** Walks through the steps of an alarm's card, as somebody who does each of them. */
+export async function stepThrough(card: Locator): Promise<void> {
+  const next = card.locator('.next-step');
+  const control = next
+    .locator('input[type=checkbox]')
+    .or(next.getByRole('button', { name: 'Next', exact: true }));
+  for (let i = 0; i < 12 && (await control.count()) > 0; i += 1) await control.click();
+}
+
 /** Waits until the station is on the screen. */
 export async function drawn(page: Page): Promise<void> {
-  await page.waitForSelector('.answers');
+  await page.waitForSelector('main#view');
   await page.evaluate(() => document.fonts.ready);
 }

@@ -57,7 +57,9 @@ function worstPlace({ width, height, data }: PNG): number {
 
 /** Smaller than a browser writes it: few colours in long rows pack best as they are. */
 const PACKING = { colorType: 2, deflateLevel: 9, deflateStrategy: 0, filterType: 0 } as const;
-const packed = (png: Buffer): Buffer => PNG.sync.write(PNG.sync.read(png), PACKING);
+const packed = (png: Buffer): Buffer => (isIndexed(png) ? png : PNG.sync.write(PNG.sync.read(png), PACKING));
+/** Its colours are a palette's: it is small as it is. */
+const isIndexed = (png: Buffer): boolean => png[25] === 3;
 
 export const isUpdating = process.env.UPDATE_SCREENS === '1';
 

@@ -1,7 +1,7 @@
 // What the places of each English sentence take, as types: an unknown id or a missing place does not compile.
 import { type Place, piecesOf } from '../../src/language/places.ts';
 
-const TYPE = { thing: 'string', quantity: 'number', word: 'string | Message', message: 'Message' } as const;
+const TYPE = { thing: 'string', quantity: 'number', word: 'OwnText | Message', message: 'Message' } as const;
 const typeOf = ({ kind, between }: Place): string =>
   between === null ? TYPE[kind] : `readonly ${kind === 'thing' ? 'string' : 'Message'}[]`;
 
@@ -14,6 +14,7 @@ export function placesOf(catalogue: Readonly<Record<string, string>>): string {
     return `  readonly ${key}: ${fields === '' ? 'Nothing' : `{ ${fields} }`};`;
   });
   return `// Made by \`npm run generate\` from en.json: what the places of each sentence take.
+import type { OwnText } from '../station/plant.ts';
 import type { Message } from './message.ts';
 
 type Nothing = Record<string, never>;

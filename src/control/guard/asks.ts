@@ -77,6 +77,8 @@ export const ASKS = {
   'end-proof-test': {},
   /** A person has opened and shut a valve by hand. */
   'valve-moved': { valve: idOf('exercise'), who },
+  /** A task of upkeep that an alarm left is done; the name of whoever did it is needed. */
+  'upkeep-done': { task: name, who },
   /** Switches a row off for a while, where its kind may be. */
   bypass: { row: name, minutes: minutes(BYPASS_MOST_MS), reason, who },
   'end-bypass': { row: name },

@@ -3,7 +3,7 @@
 
 import type { Actuator, Plant, Route, Vessel } from '../../station/plant.ts';
 import { known } from './invariant.ts';
-import { type Message, message } from './message.ts';
+import { type Message, message, sameMessage } from './message.ts';
 import {
   byHand,
   checking,
@@ -37,8 +37,9 @@ export function unaskedFlow(plant: Plant, route: Route): Message {
 }
 
 export function againstUnaskedFlow(plant: Plant, route: Route): Message {
-  const now = doing(message('do-stop-water-now', { stop: unpluggingOf(plant, route.through) }));
-  const siphon = route.pumped && !route.loop ? [later(message('later-siphon-break'))] : [];
+  const now = doing(message('do-stop-water-now', { stop: stopOfRoute(plant, route) }));
+  const siphon =
+    route.pumped && !route.loop ? [later(message('later-siphon-break', { route: route.id }))] : [];
   return respondAndReset(electricityFirst(plant), now, ...siphon);
 }
 
@@ -87,23 +88,44 @@ export function lookInto({ id, floats, level }: Vessel): Message {
   );
 }
 
-const through = (plant: Plant, routes: readonly string[]): readonly string[] => [
-  ...new Set(routes.flatMap((id) => known(plant.routes, id).through)),
-];
+/** How a person stops what flows by a route: as its owner says of it, or of a vessel whose only way it is, else by its devices. */
+function stopOfRoute(plant: Plant, { stop, from, to, through }: Route): Message {
+  const [source, target] = [known(plant.vessels, from), known(plant.vessels, to)];
+  return (
+    byHand(stop) ??
+    (target.into.length === 1 ? byHand(target.stop.inflow) : null) ??
+    (source.outOf.length === 1 ? byHand(source.stop.outflow) : null) ??
+    stopOf(plant, through)
+  );
+}
+
+/** The routes that have a stop of their own by that, the others by their devices. */
+function stopOfRoutes(plant: Plant, ids: readonly string[]): Message {
+  const routes = ids.map((id) => known(plant.routes, id));
+  const own = routes.flatMap(({ stop }) => byHand(stop) ?? []);
+  const devices = [...new Set(routes.flatMap(({ stop, through }) => (stop === null ? through : [])))];
+  return together([...own, ...(devices.length === 0 ? [] : [stopOf(plant, devices)])]);
+}
+
+/** Each once: two routes may be stopped by one tap. */
+function together(stops: readonly Message[]): Message {
+  const each = stops.filter((one, at) => stops.findIndex((other) => sameMessage(one, other)) === at);
+  const [only] = each;
+  return each.length === 1 && only !== undefined ? only : message('stop-each', { all: each });
+}
 
 /** How a person stops water that comes into a vessel: as its owner says, else by what brings it there. */
-export const stopOfInflow = (plant: Plant, { stop, into }: Vessel): Message =>
-  byHand(stop.inflow) ?? unpluggingOf(plant, through(plant, into));
+export const stopOfInflow = (plant: Plant, { id, stop, into }: Vessel): Message =>
+  byHand(stop.inflow) ??
+  (into.length === 0 ? message('stop-under-it', { vessel: id }) : stopOfRoutes(plant, into));
 /** How a person stops water that leaves a vessel. */
 export const stopOfOutflow = (plant: Plant, { id, stop, outOf }: Vessel): Message =>
   byHand(stop.outflow) ??
-  (outOf.length === 0
-    ? message('stop-under-it', { vessel: id })
-    : unpluggingOf(plant, through(plant, outOf)));
+  (outOf.length === 0 ? message('stop-under-it', { vessel: id }) : stopOfRoutes(plant, outOf));
 
 /** How a device that can not be switched off is stopped, and why at once. */
 export function againstStaysOn(plant: Plant, actuator: Actuator): Message {
-  const stop = unpluggingOf(plant, [actuator.id]);
+  const stop = stopOfDevice(plant, actuator);
   const heats = Object.values(plant.heaters).some((heater) => heater.actuator === actuator.id);
   if (heats || actuator.kind === 'heater')
     return respondAndReset(
@@ -183,8 +205,23 @@ export function againstDrift(plant: Plant, route: Route): readonly Message[] {
   ];
 }
 
+/** How what a device lets flow or drives is stopped. A valve that sticks lets no power stop it: what closes its ways does. */
+export function stopOfDevice(plant: Plant, { id, kind, stop }: Actuator): Message {
+  const ways = Object.values(plant.routes).filter(({ through }) => through.includes(id));
+  return stop === null && kind === 'valve' && ways.length > 0
+    ? together(ways.map((route) => stopOfRoute(plant, route)))
+    : stopOf(plant, [id]);
+}
+
+/** How devices are stopped: those of which the owner says how by that, the others by `unpluggingOf`. */
+export function stopOf(plant: Plant, actuators: readonly string[]): Message {
+  const own = actuators.flatMap((id) => byHand(known(plant.actuators, id).stop) ?? []);
+  const rest = actuators.filter((id) => known(plant.actuators, id).stop === null);
+  return together([...own, ...(rest.length === 0 ? [] : [unpluggingOf(plant, rest)])]);
+}
+
 /** How to take the power from devices and the water from valves. Water and mains may meet there: never a plug. */
-export function unpluggingOf(plant: Plant, actuators: readonly string[]): Message {
+function unpluggingOf(plant: Plant, actuators: readonly string[]): Message {
   const devices = actuators.map((id) => known(plant.actuators, id));
   const meant = (isMeant: (device: Actuator) => boolean): readonly string[] =>
     devices.filter(isMeant).map(({ id }) => id);

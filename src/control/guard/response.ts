@@ -1,6 +1,6 @@
 // What a person does about an alarm: steps in their order, each of one kind, so that every surface can show which are to be done,
 // which are to be looked at, and which can wait. What can hurt stands first.
-import type { Plant, Vessel } from '../../station/plant.ts';
+import type { HandStop, Plant } from '../../station/plant.ts';
 import { type Message, message } from './message.ts';
 
 /** To be done now, and ticked where somebody ticks. */
@@ -40,10 +40,8 @@ export const HEATER = caution(message('caution-heater'));
 /** A device is opened or moved by hand. */
 export const MAINS = caution(message('caution-mains'));
 
-type Stop = NonNullable<Vessel['stop']['inflow']>;
-
-/** How a person stops the water: the owner's own words, with a verb; null where the file has none. */
-export function byHand(stop: Stop | null): Message | null {
+/** How a person stops the water or a device: the owner's own words, with a verb; null where the file has none. */
+export function byHand(stop: HandStop | null): Message | null {
   if (stop === null) return null;
   const place = stop.where === null ? message('nothing') : message('at-place', { where: stop.where });
   switch (stop.action) {

@@ -35,7 +35,6 @@ import {
   HEARD_AGAIN,
   HEATER,
   inCase,
-  later,
   MAINS,
   respond,
   respondAndReset,
@@ -326,7 +325,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, h) => sharing(plant, h.actuator),
     looks: looks.heating,
     words: (_, h) => message('heater-on-uncovered', { heater: h.id, vessel: h.vessel }),
-    response: (plant, h) => respondAndReset(HEATER, doing(message('do-stop', { stop: causes.unpluggingOf(plant, [h.actuator]) })), doing(message('do-let-cool-dry')), checking(message('check-where-water-went'))),
+    response: (plant, h) => respondAndReset(HEATER, doing(message('do-stop', { stop: causes.stopOf(plant, [h.actuator]) })), doing(message('do-let-cool-dry')), checking(message('check-where-water-went'))),
     unproven: message('unproven-heater-on'),
   }),
   kind<Heater>({
@@ -349,7 +348,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, h) => sharing(plant, h.actuator),
     looks: looks.temperature,
     words: (_, h) => message('vessel-too-hot', { vessel: h.vessel, temperatureC: h.limitC }),
-    response: (plant, h) => respondAndReset(HEATER, doing(message('do-stop', { stop: causes.unpluggingOf(plant, [h.actuator]) })), checking(message('check-other-thermometer')), doing(message('do-let-cool'))),
+    response: (plant, h) => respondAndReset(HEATER, doing(message('do-stop', { stop: causes.stopOf(plant, [h.actuator]) })), checking(message('check-other-thermometer')), doing(message('do-let-cool'))),
     unproven: message('unproven-cut-out'),
   }),
   kind<Heater>({
@@ -361,7 +360,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, h) => sharing(plant, h.actuator),
     looks: looks.follows,
     words: (_, h) => message('temperature-unexplained', { vessel: h.vessel, heater: h.id }),
-    response: (plant, h) => respondAndReset(HEATER, doing(message('do-stop', { stop: causes.unpluggingOf(plant, [h.actuator]) })), checking(message('check-other-thermometer')), doing(message('do-replace-what-heats-wrong'))),
+    response: (plant, h) => respondAndReset(HEATER, doing(message('do-stop', { stop: causes.stopOf(plant, [h.actuator]) })), checking(message('check-other-thermometer')), doing(message('do-replace-what-heats-wrong'))),
     unproven: message('unproven-heater-on'),
   }),
   kind<Route>({
@@ -430,7 +429,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (_, r) => [r.id],
     looks: looks.ledger,
     words: (plant, r) => message('level-not-looked-at', { system: systemOf(plant, r).id, route: r.id }),
-    response: (plant, r) => respond(HANDS_IN_WATER, doing(message('do-correct-level', { system: systemOf(plant, r).id })), clears(message('clears-when-said-right')), later(message('later-floats-or-meters'))),
+    response: (plant, r) => respond(HANDS_IN_WATER, doing(message('do-correct-level', { system: systemOf(plant, r).id })), clears(message('clears-when-said-right')), inCase(message('if-asked-too-often'))),
     unproven: message('unproven-look-at-level'),
   }),
   kind<Actuator>({
@@ -477,7 +476,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     forbids: (plant, a) => sharing(plant, a.id),
     looks: looks.foreign,
     words: (_, a) => message('foreign-command-fills', { device: a.id }),
-    response: (_, a) => respondAndReset(checking(message('check-who-commands', { device: a.id })), doing(message('do-sole-right'))),
+    response: (plant, a) => respondAndReset(electricityFirst(plant), inCase(message('if-water-comes-in', { stop: causes.stopOfDevice(plant, a) })), checking(message('check-who-commands', { device: a.id })), doing(message('do-sole-right'))),
     unproven: message('unproven-second-master'),
   }),
   kind<Plant>({

@@ -86,6 +86,8 @@ export type AlarmState =
 /** From the least pressing to the most. */
 export const PRIORITIES = ['notice', 'soon', 'urgent'] as const;
 export type Priority = (typeof PRIORITIES)[number];
+export const isPriority = (word: string): word is Priority =>
+  (PRIORITIES as readonly string[]).includes(word);
 
 export type Effect =
   | {

@@ -10,6 +10,7 @@ import type { Effect, Priority } from '../guard/types.ts';
 import { type Condition, conditions } from './alarm-conditions.ts';
 import { ALARM_STATES, returned } from './alarm-states.ts';
 import type { AlarmRecord, State } from './state.ts';
+import { leaveForLater } from './upkeep.ts';
 
 /** @param holding the rows that hold now, in their order */
 export function alarms(plant: Plant, draft: State, elapsedMs: number, holding: readonly Row[]): Effect[] {
@@ -55,6 +56,7 @@ function settle(draft: State, condition: Condition, elapsedMs: number): Effect |
   if (condition.active && !record.active && (record.pendingMs >= condition.afterMs || condition.latched)) {
     Object.assign(record, { active: true, words: condition.words, response: condition.response });
     record.state = ALARM_STATES[record.state].occur;
+    if (!condition.suppressed) leaveForLater(draft, condition.alarm, condition.response);
   } else if (gone && record.active) {
     record.active = false;
     record.state = ALARM_STATES[record.state][condition.latched ? 'latch' : 'clear'];
@@ -63,7 +65,10 @@ function settle(draft: State, condition: Condition, elapsedMs: number): Effect |
   }
   const isReworded =
     (condition.follows ?? false) && condition.active && !sameMessage(record.words, condition.words);
-  if (isReworded) Object.assign(record, { words: condition.words, response: condition.response });
+  if (isReworded) {
+    Object.assign(record, { words: condition.words, response: condition.response });
+    leaveForLater(draft, condition.alarm, condition.response);
+  }
   silence(record, condition, elapsedMs);
   if (record.state !== before) record.forMs = 0;
   if (record.state === 'unacknowledged' && before !== 'unacknowledged') remember(draft, condition.alarm);

@@ -64,6 +64,8 @@ export function carriedOver(plant: Plant, fresh: State, saved: State, isSamePlum
       failed: only(before.proofs.failed, isRow),
     },
     exercises: exercisesOf(plant, before),
+    // What an older release kept has none.
+    upkeep: before.upkeep ?? {},
     bypasses: only(before.bypasses, (key) => rowOf(plant, key)?.bypass.may === true),
   };
 }

@@ -46,6 +46,14 @@ export interface ExerciseStatus {
   readonly underWay: 'opening' | 'open' | 'closing' | null;
 }
 
+export interface UpkeepStatus {
+  /** Its name, by which it is said to be done. */
+  readonly task: string;
+  /** The alarm that asked for it. */
+  readonly alarm: string;
+  readonly words: Message;
+}
+
 export interface BypassStatus {
   readonly row: string;
   /** What the row would say. */
@@ -110,6 +118,9 @@ export const bypassStatus = (plant: Plant, state: State): readonly BypassStatus[
     who,
     leftMinutes: Math.ceil(leftMs / MINUTE_MS),
   }));
+
+export const upkeepStatus = ({ upkeep }: State): readonly UpkeepStatus[] =>
+  Object.entries(upkeep).map(([task, { told, alarm }]) => ({ task, alarm, words: told }));
 
 export function alarmLoad({ announced, alarms }: State): AlarmLoad {
   const lately = announced.filter(({ agoMs }) => agoMs < CHATTERING_MS).map(({ alarm }) => alarm);

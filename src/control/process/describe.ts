@@ -17,6 +17,8 @@ import {
   exerciseStatus,
   type ProofStatus,
   proofStatus,
+  type UpkeepStatus,
+  upkeepStatus,
 } from './describe-protection.ts';
 import { type Forecast, forecast, type Part, timetable } from './forecast.ts';
 import type { AlarmRecord, State, UnitState } from './state.ts';
@@ -64,6 +66,8 @@ export interface Status {
   readonly proofTests: ProofStatus;
   /** Valves that must move now and then. */
   readonly exercises: Readonly<Record<string, ExerciseStatus>>;
+  /** What alarms left to be done later, until somebody says that it is done. */
+  readonly upkeep: readonly UpkeepStatus[];
   readonly forecast: Forecast;
   /** What a restart or a lost link left open; empty when everything is known. */
   readonly unknown: readonly Message[];
@@ -177,6 +181,7 @@ export function describe(plant: Plant, state: State): Status {
     bypasses: bypassStatus(plant, state),
     proofTests: proofStatus(plant, state),
     exercises: exerciseStatus(plant, state),
+    upkeep: upkeepStatus(state),
     forecast: forecast(plant, state),
     unknown: unknowns(plant, state),
   };

@@ -117,6 +117,7 @@ export function draftOf(state: State): State {
     promises: each(state.promises, promiseState),
     bypasses: state.bypasses,
     announced: state.announced,
+    upkeep: state.upkeep,
     link: guard.link,
     clock: guard.clock,
   };

@@ -221,6 +221,7 @@ export function initial(plant: Plant): State {
     promises: {},
     bypasses: {},
     announced: [],
+    upkeep: {},
     link: { up: false, upMs: 0, echoAgeMs: AGE_CAP_MS, tickAgeMs: 0, lateMs: 0, journalWritable: true },
     clock: { minuteOfDay: 0, day: 0, trusted: false, ageMs: AGE_CAP_MS },
   };

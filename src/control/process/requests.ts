@@ -19,6 +19,7 @@ import { intoServiceAgain, outOf, shelve, unshelve } from './silencing.ts';
 import { salted } from './stage-mix.ts';
 import { begin } from './stage-transfer.ts';
 import type { ExchangeState, State, UnitState } from './state.ts';
+import { upkeepDone } from './upkeep.ts';
 
 interface Answer {
   readonly accepted: boolean;
@@ -79,6 +80,8 @@ function decide(plant: Plant, draft: State, request: Request): Answer {
       const why = movedByHand(plant, draft, request.valve, request.who);
       return why === null ? yes(message('valve-noted')) : no(why);
     }
+    case 'upkeep-done':
+      return given(upkeepDone(draft, request));
     case 'bypass':
       return given(bypass(plant, draft, request));
     case 'end-bypass':
@@ -103,7 +106,7 @@ type Named = readonly [string | Message, UnitState];
 
 function unitsOf(draft: State, which: Unit | 'all'): readonly Named[] {
   const exchanges = Object.entries(draft.exchange).map(
-    ([id, work]) => [message('exchange-of', { what: id }), work] as const,
+    ([id, work]) => [message('exchange-of', { system: id }), work] as const,
   );
   const each: Readonly<Record<Unit, readonly Named[]>> = {
     refill: [['refill', draft.refill]],

@@ -4,6 +4,7 @@ import type { Message } from '../guard/message.ts';
 import type { GuardState, HoldCause, LedgerState, WaterRecord } from '../guard/state.ts';
 import type { AlarmState, Priority } from '../guard/types.ts';
 import type { ExerciseState } from './exercise-state.ts';
+import type { Upkeep } from './upkeep.ts';
 
 export type Procedure =
   | 'idle'
@@ -137,4 +138,6 @@ export interface State extends GuardState {
   promises: Record<string, PromiseState>;
   /** Oldest first. */
   announced: readonly Announced[];
+  /** By its name, `siphon-break/I-09/supply`; see `upkeep.ts`. */
+  upkeep: Readonly<Record<string, Upkeep>>;
 }

@@ -76,13 +76,13 @@ interface Habit {
 }
 
 function responseFor(plant: Plant, late: readonly Row[]): Message {
-  const devices = late.map(({ subject }) => subject);
-  const onlyChanges = devices.some((id) => {
-    const habit = plant.sensors[id] ?? plant.actuators[id]?.feedback;
+  const onlyChanges = late.filter((row) => {
+    const habit = plant.sensors[row.subject] ?? plant.actuators[row.subject]?.feedback;
     return habit?.republishesMs === null;
   });
-  if (!onlyChanges) return respond(checking(message('check-signal-of-each')), HEARD_AGAIN);
-  return devices.some((id) => plant.sensors[id]?.measures === 'float')
-    ? respond(...ONLY_CHANGES, inCase(message('if-float-still-silent')), later(message('later-republish')))
-    : respond(...ONLY_CHANGES, later(message('later-republish')));
+  if (onlyChanges.length === 0) return respond(checking(message('check-signal-of-each')), HEARD_AGAIN);
+  const republish = later(message('later-republish', { silent: onlyChanges.map(({ about }) => about) }));
+  return late.some((row) => plant.sensors[row.subject]?.measures === 'float')
+    ? respond(...ONLY_CHANGES, inCase(message('if-float-still-silent')), republish)
+    : respond(...ONLY_CHANGES, republish);
 }

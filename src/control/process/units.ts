@@ -118,4 +118,4 @@ export const quietWords = (quiet: 'yes' | 'unknown'): Message =>
 
 /** A unit by its own word; an exchange by the system that it is about. */
 export const unitSaid = (draft: State, name: string): string | Message =>
-  draft.exchange[name] === undefined ? name : message('exchange-of', { what: name });
+  draft.exchange[name] === undefined ? name : message('exchange-of', { system: name });

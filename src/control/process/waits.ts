@@ -16,7 +16,7 @@ import {
 } from '../guard/limits.ts';
 import { type Message, message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
-import { checking, doing, later, respond, THEN_RESUME } from '../guard/response.ts';
+import { checking, doing, inCase, respond, THEN_RESUME } from '../guard/response.ts';
 import type { Priority } from '../guard/types.ts';
 import { isInStep, isTooLittle, wantedL } from './demand.ts';
 import { deliverableL } from './on-hand.ts';
@@ -125,7 +125,7 @@ const someLonger = (plant: Plant): number =>
   Math.max(0, ...Object.keys(plant.process.exchange).map((id) => stepMs(plant, id)));
 
 const RESUME = respond(checking(message('check-why-stopped')), THEN_RESUME);
-const START = respond(doing(message('do-start')), later(message('later-start-by-itself')));
+const START = respond(doing(message('do-start')), inCase(message('if-it-should-start-by-itself')));
 const LOST = respond(checking(message('check-where-batch-went')), doing(message('do-stop-and-reset-batch')));
 const MEND = null;
 

@@ -6,7 +6,7 @@ import { message } from '../../language/message.ts';
 import { namesOf } from '../../language/names.ts';
 import { type Catalogue, print, type Reader } from '../../language/print.ts';
 import type { Words } from '../contract.ts';
-import { live, standing } from './state/live.ts';
+import { standing } from './state/live.ts';
 import { preferences } from './state/preferences.ts';
 import english from './texts/en.json';
 import { UNITS } from './units.ts';
@@ -36,11 +36,12 @@ const language = computed<Language>(() => loaded.value[preferences.value.languag
 const texts = computed<Texts>(() => language.value.texts);
 
 const NOTHING = { vessels: {}, routes: {}, sensors: {}, actuators: {}, heaters: {}, id: '', name: '' };
-const reader = computed<Reader>(() => {
-  const exercises = live.exercises.value ?? {};
-  const names = namesOf({ ...(standing.value ?? NOTHING), exercises });
-  return { catalogue: language.value.catalogue, names, units: UNITS };
-});
+const reader = computed<Reader>(() => ({
+  language: preferences.value.language,
+  catalogue: language.value.catalogue,
+  names: namesOf(standing.value ?? NOTHING, preferences.value.language),
+  units: UNITS,
+}));
 
 export type Values = Readonly<Record<string, string | number>>;
 

@@ -15,7 +15,7 @@ import {
   text,
   truth,
 } from './declare.ts';
-import { DAY_TO_YEAR, Duration, Id } from './parts.ts';
+import { DAY_TO_YEAR, Duration, HandStop, Id, ownText } from './parts.ts';
 import { Sensor } from './sensor-kinds.ts';
 import {
   ActuatorId,
@@ -140,6 +140,9 @@ export const Actuator = named(
       ({ feedback, lease }: { feedback: object | null; lease: { countedBy: 'device' | 'nobody' } }) =>
         feedback !== null ? 'feedback' : lease.countedBy === 'device' ? 'lease' : 'assumption',
     ),
+    stop: optional(
+      HandStop('How a person stops this device by hand, where that is not at the breaker panel.'),
+    ),
     upstream: optional(
       ActuatorId(
         'The actuator that cuts this one off: a master valve, a contactor. It is on only while something below it is wanted.',
@@ -163,7 +166,7 @@ export const Actuator = named(
 const HandValve = named(
   'HandValve',
   object({
-    name: text({ minLength: 1, description: 'For example "the ball valve under the fresh vat".' }),
+    name: ownText('For example "the ball valve under the fresh vat".'),
     every: otherwise(
       Duration(`A person is asked to turn it when nobody has for so long, from ${toldRange(VALVE)}.`, VALVE),
       '90 d',

@@ -1,6 +1,18 @@
 // What the files that an owner writes have in common: names, quantities, shapes.
+
+import type { OwnText } from '../plant.ts';
 import { optional } from './absent.ts';
-import { type Bounds, named, namedQuantity, oneKindOf, text } from './declare.ts';
+import {
+  type Bounds,
+  type JsonSchema,
+  named,
+  namedQuantity,
+  object,
+  oneKindOf,
+  oneWordOf,
+  type Part,
+  text,
+} from './declare.ts';
 
 export const Id = named(
   'Id',
@@ -9,7 +21,43 @@ export const Id = named(
     description: 'Lower-case letters and digits, hyphens between them.',
   }),
 );
-export const name = text({ minLength: 1 });
+
+/** What an owner writes for people to read: for all readers the same, or for each language. */
+export type WrittenText = string | { readonly en?: string; readonly de?: string };
+/** A hint, where the name alone does not say what is meant. */
+export const ownText = named<Part<WrittenText, OwnText>>('OwnText', {
+  schema: {
+    description:
+      'A text, or one for each language: { "en": "Fresh vat", "de": "Reinwasserbehälter" }. A language that is left out reads the other.',
+    type: ['string', 'object'],
+    minLength: 1,
+    minProperties: 1,
+    additionalProperties: false,
+    properties: { en: { type: 'string', minLength: 1 }, de: { type: 'string', minLength: 1 } },
+  } satisfies JsonSchema,
+  named: {},
+  read: (written) => {
+    if (typeof written === 'string') return written;
+    const { en = written.de ?? '', de = en } = written;
+    return en === de ? en : { en, de };
+  },
+  outside: () => [],
+  say: (value) => (typeof value === 'string' ? value : value.en),
+});
+export const name = ownText();
+
+/** How a person stops water or a device by hand. */
+export const HandStop = named(
+  'HandStop',
+  object({
+    action: oneWordOf(
+      ['close', 'switch off', 'unplug'],
+      'Unplug only what has a plug that is reached with dry feet.',
+    ),
+    what: ownText('For example "the ball valve".'),
+    where: optional(ownText('For example "under the fresh vat".')),
+  }),
+);
 export const editorsSchema = optional(text('Where an editor finds this schema.'));
 
 export const Volume = namedQuantity('Volume', 'volume', 'For example "240 L" or "63 gal".');

@@ -19,7 +19,7 @@ import {
   type Written,
 } from './declare.ts';
 import { devices } from './devices.ts';
-import { Duration, editorsSchema, Id, name } from './parts.ts';
+import { Duration, editorsSchema, Id, name, ownText } from './parts.ts';
 import { Policy, Process } from './process.ts';
 import { Doser, Heater, Route, Vessel } from './waterways.ts';
 import { ActuatorId, Topic } from './wire.ts';
@@ -182,17 +182,12 @@ const STATION = object(
     mains: optional(
       object(
         {
-          circuits: text({ minLength: 1, description: 'For example "circuits 3 and 4, MIXING STATION".' }),
-          panel: text({
-            minLength: 1,
-            description: 'Where the breaker panel is, for example "in the corridor, left of the door".',
-          }),
+          circuits: ownText('For example "circuits 3 and 4, MIXING STATION".'),
+          panel: ownText('Where the breaker panel is, for example "in the corridor, left of the door".'),
           alsoOff: optional(
-            text({
-              minLength: 1,
-              description:
-                'What else these circuits switch off, for example "the return pump of the reef and the network".',
-            }),
+            ownText(
+              'What else these circuits switch off, for example "the return pump of the reef and the network".',
+            ),
           ),
         },
         'Where the electricity of the station is switched off. Alarms about water on the floor begin with it.',

@@ -2,11 +2,12 @@
 import { BOUNDED } from '../kinds.ts';
 import type { VesselRole } from '../plant.ts';
 import { derived, group, optional, otherwise } from './absent.ts';
-import { integer, list, named, object, oneWordOf, quantity, text, truth } from './declare.ts';
+import { integer, list, named, object, oneWordOf, quantity, truth } from './declare.ts';
 import {
   Conductivity,
   Duration,
   Flow,
+  HandStop,
   Height,
   Mass,
   MassFlow,
@@ -92,18 +93,6 @@ const Initial = named(
   ),
 );
 
-const HandStop = named(
-  'HandStop',
-  object({
-    action: oneWordOf(
-      ['close', 'switch off', 'unplug'],
-      'Unplug only what has a plug that is reached with dry feet.',
-    ),
-    what: text({ minLength: 1, description: 'For example "the ball valve".' }),
-    where: optional(text({ minLength: 1, description: 'For example "under the fresh vat".' })),
-  }),
-);
-
 export const Vessel = named(
   'Vessel',
   object({
@@ -186,6 +175,11 @@ export const Route = named(
     ),
     outlet: optional(
       Height('Where its water leaves the pipe, above the floor of the `levels` of the vessels.'),
+    ),
+    stop: optional(
+      HandStop(
+        'How a person stops by hand what flows by this route: what is closed stops a siphon too, what is switched off only a pump. Without it, and without that of its devices, the words of alarms name what is switched off at the breaker panel.',
+      ),
     ),
     siphonBreak: otherwise(
       truth(

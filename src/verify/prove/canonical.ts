@@ -26,6 +26,7 @@ const CONSTANT_CLOCK = { minuteOfDay: 0, day: 0, trusted: false, ageMs: AGE_CAP_
 export function canonical(plant: Plant, state: State): State {
   state.alarms = {};
   state.announced = [];
+  state.upkeep = {};
   state.exercises = unmoved(plant);
   // Only alarms rest on them.
   state.promises = {};

@@ -48,18 +48,20 @@ export interface NightOptions {
   readonly hostile?: boolean;
   /** Sees the plant before anything runs on it. */
   readonly prepare?: (plant: Plant) => void;
+  /** Looks on after every step; it decides nothing. */
+  readonly onStep?: (coupled: Coupled) => void;
 }
 
 export function runNight(
   real: Plant,
   seed: number,
   troubles: readonly Trouble[],
-  { hostile = false, liveness = !hostile, until, lastsMs = NIGHT_MS, prepare }: NightOptions = {},
+  { hostile = false, liveness = !hostile, until, lastsMs = NIGHT_MS, prepare, onStep }: NightOptions = {},
 ): NightResult {
   const plant = stationOf(real, seed);
   prepare?.(plant);
   const misbehaves = hostile ? hostileProcess(plant, seed) : null;
-  const watch = watchOf(plant, seed, untilMorning(troubles, lastsMs), misbehaves);
+  const watch = watchOf(plant, seed, untilMorning(troubles, lastsMs), misbehaves, onStep);
   const { coupled } = watch;
   let thrown: string | null = null;
   let cycleMs: number | null = null;
@@ -140,7 +142,13 @@ interface Watch {
   readonly steps: () => number;
 }
 
-function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[], hostile: Hostile | null): Watch {
+function watchOf(
+  plant: Plant,
+  seed: number,
+  troubles: readonly Trouble[],
+  hostile: Hostile | null,
+  onStep?: NightOptions['onStep'],
+): Watch {
   const checks: readonly Check[] = CHECKS.map((make) => make());
   const sent: Sent[] = [];
   const alarms: { readonly alarm: string; readonly words: string }[] = [];
@@ -192,6 +200,7 @@ function watchOf(plant: Plant, seed: number, troubles: readonly Trouble[], hosti
     lastMs = nowMs;
     causes.step(seen);
     for (const check of checks) check.see(seen);
+    onStep?.(coupled);
   };
   return {
     coupled,

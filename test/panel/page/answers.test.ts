@@ -5,14 +5,18 @@ import { describe, expect, test } from 'vitest';
 import { feedbackOf } from '../../../src/control/guard/evidence.ts';
 import { deriveRows } from '../../../src/control/guard/interlocks.ts';
 import { describe as statusOf } from '../../../src/control/process/describe.ts';
-import { allRight, doing, toDo, whyNot } from '../../../src/panel/page/state/answers.ts';
-import { live, standing } from '../../../src/panel/page/state/live.ts';
+import { answers, sentencesOf } from '../../../src/panel/page/state/answers.ts';
+import { live, standing, station } from '../../../src/panel/page/state/live.ts';
 import type { Since } from '../../../src/panel/since.ts';
 import type { Source } from '../../../src/panel/source.ts';
 import { standingOf } from '../../../src/panel/standing.ts';
 import { sectionsOf } from '../../../src/panel/view.ts';
-import type { Coupled } from '../../tools/coupled.ts';
+import { runNight } from '../../../src/verify/trial/night.ts';
+import { swarmFor } from '../../../src/verify/trial/swarm.ts';
+import { type Coupled, plantAt } from '../../tools/coupled.ts';
+import { panelStation } from '../../tools/panel-station.ts';
 import { play } from '../../tools/scenario.ts';
+import { SCENES } from '../../tools/scenes.ts';
 
 const FOLDER = 'test/scenarios';
 const files = readdirSync(FOLDER).filter((file) => file.endsWith('.txt'));
@@ -36,7 +40,7 @@ function show(coupled: Coupled): void {
     adopt: null,
   } as unknown as Source;
   if (standing.peek()?.id !== plant.id || standing.peek()?.rows.length !== deriveRows(plant).length)
-    standing.value = standingOf(source, false);
+    station.value = standingOf(source, false);
   for (const [name, value] of Object.entries(sectionsOf(source, SINCE)))
     (live[name as keyof typeof live] as { value: unknown }).value = value;
 }
@@ -95,7 +99,10 @@ function soIn({ plant, state }: Coupled): So {
 
 /** Every pair of answers that can't both be so, and every answer that the state denies. */
 function contradictions(so: So): readonly string[] {
-  const [right, does, why, todo] = [allRight().mark, doing().mark, whyNot().mark, toDo().mark];
+  const { right: isRight, doing, why: whyNot, todo: toDo } = answers.value;
+  const four = [isRight, doing, whyNot, toDo];
+  const [right = '', does, why, todo] = four.map(({ mark }) => mark as string);
+  const words = four.flatMap((one) => sentencesOf(one.words));
   const wanting = so.shutDown || so.paused || so.stands || so.silent || so.forPerson;
   const rules: readonly (readonly [boolean, string])[] = [
     [todo === 'fine' && wanting, 'nothing to do, and somebody is needed'],
@@ -103,33 +110,75 @@ function contradictions(so: So): readonly string[] {
     [right === 'fine' && (so.shutDown || so.paused || so.stands), 'all is right, and something stands'],
     [right === 'fine' && todo === 'latched', 'all is right, and a shutdown is to be reset'],
     [why === 'fine' && (so.shutDown || so.paused || so.silent), 'nothing is blocked, and something is'],
+    [new Set(words).size < words.length, 'a sentence is said twice'],
     [does === 'rests' && so.isOnUnasked, 'nothing runs, and a device reports on'],
     [does === 'rests' && so.flows, 'nothing runs, and water flows or may flow'],
   ];
-  return rules.filter(([isBroken]) => isBroken).map(([, words]) => words);
+  return rules.filter(([isBroken]) => isBroken).map(([, what]) => what);
 }
 
 const EVERY_MS = 30 * 60_000;
 const TOLD: ReadonlySet<string> = new Set(['alarm', 'record', 'ask', 'answer']);
 
+/** Looks where something was told, and now and then where nothing was. */
+function walker() {
+  const wrong = new Set<string>();
+  let looked = 0;
+  let [told, dueMs] = [0, 0];
+  const look = (coupled: Coupled): void => {
+    const news = coupled.log.slice(told).some(({ effect }) => TOLD.has(effect.do));
+    told = coupled.log.length;
+    if (!news && coupled.nowMs() < dueMs) return;
+    dueMs = coupled.nowMs() + EVERY_MS;
+    show(coupled);
+    looked += 1;
+    for (const one of contradictions(soIn(coupled)))
+      wrong.add(
+        `${one} (${Object.values(answers.value)
+          .map(({ head }) => head)
+          .join(' | ')})`,
+      );
+  };
+  return { look, wrong: () => [...wrong], looked: () => looked };
+}
+
+/** Short nights, their faults among the first hours: what the pages say of them is looked at, not the morning. */
+const NIGHTS = 20;
+const LASTS_MS = 4 * 3_600_000;
+const STATIONS = ['marram-point', 'one-vat', 'unequal-vats'];
+const nights = Array.from(
+  { length: NIGHTS },
+  (_, at) => [at + 1, STATIONS[at % STATIONS.length] ?? ''] as const,
+);
+
 describe('the four answers never contradict each other', () => {
   test.each(files)('%s', (file) => {
     const [script = ''] = readFileSync(`${FOLDER}/${file}`, 'utf8').split(/^---\n/m);
-    const wrong = new Set<string>();
-    let looked = 0;
-    let [told, dueMs] = [0, 0];
-    play(script, (coupled) => {
-      // Where something was told, and now and then where nothing was.
-      const news = coupled.log.slice(told).some(({ effect }) => TOLD.has(effect.do));
-      told = coupled.log.length;
-      if (!news && coupled.nowMs() < dueMs) return;
-      dueMs = coupled.nowMs() + EVERY_MS;
-      show(coupled);
-      looked += 1;
-      for (const one of contradictions(soIn(coupled)))
-        wrong.add(`${one} (${[allRight(), doing(), whyNot(), toDo()].map(({ head }) => head).join(' | ')})`);
+    const { look, wrong, looked } = walker();
+    play(script, look);
+    expect(wrong()).toEqual([]);
+    expect(looked()).toBeGreaterThan(1);
+  });
+
+  test.each(nights)('in the trial night of seed %i at %s', (seed, name) => {
+    const plant = plantAt(`schemas/examples/${name}.json`);
+    const { look, wrong, looked } = walker();
+    runNight(plant, seed, swarmFor(plant, seed, LASTS_MS), {
+      liveness: false,
+      lastsMs: LASTS_MS,
+      onStep: look,
     });
-    expect([...wrong]).toEqual([]);
-    expect(looked).toBeGreaterThan(1);
+    expect(wrong()).toEqual([]);
+    expect(looked()).toBeGreaterThan(5);
+  });
+
+  test.each(SCENES)('on the pictures of: $name', ({ file, faults, until }) => {
+    const station = panelStation({
+      ...(file === undefined ? {} : { file }),
+      ...(faults === undefined ? {} : { faults }),
+    });
+    until(station);
+    show(station.coupled);
+    expect(contradictions(soIn(station.coupled))).toEqual([]);
   });
 });

@@ -2,7 +2,16 @@
 import { describe, expect, test } from 'vitest';
 import { provenBefore } from '../../../src/control/guard/proof-tests.ts';
 import { hashPassword } from '../../../src/panel/people.ts';
-import { DESK, drawn, hasBrowser, openPage, PHONE, seen, sharedBrowser } from '../../tools/browser.ts';
+import {
+  DESK,
+  drawn,
+  hasBrowser,
+  openPage,
+  PHONE,
+  seen,
+  sharedBrowser,
+  stepThrough,
+} from '../../tools/browser.ts';
 import { type PanelStation, servedStation } from '../../tools/panel-station.ts';
 
 const MINUTE_MS = 60_000;
@@ -73,8 +82,8 @@ describe.runIf(hasBrowser)('in a browser', () => {
       station.pace(20);
       await page.getByRole('link', { name: 'To the reset' }).tap();
       const reset = page.getByRole('button', { name: 'Reset the safety shutdown' });
-      await reset.waitFor();
-      for (const box of await page.locator('.reset input[type=checkbox]').all()) await box.check();
+      await page.locator('.next-step').first().waitFor();
+      await stepThrough(page.locator('.alarm').first());
       await reset.tap();
       await expect.poll(() => Object.keys(station.coupled.state().trips)).toEqual([]);
       await page.goto(`${station.panel.url}/#proofs/I-02%2Ffresh`);

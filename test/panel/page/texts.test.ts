@@ -38,7 +38,7 @@ test('both files have the same texts, with the same places to fill in', () => {
 });
 
 const inGerman = (plant: Plant, said: Message): string =>
-  print(said, { catalogue: german, names: namesOf(plant), units: UNITS });
+  print(said, { language: 'de', catalogue: german, names: namesOf(plant, 'de'), units: UNITS });
 
 /** Every place is filled in: with something, and with no object. */
 const isWhole = (text: string): boolean => !/\{|undefined|null|NaN|\[object/u.test(text);
@@ -103,7 +103,7 @@ describe('what the core says in German', () => {
     );
     const why = message('vessel-low', { vessel: 'fresh' });
     expect(inGerman(plant, message('held-by-row', { row: 'I-05', why }))).toBe(
-      'pausiert durch I-05: Fresh vat: niedrig, der untere Schwimmer ist trocken',
+      'pausiert durch I-05: Reinwasserbehälter: niedrig, der untere Schwimmer ist trocken',
     );
   });
 });

@@ -21,6 +21,9 @@ export function Who() {
   );
 }
 
+/** Did whoever asks say who they are? Some things are noted only with a name. */
+export const hasName = (): boolean => (me.value?.name ?? typed.value).trim() !== '';
+
 /** What goes along with a request. */
 export function whoSays(): { readonly who?: string } {
   const name = typed.peek().trim();

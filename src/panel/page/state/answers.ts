@@ -36,6 +36,7 @@ const facts = computed<readonly Fact[]>(() => {
     ...missing(),
     ...of(({ priority }) => priority === 'notice').map(toldBy),
     ...testsOverdue(),
+    ...upkeep(),
     ...standingAlarms.value.filter(isOver).map(returned),
     ...waiting.value.filter(({ held, isOverdue }) => !held && !isOverdue).map(waits),
     ...unknownNow(),
@@ -48,12 +49,30 @@ const answer = (question: Question): AnswerNow => {
   const found = facts.value.find((fact) => fact[question] !== undefined)?.[question];
   return found ?? { mark: 'stale', head: t('unknown'), words: '', href: '#now' };
 };
-export const allRight = (): AnswerNow => withMore(answer('right'));
-export const doing = (): AnswerNow => answer('doing');
-export const whyNot = (): AnswerNow => answer('why');
-export const toDo = (): AnswerNow => answer('todo');
+
+type Four = Readonly<Record<Question, AnswerNow>>;
+
+/** Each fact is said once: a sentence that stands in the head of an answer, or in one before it, is left out. */
+export const answers = computed((): Four => {
+  const right = answer('right');
+  const why = answer('why');
+  const todo = answer('todo');
+  const doing = answer('doing');
+  const said = new Set([right, why, todo, doing].map(({ head }) => stopped(head)));
+  const once = (one: AnswerNow): AnswerNow => {
+    const kept = sentencesOf(one.words).filter((sentence) => !said.has(sentence));
+    for (const sentence of kept) said.add(sentence);
+    return { ...one, words: kept.join(' ') };
+  };
+  // Why it waits stands where that is asked, and not where it is asked what runs.
+  return { right: withMore(once(right)), why: once(why), todo: once(todo), doing: once(doing) };
+});
+
+export const sentencesOf = (words: string): readonly string[] =>
+  words === '' ? [] : words.split(/(?<=[.!?])\s+(?=\p{Lu})/u);
+
 /** Does anything at all ask for a person? */
-export const isCalm = (): boolean => toDo().mark === 'fine';
+export const isCalm = (): boolean => answers.value.todo.mark === 'fine';
 
 const CALM = (): Fact => ({
   right: { mark: 'fine', head: t('right.yes'), words: t('right.yes-words'), href: '#alarms' },
@@ -276,6 +295,14 @@ function testsOverdue(): readonly Fact[] {
   ];
 }
 
+/** It can wait, and is told where nothing else is to be done. */
+function upkeep(): readonly Fact[] {
+  const [first, ...more] = live.upkeep.value ?? [];
+  if (first === undefined) return [];
+  const head = t('do.upkeep', { count: more.length + 1 });
+  return [{ todo: { mark: 'person', head, words: stopped(sentence(first.words)), href: '#do' } }];
+}
+
 /** After a start nothing is known: the first two say what is meant, the drawing shows the rest. */
 const UNKNOWN_SHOWN = 2;
 
@@ -293,6 +320,6 @@ function withMore(told: AnswerNow): AnswerNow {
   const isOfAlarm = standingAlarms.value.some(({ alarm }) => told.href === alarmHref(alarm));
   const more = standingAlarms.value.length - 1;
   return isOfAlarm && more > 0
-    ? { ...told, words: `${told.words} ${t('right.more', { count: more })}` }
+    ? { ...told, words: `${told.words} ${t('right.more', { count: more })}`.trim() }
     : told;
 }

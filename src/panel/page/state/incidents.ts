@@ -5,7 +5,7 @@ import { isMessage, type Message } from '../../../language/message.ts';
 import type { Harm } from '../../../station/gaps.ts';
 import type { RowStanding } from '../../contract.ts';
 import { standing } from './live.ts';
-import { type Alarm, isOver, RANK, standingAlarms } from './standing-alarms.ts';
+import { type Alarm, isOver, rankOf, standingAlarms } from './standing-alarms.ts';
 import { isUnheard, rowStanding } from './targets.ts';
 
 export interface Incident {
@@ -93,7 +93,7 @@ export const incidents = computed<readonly Incident[]>(() => {
     (one, other) =>
       Number(isOver(one)) - Number(isOver(other)) ||
       isOfUnit(one) - isOfUnit(other) ||
-      RANK[one.priority] - RANK[other.priority] ||
+      rankOf(one.priority) - rankOf(other.priority) ||
       one.sinceMs - other.sinceMs,
   )) {
     const cause = found.find(({ lead, rest }) => [lead, ...rest].some((one) => comesOf(alarm, one)));

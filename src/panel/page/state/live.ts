@@ -1,15 +1,36 @@
 // The station as it is now, section by section, and how old that is. A section keeps its identity until it changes, so a
 // part of the page is drawn again only when what it shows is new.
 import { batch, computed, type Signal, signal } from '@preact/signals';
+import { nameIn } from '../../../language/names.ts';
+import type { Language } from '../../../language/print.ts';
+import type { Called } from '../../../station/plant.ts';
 import type { RowNow, RowStanding, Sections, Standing, View } from '../../contract.ts';
 import { knowMe, me, read } from './api.ts';
+import { preferences } from './preferences.ts';
 
 /** Beats come every second; after this silence what is shown is the past. */
 export const OLD_AFTER_MS = 3_500;
 /** A page nobody looks at gives its connection back: a browser has six for each service. */
 const HIDDEN_MS = 20_000;
 
-export const standing = signal<Standing | null>(null);
+/** As the service sent it. */
+export const station = signal<Standing | null>(null);
+/** The same, with the names of this person's language. */
+export const standing = computed(() =>
+  station.value === null ? null : inLanguage(station.value, preferences.value.language),
+);
+
+const TABLES = ['vessels', 'routes', 'heaters', 'sensors', 'actuators', 'exercises'] as const;
+
+function inLanguage(as: Standing, language: Language): Standing {
+  const called = <T extends Called>(one: T): T =>
+    one.names === undefined ? one : { ...one, name: nameIn(one, language) };
+  const tables = TABLES.map((table) => [
+    table,
+    Object.fromEntries(Object.entries(as[table]).map(([id, one]: [string, Called]) => [id, called(one)])),
+  ]);
+  return { ...called(as), ...Object.fromEntries(tables) };
+}
 
 type Live = { readonly [K in keyof Sections]: Signal<Sections[K] | null> };
 export const live = {
@@ -29,6 +50,7 @@ export const live = {
   bypasses: signal(null),
   alarmLoad: signal(null),
   task: signal(null),
+  upkeep: signal(null),
   trips: signal(null),
   looks: signal(null),
   alarms: signal(null),
@@ -99,7 +121,7 @@ function open(): void {
 }
 
 async function knowStation(): Promise<void> {
-  standing.value = await read<Standing>('api/station');
+  station.value = await read<Standing>('api/station');
 }
 
 /** Begins to look on; stops quietly where a sign-in is needed. */
@@ -123,7 +145,7 @@ export function stop(): void {
 /** For the one who signed out: nothing of the station stays on the screen. */
 export function forget(): void {
   stop();
-  standing.value = null;
+  station.value = null;
   for (const section of Object.values(live)) (section as Signal<unknown>).value = null;
 }
 

@@ -1,12 +1,13 @@
 // The alarms that ask for somebody, in the order in which they are told.
 import { computed } from '@preact/signals';
-import type { Priority } from '../../../control/guard/types.ts';
+import { PRIORITIES, type Priority } from '../../../control/guard/types.ts';
 import type { Sections } from '../../contract.ts';
 import { sentence, t, told } from '../texts.ts';
 import { live } from './live.ts';
 
 export type Alarm = Sections['alarms'][number];
-export const RANK: Readonly<Record<Priority, number>> = { urgent: 0, soon: 1, notice: 2 };
+/** The most pressing first. */
+export const rankOf = (priority: Priority): number => PRIORITIES.length - PRIORITIES.indexOf(priority);
 const QUIET: readonly Alarm['state'][] = ['shelved', 'suppressed-by-design', 'out-of-service'];
 
 /** The most urgent first, those nobody has seen before those somebody has; what is over comes last. */
@@ -17,7 +18,7 @@ export const standingAlarms = computed<readonly Alarm[]>(() => {
     .toSorted(
       (a, b) =>
         Number(isOver(a)) - Number(isOver(b)) ||
-        RANK[a.priority] - RANK[b.priority] ||
+        rankOf(a.priority) - rankOf(b.priority) ||
         seen(a) - seen(b) ||
         b.sinceMs - a.sinceMs,
     );

@@ -13,6 +13,7 @@ import { Measure } from './measure.tsx';
 import { ProofsFailed, ProofsOverdue, ProofUnderWay } from './proof-card.tsx';
 import { AddSalt } from './salt.tsx';
 import { ServiceDialog } from './service.tsx';
+import { UpkeepTasks } from './upkeep.tsx';
 
 type Open = 'salt' | 'measure' | 'exchange' | 'service' | 'level' | null;
 
@@ -29,6 +30,7 @@ export function Do() {
       <ProofsFailed />
       <ProofsOverdue />
       <OutOfService />
+      <UpkeepTasks />
       <h3>{t('do.tell')}</h3>
       <p class="buttons tells">
         {can.includes('salt-added') ? <Act onPress={() => setOpen('salt')}>{t('do.tell-salt')}</Act> : null}
