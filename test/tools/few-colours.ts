@@ -37,7 +37,7 @@ export function inFewColours(png: Buffer): Buffer {
   const palette: number[] = [];
   for (const [key] of [...counts].toSorted(([, a], [, b]) => b - a)) {
     if (palette.length === COLOURS) break;
-    if (palette.every((one) => apart(one, key) > 300)) palette.push(key);
+    if (palette.every((one) => apart(one, key) > 120)) palette.push(key);
   }
   const nearest = new Map<number, number>();
   const placeOf = (key: number): number => {
