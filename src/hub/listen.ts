@@ -47,20 +47,20 @@ export function filterUnder(under: string | null): string {
   return `${prefix}/#`;
 }
 
-/** @throws Error when the broker does not let us in, or not listen. */
-export async function listen({ access, under, forMs, stop }: ListenOptions): Promise<Listened> {
+type Message = (topic: string, payload: Buffer, retain: boolean) => void;
+
+/** A connection that hears and never says anything. @throws Error when the broker does not let us in, or not listen. */
+export async function earAt(
+  access: BrokerAccess,
+  under: string | null,
+  message: Message,
+): Promise<mqtt.MqttClient> {
   const filter = filterUnder(under);
-  const notes = new Map<string, Notes>();
-  let leftOut = 0;
   const client = await mqtt.connectAsync(access.url, optionsOf(access)).catch((error) => {
     const { code, words } = verdictOf(error, access.version);
     throw new Coded(code, `the broker at ${access.url} can't be used: ${words}`, error);
   });
-  client.on('message', (topic, payload, { retain }) => {
-    const note = notes.get(topic) ?? { samples: [], live: 0, retained: false, lastMs: null, longestGapMs: 0 };
-    if (!notes.has(topic) && notes.size >= MOST_TOPICS) leftOut++;
-    else notes.set(topic, noted(note, payload, retain, performance.now()));
-  });
+  client.on('message', (topic, payload, { retain }) => message(topic, payload, retain));
   try {
     const granted = await client.subscribeAsync(filter, { qos: 0 }).catch((error) => {
       // The library tells a refusal from a connection that ended only by its words.
@@ -72,6 +72,23 @@ export async function listen({ access, under, forMs, stop }: ListenOptions): Pro
         'E-316',
         `the broker does not let this user listen to ${filter}: give --under, or change its access list`,
       );
+    return client;
+  } catch (error) {
+    await client.endAsync(true);
+    throw error;
+  }
+}
+
+/** @throws Error when the broker does not let us in, or not listen. */
+export async function listen({ access, under, forMs, stop }: ListenOptions): Promise<Listened> {
+  const notes = new Map<string, Notes>();
+  let leftOut = 0;
+  const client = await earAt(access, under, (topic, payload, retain) => {
+    const note = notes.get(topic) ?? { samples: [], live: 0, retained: false, lastMs: null, longestGapMs: 0 };
+    if (!notes.has(topic) && notes.size >= MOST_TOPICS) leftOut++;
+    else notes.set(topic, noted(note, payload, retain, performance.now()));
+  });
+  try {
     await passed(forMs, stop, client);
   } finally {
     await client.endAsync(true);
