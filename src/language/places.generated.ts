@@ -203,6 +203,8 @@ export interface Places {
   readonly 'valve-not-moved': { readonly valve: string; readonly durationMs: number };
   readonly 'no-such-valve': { readonly what: string | Message };
   readonly 'say-who-moved': Nothing;
+  readonly 'say-who-comes': Nothing;
+  readonly 'coming-too-long': { readonly durationMs: number };
   readonly 'valve-in-exercise': Nothing;
   readonly 'exercise-broken-off': Nothing;
   readonly 'exercise-over': Nothing;
@@ -270,6 +272,7 @@ export interface Places {
   readonly 'proof-test-ended-by-request': Nothing;
   readonly 'no-proof-test': Nothing;
   readonly 'valve-noted': Nothing;
+  readonly 'coming-noted': { readonly who: string | Message };
   readonly 'row-counts-again': Nothing;
   readonly 'row-not-bypassed': { readonly row: string | Message };
   readonly 'unit-is': { readonly unit: string | Message; readonly procedure: string | Message };
@@ -430,6 +433,7 @@ export interface Places {
   readonly 'ask-proof-test': Nothing;
   readonly 'ask-end-proof-test': Nothing;
   readonly 'ask-valve-moved': Nothing;
+  readonly 'ask-on-my-way': Nothing;
   readonly 'ask-bypass': Nothing;
   readonly 'ask-end-bypass': Nothing;
   readonly 'ask-shelve': Nothing;
@@ -455,6 +459,7 @@ export interface Places {
   readonly 'commands-swallowed': { readonly what: string | Message; readonly topic: string | Message };
   readonly 'commands-refused': { readonly what: string | Message; readonly topic: string | Message; readonly reason: string | Message };
   readonly 'other-instance': Nothing;
+  readonly 'messages-do-not-arrive': { readonly what: string | Message };
   readonly 'duplicate-client': Nothing;
   readonly 'state-no-json': Nothing;
   readonly 'state-no-format': Nothing;
@@ -651,5 +656,8 @@ export interface Places {
   readonly 'do-commands-swallowed': Nothing;
   readonly 'do-commands-refused': Nothing;
   readonly 'do-other-instance': Nothing;
+  readonly 'do-messages-do-not-arrive': Nothing;
+  readonly 'check-messages-arrive': { readonly what: string | Message };
+  readonly 'clears-when-message-arrives': Nothing;
   readonly 'do-duplicate-client': Nothing;
 }

@@ -65,6 +65,8 @@ export interface Status {
   /** Valves that must move now and then. */
   readonly exercises: Readonly<Record<string, ExerciseStatus>>;
   readonly forecast: Forecast;
+  /** Who has said that they are on the way, and for how long nobody else is called. */
+  readonly coming: { readonly who: string; readonly minutes: number } | null;
   /** What a restart or a lost link left open; empty when everything is known. */
   readonly unknown: readonly Message[];
 }
@@ -99,6 +101,9 @@ interface RouteStatus {
   readonly allowed: boolean;
   readonly why: readonly Why[];
 }
+
+const comingOf = ({ telling: { coming } }: State): Status['coming'] =>
+  coming === null ? null : { who: coming.who, minutes: Math.ceil(coming.leftMs / 60_000) };
 
 const to = (value: number, digits: number): number => Number(value.toFixed(digits));
 const orNull = (value: number | null, digits: number): number | null =>
@@ -178,6 +183,7 @@ export function describe(plant: Plant, state: State): Status {
     proofTests: proofStatus(plant, state),
     exercises: exerciseStatus(plant, state),
     forecast: forecast(plant, state),
+    coming: comingOf(state),
     unknown: unknowns(plant, state),
   };
 }

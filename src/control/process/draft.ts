@@ -117,6 +117,8 @@ export function draftOf(state: State): State {
     promises: each(state.promises, promiseState),
     bypasses: state.bypasses,
     announced: state.announced,
+    // Replaced, never written on.
+    telling: state.telling,
     link: guard.link,
     clock: guard.clock,
   };

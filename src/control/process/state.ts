@@ -120,6 +120,14 @@ export interface PromiseState {
   stillMs: number;
 }
 
+/** What becomes of messages to people: it tells, and decides nothing. */
+export interface TellingState {
+  /** Sinks that do not take messages. */
+  readonly failing: readonly string[];
+  /** Who is on the way, and for how long nobody else is called. */
+  readonly coming: { readonly who: string; readonly leftMs: number } | null;
+}
+
 /** An alarm that was announced in the last ten minutes. */
 export interface Announced {
   readonly alarm: string;
@@ -137,4 +145,5 @@ export interface State extends GuardState {
   promises: Record<string, PromiseState>;
   /** Oldest first. */
   announced: readonly Announced[];
+  telling: TellingState;
 }

@@ -27,6 +27,7 @@ const CONSTANT_CLOCK = { minuteOfDay: 0, day: 0, trusted: false, ageMs: AGE_CAP_
 export function canonical(plant: Plant, state: State): State {
   state.alarms = {};
   state.announced = [];
+  state.telling = { failing: [], coming: null };
   state.exercises = unmoved(plant);
   // Only alarms rest on them.
   state.promises = {};
