@@ -5,7 +5,7 @@ import { Coded } from '../errors/coded.ts';
 import type { BrokerAccess } from '../hub/connection.ts';
 import { guided } from '../hub/guided.ts';
 import { learner } from '../hub/learning.ts';
-import { earAt } from '../hub/listen.ts';
+import { earAt, filterUnder } from '../hub/listen.ts';
 import { loadStation } from '../station/load.ts';
 import { wordsOf } from '../station/problem.ts';
 import { writeText } from './files.ts';
@@ -25,7 +25,7 @@ export async function guide({ access, under, station, stop }: GuideGiven): Promi
   const file = begun(station);
   const startedMs = performance.now();
   const ear = learner();
-  const client = await earAt(access, under, (topic, payload, retain) =>
+  const client = await earAt(access, [filterUnder(under)], (topic, payload, retain) =>
     ear.hear(topic, payload.toString('utf8'), retain, performance.now()),
   );
   const lines = createInterface({ input: process.stdin });

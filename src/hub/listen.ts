@@ -52,17 +52,16 @@ type Message = (topic: string, payload: Buffer, retain: boolean) => void;
 /** A connection that hears and never says anything. @throws Error when the broker does not let us in, or not listen. */
 export async function earAt(
   access: BrokerAccess,
-  under: string | null,
+  filters: readonly string[],
   message: Message,
 ): Promise<mqtt.MqttClient> {
-  const filter = filterUnder(under);
   const client = await mqtt.connectAsync(access.url, optionsOf(access)).catch((error) => {
     const { code, words } = verdictOf(error, access.version);
     throw new Coded(code, `the broker at ${access.url} can't be used: ${words}`, error);
   });
   client.on('message', (topic, payload, { retain }) => message(topic, payload, retain));
   try {
-    const granted = await client.subscribeAsync(filter, { qos: 0 }).catch((error) => {
+    const granted = await client.subscribeAsync([...filters], { qos: 0 }).catch((error) => {
       // The library tells a refusal from a connection that ended only by its words.
       if (!/^Subscribe error/u.test(error.message)) throw hungUp(error);
       return [{ qos: REFUSED }];
@@ -70,7 +69,7 @@ export async function earAt(
     if (granted.some(({ qos }) => qos >= REFUSED))
       throw new Coded(
         'E-316',
-        `the broker does not let this user listen to ${filter}: give --under, or change its access list`,
+        `the broker does not let this user listen to ${filters.join(', ')}: give --under, or change its access list`,
       );
     return client;
   } catch (error) {
@@ -83,7 +82,7 @@ export async function earAt(
 export async function listen({ access, under, forMs, stop }: ListenOptions): Promise<Listened> {
   const notes = new Map<string, Notes>();
   let leftOut = 0;
-  const client = await earAt(access, under, (topic, payload, retain) => {
+  const client = await earAt(access, [filterUnder(under)], (topic, payload, retain) => {
     const note = notes.get(topic) ?? { samples: [], live: 0, retained: false, lastMs: null, longestGapMs: 0 };
     if (!notes.has(topic) && notes.size >= MOST_TOPICS) leftOut++;
     else notes.set(topic, noted(note, payload, retain, performance.now()));
