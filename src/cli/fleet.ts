@@ -5,9 +5,9 @@ import type { AddressInfo } from 'node:net';
 import type { Command } from 'commander';
 import { portTrouble, wordsOf } from '../errors/coded.ts';
 import { type Fleet, fleetOf, HEARD } from '../hub/fleet.ts';
-import { fleetPage } from '../hub/fleet-page.ts';
 import { earAt } from '../hub/listen.ts';
 import { accessOf, addBrokerOptions, type BrokerGiven } from './broker-options.ts';
+import { fleetPage } from './fleet-page.ts';
 import { duration, wholeNumber } from './values.ts';
 
 interface Given extends BrokerGiven {

@@ -2,10 +2,10 @@
 import { readFileSync } from 'node:fs';
 import mqtt from 'mqtt';
 import { afterEach, describe, expect, it } from 'vitest';
+import { fleetPage } from '../../src/cli/fleet-page.ts';
 import { describe as statusOf } from '../../src/control/process/describe.ts';
 import { initial } from '../../src/control/process/initial.ts';
 import { fleetOf } from '../../src/hub/fleet.ts';
-import { fleetPage } from '../../src/hub/fleet-page.ts';
 import { englishOf } from '../../src/language/english.ts';
 import { told } from '../../src/language/told.ts';
 import { hasMosquitto, mosquitto } from '../tools/brokers.ts';

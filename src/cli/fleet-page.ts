@@ -1,6 +1,7 @@
 // The one page about many stations: HTML without a script, read anew every few seconds. What stations say is escaped.
+
+import { NEEDS, type Row, type Shown } from '../hub/fleet.ts';
 import { escaped } from '../plan/markup.ts';
-import { NEEDS, type Row, type Shown } from './fleet.ts';
 
 /** Beyond so many at rest only their number is told. */
 const MOST_AT_REST = 200;
