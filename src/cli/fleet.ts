@@ -22,7 +22,7 @@ export function addFleet(program: Command): void {
   const command = program
     .command('fleet')
     .description(
-      'One page about many stations on a central broker: which needs a person, what for, since when',
+      'Shows many stations of a central broker on one page: which needs a person, what for, since when',
     )
     .option('--port <n>', 'of the page, on this computer only; 0 takes any free one', wholeNumber(), 8091)
     .option('--for <duration>', 'ends after so long; without it, at a signal', duration('366 d'));
