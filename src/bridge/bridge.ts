@@ -193,6 +193,11 @@ export class Bridge<State> {
     this.#inbox.put({ type: 'request', id, request });
   }
 
+  /** Where messages to people do not arrive now. */
+  toldNobody(failing: readonly string[]): void {
+    this.#inbox.put({ type: 'sinks', failing });
+  }
+
   #read(news: News): readonly Input[] {
     const inputs = this.#arrivals.inputsOf(news);
     if (news.news === 'connected') this.#asking.anew();

@@ -74,7 +74,8 @@ function isLevel(input: Input): boolean {
     (input.type === 'reading' && typeof input.value === 'number') ||
     input.type === 'echo' ||
     input.type === 'clock' ||
-    input.type === 'journal'
+    input.type === 'journal' ||
+    input.type === 'sinks'
   );
 }
 

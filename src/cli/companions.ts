@@ -54,6 +54,8 @@ export interface CompanionsParts {
   readonly news: Observable<News>;
   /** What can't be kept at the moment, in words. */
   readonly lost: () => readonly string[];
+  /** Is told where messages to people do not arrive. */
+  readonly sinks: (failing: readonly string[]) => void;
   readonly log: Log;
 }
 
@@ -128,7 +130,7 @@ export async function startPage(options: PageOptions): Promise<Panel> {
 const LOOK_EVERY_MS = 5_000;
 
 /** Alarms to people, wherever they are: looked at now and then, and whenever one changes. */
-async function tellingOf({ plant, turns, news, lost, log }: CompanionsParts, file: string) {
+async function tellingOf({ plant, turns, news, lost, sinks, log }: CompanionsParts, file: string) {
   const [{ readNotifyFile }, { tellerOf }, { isTold }] = await Promise.all([
     import('../notify/read.ts'),
     import('../notify/teller.ts'),
@@ -139,6 +141,7 @@ async function tellingOf({ plant, turns, news, lost, log }: CompanionsParts, fil
     station: plant.name,
     boot: randomBytes(4).toString('hex'),
     failed: (sink, words) => log.error({ sink, words }, 'notify-failed'),
+    failing: sinks,
   });
   let isUp = false;
   let lookedMs = Number.NEGATIVE_INFINITY;
@@ -154,9 +157,9 @@ async function tellingOf({ plant, turns, news, lost, log }: CompanionsParts, fil
       const isNews = effects.some((effect) => effect.do === 'alarm');
       if (!isNews && (!beat.tick || nowMs - lookedMs < LOOK_EVERY_MS)) return;
       lookedMs = nowMs;
-      const { alarms } = told(englishOf(plant), describe(plant, state));
+      const { alarms, coming } = told(englishOf(plant), describe(plant, state));
       const { trusted, minuteOfDay } = state.clock;
-      const now = { nowMs, minuteOfDay: trusted ? minuteOfDay : null };
+      const now = { nowMs, minuteOfDay: trusted ? minuteOfDay : null, isComing: coming !== null };
       teller.look(alarms.filter(isTold), now, isUp && lost().length === 0);
     },
     error: () => {},

@@ -29,6 +29,7 @@ const ENTRIES: readonly Entry[] = [
   { name: 'wire', group: RUN, add: async () => (await import('./wire.ts')).addWire },
   { name: 'password', group: RUN, add: async () => (await import('./password.ts')).addPassword },
   { name: 'run', group: RUN, add: async () => (await import('./run.ts')).addRun },
+  { name: 'fleet', group: RUN, add: async () => (await import('./fleet.ts')).addFleet },
   { name: 'replay', group: RUN, add: async () => (await import('./replay.ts')).addReplay },
   { name: 'backup', group: RUN, add: async () => (await import('./backup.ts')).addBackup },
   { name: 'completion', group: SHELL, add: async () => (await import('./completion.ts')).addCompletion },

@@ -189,6 +189,7 @@ async function serve(
     given,
     turns: bridge.turns,
     news: bridge.news,
+    sinks: (failing) => bridge.toldNobody(failing),
     lost: () => [
       ...(isWritable ? [] : ['the state can not be saved: nothing new is begun']),
       ...(recording?.isWell() === false ? ['the journal can not be written: what happens is not kept'] : []),

@@ -6,17 +6,20 @@ import { writeAccounts } from '../hub/account-files.ts';
 import { type Account, accountsOf } from '../hub/accounts.ts';
 import { asyncapiOf } from '../hub/asyncapi.ts';
 import { type Wiring, wiringOf } from '../hub/catalogue.ts';
+import { deviceSettings, settingsLines } from '../hub/device-settings.ts';
 import { aclOf } from '../hub/mosquitto.ts';
 import { listLines, messageLine, startMessages } from '../hub/printed.ts';
 import { centralAcl, uplinkConfig } from '../hub/uplink.ts';
 import { englishOf } from '../language/english.ts';
 import { told } from '../language/told.ts';
+import type { StationFile } from '../station/file/station.ts';
 import type { Plant } from '../station/plant.ts';
 import { stationIn } from './files.ts';
 
 interface Given {
   readonly list?: true;
   readonly dry?: true;
+  readonly devices?: true;
   readonly asyncapi?: true;
   readonly broker?: string;
   readonly acl?: true;
@@ -36,6 +39,7 @@ export function addWire(program: Command): void {
     .argument('<file>', 'the station file')
     .option('--list', 'every property, every placeholder, every topic (default)')
     .option('--dry', 'what the Homie side would publish at its start, and the messages for other hubs')
+    .option('--devices', 'what goes into the devices of the file, with its leases filled in')
     .option('--asyncapi', 'all topics as an AsyncAPI 3 document')
     .option('--broker <url>', 'with --asyncapi: the broker to name in it')
     .option('--acl', 'the access list for mosquitto, with the least that each party needs')
@@ -58,16 +62,16 @@ export function addWire(program: Command): void {
     )
     .addHelpText(
       'after',
-      "\nExamples:\n  $ vatwarden wire station.json\n  $ vatwarden wire station.json --asyncapi > asyncapi.json\n  $ vatwarden wire station.json --accounts broker\n  $ vatwarden wire station.json --uplink central.example:8883\nSeveral at once are printed each under a heading; one alone is as a file wants it.\nExit code 0: printed; 2: the call or the station file can't be used.",
+      "\nExamples:\n  $ vatwarden wire station.json\n  $ vatwarden wire station.json --devices\n  $ vatwarden wire station.json --asyncapi > asyncapi.json\n  $ vatwarden wire station.json --accounts broker\n  $ vatwarden wire station.json --uplink central.example:8883\nSeveral at once are printed each under a heading; one alone is as a file wants it.\nExit code 0: printed; 2: the call or the station file can't be used.",
     )
     .action((file: string, given: Given) => {
       const { plant, station } = stationIn(file);
-      process.stdout.write(printed(wiringOf(plant, station), given));
+      process.stdout.write(printed(wiringOf(plant, station), station, given));
     });
 }
 
 /** One thing as it is, for a file; several, each under its heading, in the order of the help. */
-function printed(wiring: Wiring, given: Given): string {
+function printed(wiring: Wiring, station: StationFile, given: Given): string {
   const { plant } = wiring;
   const letsRequestsIn = given.requests === true;
   const all = accountsOf(wiring, given.simulated === true);
@@ -75,6 +79,11 @@ function printed(wiring: Wiring, given: Given): string {
   const parts: readonly (readonly [asked: boolean, heading: string, text: () => string])[] = [
     [given.list === true, 'properties, placeholders and topics', () => lines(listLines(wiring))],
     [given.dry === true, 'what the Homie side would publish', () => lines(dryLines(wiring))],
+    [
+      given.devices === true,
+      'what goes into the devices',
+      () => lines(settingsLines(deviceSettings(plant, station))),
+    ],
     [
       given.asyncapi === true,
       'AsyncAPI document',

@@ -38,6 +38,7 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   const answers: Effect[] = [];
   for (const input of inputs)
     if (input.type === 'request') answers.push(...answer(plant, draft, input.id, input.request));
+    else if (input.type === 'sinks') draft.telling = { ...draft.telling, failing: input.failing };
   const wants: Wants = { targets: [], signals: [] };
   refill(plant, draft, elapsedMs, wants);
   exchange(plant, draft, elapsedMs, wants);

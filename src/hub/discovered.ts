@@ -1,12 +1,12 @@
 // Entries from the discovery messages that devices publish about themselves (the public form that Home Assistant documents,
 // long or abbreviated): topic, place in the payload, words and unit as the device says them. What can't be read whole is
 // listed and left out: nothing is made up.
-import type { ActuatorFile, SensorFile } from '../station/file/station.ts';
+import type { ActuatorFile } from '../station/file/station.ts';
 import { member } from '../station/pointer.ts';
-import type { Heard } from './draft.ts';
+import type { Heard, Part } from './draft.ts';
 
 export interface Discovered {
-  readonly sensors: Readonly<Record<string, SensorFile>>;
+  readonly sensors: Readonly<Record<string, Part>>;
   readonly actuators: Readonly<Record<string, ActuatorFile>>;
   readonly remarks: readonly string[];
   /** Topics that were spoken of, and topics of the messages themselves: nobody needs to guess about them any more. */
@@ -49,7 +49,7 @@ const OF_THE_DEVICE = [
 ];
 
 export function discoveredIn(all: readonly Heard[]): Discovered {
-  const sensors: Record<string, SensorFile> = {};
+  const sensors: Record<string, Part> = {};
   const actuators: Record<string, ActuatorFile> = {};
   const remarks: string[] = [];
   const known = new Set<string>();
@@ -73,8 +73,8 @@ export function discoveredIn(all: readonly Heard[]): Discovered {
       delete actuators[key];
       continue;
     }
-    if ('kind' in made) actuators[key] = made;
-    else sensors[key] = made;
+    if ('measures' in made) sensors[key] = made as Part;
+    else actuators[key] = made as ActuatorFile;
     known.add(String(config?.state_topic));
   }
   return { sensors, actuators, remarks, known };
@@ -101,7 +101,7 @@ function configIn(text: string): Config | null {
   );
 }
 
-function entryOf(component: string, id: string, config: Config): SensorFile | ActuatorFile | string {
+function entryOf(component: string, id: string, config: Config): Part | ActuatorFile | string {
   const { state_topic: topic, device_class: kind, unit_of_measurement: unit } = config;
   if (config.entity_category === 'diagnostic' || OF_THE_DEVICE.includes(String(kind)))
     return 'about the device itself';
@@ -120,7 +120,7 @@ function entryOf(component: string, id: string, config: Config): SensorFile | Ac
     const measured = typeof unit === 'string' && Object.hasOwn(UNITS, unit) ? UNITS[unit] : undefined;
     return measured === undefined
       ? `in ${String(unit)}: nothing that a station reads`
-      : ({ ...base, ...measured } as SensorFile);
+      : { ...base, ...(measured as Pick<Part, 'measures'>) };
   }
   if (words === null) return 'without words that can be read';
   if (component === 'binary_sensor') {

@@ -1,6 +1,6 @@
 // From what was heard on a broker to a draft of sensor entries: pure. It proposes only where the topic or the payload speaks
-// for itself, says what it could not tell, and leaves what nobody can hear (which vessel, which litres) to be filled in by a
-// person: the draft fits the schema, and the loader refuses it until that has been done.
+// for itself, says what it could not tell, and leaves out what nobody heard (a word, a unit, litres): the loader names each of
+// these, and the vessel or route to be chosen, until a person has filled them in.
 import type { ActuatorFile, SensorFile } from '../station/file/station.ts';
 import { member } from '../station/pointer.ts';
 import { discoveredIn } from './discovered.ts';
@@ -16,8 +16,11 @@ export interface Heard {
   readonly longestGapMs: number | null;
 }
 
+/** An entry as far as it was heard. */
+export type Part = Readonly<Record<string, unknown>> & { readonly measures: SensorFile['measures'] };
+
 export interface Draft {
-  readonly sensors: Readonly<Record<string, SensorFile>>;
+  readonly sensors: Readonly<Record<string, Part>>;
   /** Only what devices say of themselves. */
   readonly actuators: Readonly<Record<string, ActuatorFile>>;
   /** What a person should look at, a line each. */
@@ -25,7 +28,7 @@ export interface Draft {
 }
 
 /** One value at one place of the payload. */
-interface Place {
+export interface Place {
   readonly topic: string;
   readonly at: string | null;
   readonly values: readonly (string | number | boolean)[];
@@ -36,7 +39,7 @@ const MOST_PLACES = 40;
 const MOST_SENSORS = 500;
 
 export function draftOf(all: readonly Heard[]): Draft {
-  const sensors: Record<string, SensorFile> = {};
+  const sensors: Record<string, Part> = {};
   const remarks: string[] = [];
   const { sensors: found, actuators, remarks: told, known } = discoveredIn(all);
   Object.assign(sensors, found);
@@ -62,7 +65,7 @@ export function draftOf(all: readonly Heard[]): Draft {
   return { sensors, actuators, remarks };
 }
 
-function placesOf({ topic, samples }: Heard): readonly Place[] {
+export function placesOf({ topic, samples }: Pick<Heard, 'topic' | 'samples'>): readonly Place[] {
   const documents = samples.map(parsed);
   const isJson = documents.some((document) => typeof document === 'object' && document !== null);
   if (!isJson) {
@@ -137,7 +140,7 @@ const PRESENCE = [
 const OF_THE_DEVICE =
   /batter|tamper|linkquality|rssi|lqi|uptime|heap|voltage|esp32|chip|firmware|update|last_seen|errors/u;
 
-type Guess = SensorFile | string;
+type Guess = Part | string;
 
 function guessOf(place: Place, heard: Heard): Guess {
   const words = [...new Set(place.values.map(String))];
@@ -149,7 +152,7 @@ function guessOf(place: Place, heard: Heard): Guess {
   const base = { topic: place.topic, ...(place.at === null ? {} : { at: place.at }), ...habits(heard) };
   const contact = pairOf(words);
   if (contact !== null && /leak|moist|flood|tray/u.test(name)) {
-    return { measures: 'leak', ...base, tray: 'which tray', wet: contact[0], dry: contact[1] };
+    return { measures: 'leak', ...base, tray: 'which tray', ...wordsOf(contact) };
   }
   if (contact !== null && /float|level|high|low|overflow|full|empty/u.test(name)) {
     const position = /overflow|high-?high|hh\b/u.test(name)
@@ -162,9 +165,7 @@ function guessOf(place: Place, heard: Heard): Guess {
       ...base,
       vessel: 'which-vessel',
       position,
-      mark: '1 L',
-      wet: contact[0],
-      dry: contact[1],
+      ...wordsOf(contact),
     };
   }
   if (!place.values.every(isNumber)) {
@@ -175,52 +176,67 @@ function guessOf(place: Place, heard: Heard): Guess {
   return numberOf(name, place.values.map(Number), base);
 }
 
-/** Both words of the pair, as the payload writes them; the one that was not heard is the other of a known pair. */
-function pairOf(words: readonly string[]): readonly [string, string] | null {
+/** The words of the pair as the payload writes them; null for one that was not heard. */
+type Pair = readonly [yes: string | null, no: string | null];
+
+function pairOf(words: readonly string[]): Pair | null {
   const lower = words.map((word) => word.toLowerCase());
-  for (const pair of PAIRS) {
-    if (!lower.every((word) => pair.includes(word))) continue;
-    const written = (word: string) => words[lower.indexOf(word)] ?? inTheSameLetters(word, words[0] ?? '');
-    return [written(pair[0]), written(pair[1])];
-  }
-  return null;
+  const pair = PAIRS.find((one) => lower.every((word) => one.includes(word)));
+  if (pair === undefined) return null;
+  const written = (word: string) => words[lower.indexOf(word)] ?? null;
+  return [written(pair[0]), written(pair[1])];
 }
 
-function inTheSameLetters(word: string, example: string): string {
-  if (example !== '' && example === example.toUpperCase() && example !== example.toLowerCase())
-    return word.toUpperCase();
-  return /^\p{Lu}/u.test(example) ? word.charAt(0).toUpperCase() + word.slice(1) : word;
-}
+const wordsOf = ([wet, dry]: Pair) => ({
+  ...(wet === null ? {} : { wet }),
+  ...(dry === null ? {} : { dry }),
+});
 
 type Base = { readonly topic: string; readonly at?: string; readonly republishes?: string };
 
+/** Units that a topic or a member names, by kind: what is not named was not seen. */
+const NAMED_UNITS: Readonly<Record<string, readonly (readonly [named: RegExp, unit: string])[]>> = {
+  temperature: [
+    [/celsius|degc|(?:^|[\W_])c$/u, 'degC'],
+    [/fahrenheit|degf|(?:^|[\W_])f$/u, 'degF'],
+  ],
+  conductivity: [
+    [/ms_?cm/u, 'mS/cm'],
+    [/us_?cm/u, 'uS/cm'],
+  ],
+  total: [
+    [/pulse/u, 'pulses'],
+    [/(?:^|[\W_])ml$|millilit/u, 'mL'],
+    [/(?:^|[\W_])l$|lit(?:re|er)s?/u, 'L'],
+  ],
+  flow: [
+    [/l_?min|lpm/u, 'L/min'],
+    [/l_?h$|lph/u, 'L/h'],
+  ],
+  level: [
+    [/percent|%/u, '%'],
+    [/(?:^|[\W_])cm$/u, 'cm'],
+    [/(?:^|[\W_])mm$/u, 'mm'],
+  ],
+};
+
 function numberOf(name: string, values: readonly number[], base: Base): Guess {
-  const most = Math.max(...values);
-  if (/temp|degc|celsius|fahrenheit|degf/u.test(name)) {
-    const unit = /fahrenheit|degf|\bf\b/u.test(name) || most > 55 ? 'degF' : 'degC';
-    return { measures: 'temperature', ...base, vessel: 'which-vessel', unit };
-  }
-  if (/conduct|probe|salin|\bec\b|tds/u.test(name)) {
-    return {
-      measures: 'conductivity',
-      ...base,
-      vessel: 'which-vessel',
-      unit: most > 100 ? 'uS/cm' : 'mS/cm',
-    };
-  }
-  if (/count|pulse|total|meter|volume/u.test(name)) {
-    const rises = values.every((value, place) => place === 0 || value >= (values[place - 1] ?? 0));
-    if (!rises) return 'counts down as well, so it is no total';
-    if (/pulse|count/u.test(name))
-      return { measures: 'total', ...base, route: 'which-route', unit: 'pulses', pulsesPerLitre: 1 };
-    return { measures: 'total', ...base, route: 'which-route', unit: 'L' };
-  }
-  if (/flow|rate/u.test(name)) return { measures: 'flow', ...base, route: 'which-route', unit: 'L/min' };
-  if (/level|distance|depth|percent|mm|cm/u.test(name)) {
-    const unit = /percent|%/u.test(name) ? '%' : /cm/u.test(name) ? 'cm' : 'mm';
-    return { measures: 'level', ...base, vessel: 'which-vessel', unit, uncertainty: '5 L' };
-  }
-  return `says ${values.slice(0, 3).join(', ')}: a number, but of what? Its name does not say`;
+  const kind = kindOf(name);
+  if (kind === null)
+    return `says ${values.slice(0, 3).join(', ')}: a number, but of what? Its name does not say`;
+  const rises = values.every((value, place) => place === 0 || value >= (values[place - 1] ?? 0));
+  if (kind === 'total' && !rises) return 'counts down as well, so it is no total';
+  const unit = NAMED_UNITS[kind]?.find(([named]) => named.test(name.trim()))?.[1];
+  const where = kind === 'total' || kind === 'flow' ? { route: 'which-route' } : { vessel: 'which-vessel' };
+  return { measures: kind, ...base, ...where, ...(unit === undefined ? {} : { unit }) };
+}
+
+function kindOf(name: string): SensorFile['measures'] | null {
+  if (/temp|degc|celsius|fahrenheit|degf/u.test(name)) return 'temperature';
+  if (/conduct|probe|\bec\b|ec_us/u.test(name)) return 'conductivity';
+  if (/count|pulse|total|meter|volume/u.test(name)) return 'total';
+  if (/flow|rate/u.test(name)) return 'flow';
+  return /level|distance|depth|percent|\b[mc]m\b/u.test(name) ? 'level' : null;
 }
 
 /** What was heard to repeat within the listening time; a device that only speaks on a change says nothing about that. */

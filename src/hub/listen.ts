@@ -46,29 +46,45 @@ export function filterUnder(under: string | null): string {
   return `${prefix}/#`;
 }
 
-/** @throws Error when the broker does not let us in, or not listen. */
-export async function listen({ access, under, forMs, stop }: ListenOptions): Promise<Listened> {
-  const filter = filterUnder(under);
-  const notes = new Map<string, Notes>();
-  let leftOut = 0;
+type Message = (topic: string, payload: Buffer, retain: boolean) => void;
+
+/** A connection that hears and never says anything. @throws Error when the broker does not let us in, or not listen. */
+export async function earAt(
+  access: BrokerAccess,
+  filters: readonly string[],
+  message: Message,
+): Promise<MqttClient> {
   const { url, ...asked } = access;
   const client = await greeted(url, { ...asked, ...ONCE }).catch((error) => {
     const { code, words } = verdictOf(error, access.version);
     throw new Coded(code, `the broker at ${url} can't be used: ${words}`, error);
   });
-  client.on('message', (topic, payload, { retain }) => {
+  client.on('message', (topic, payload, { retain }) => message(topic, payload, retain));
+  try {
+    const refused = await refusedOf(client, [...filters], { qos: 0 });
+    if (refused === null) throw hungUp();
+    if (refused.length > 0)
+      throw new Coded(
+        'E-316',
+        `the broker does not let this user listen to ${filters.join(', ')}: give --under, or change its access list`,
+      );
+    return client;
+  } catch (error) {
+    await client.endAsync(true);
+    throw error;
+  }
+}
+
+/** @throws Error when the broker does not let us in, or not listen. */
+export async function listen({ access, under, forMs, stop }: ListenOptions): Promise<Listened> {
+  const notes = new Map<string, Notes>();
+  let leftOut = 0;
+  const client = await earAt(access, [filterUnder(under)], (topic, payload, retain) => {
     const note = notes.get(topic) ?? { samples: [], live: 0, retained: false, lastMs: null, longestGapMs: 0 };
     if (!notes.has(topic) && notes.size >= MOST_TOPICS) leftOut++;
     else notes.set(topic, noted(note, payload, retain, performance.now()));
   });
   try {
-    const refused = await refusedOf(client, [filter], { qos: 0 });
-    if (refused === null) throw hungUp();
-    if (refused.length > 0)
-      throw new Coded(
-        'E-316',
-        `the broker does not let this user listen to ${filter}: give --under, or change its access list`,
-      );
     await passed(forMs, stop, client);
   } finally {
     await client.endAsync(true);

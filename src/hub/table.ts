@@ -145,6 +145,8 @@ const ALARMS: readonly Row[] = [
     value: ({ status }) => { const first = worst(status.alarms); return first === undefined ? '' : alarmText(first.message, first.response); } },
   { id: 'acknowledge', name: 'Acknowledge', datatype: 'string', words: 'Tells that somebody has seen an alarm: its id, or `all`. It mends nothing and lets nothing run.',
     ask: (value, _, shown) => ({ request: 'acknowledge', alarm: alarmMeant(value, shown?.status.alarms ?? []) }) },
+  { id: 'on-my-way', name: 'On the way', datatype: 'string', words: 'Tells who is on the way: for an hour nobody is called again, and no second person.',
+    ask: (value) => ({ request: 'on-my-way', who: value, lasts: '1 h' }) },
 ];
 
 // biome-ignore format: a table reads as a table

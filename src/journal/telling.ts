@@ -80,6 +80,13 @@ function seen(plant: Plant, before: State, input: Input): Line[] {
       return [
         { kind: 'seen', words: `the journal ${input.writable ? 'can be' : "can't be"} written`, about: [] },
       ];
+    case 'sinks': {
+      const words =
+        input.failing.length === 0
+          ? 'messages to people arrive'
+          : `messages do not arrive at ${input.failing.join(', ')}`;
+      return [{ kind: 'seen', words, about: [] }];
+    }
     case 'clock':
     case 'echo':
     case 'request':

@@ -204,6 +204,8 @@ export interface Places {
   readonly 'valve-not-moved': { readonly valve: string; readonly durationMs: number };
   readonly 'no-such-valve': { readonly what: OwnText | Message };
   readonly 'say-who-moved': Nothing;
+  readonly 'say-who-comes': Nothing;
+  readonly 'coming-too-long': { readonly durationMs: number };
   readonly 'valve-in-exercise': Nothing;
   readonly 'exercise-broken-off': Nothing;
   readonly 'exercise-over': Nothing;
@@ -274,6 +276,7 @@ export interface Places {
   readonly 'no-such-upkeep': { readonly what: OwnText | Message };
   readonly 'say-who-did-it': Nothing;
   readonly 'upkeep-is-done': { readonly who: OwnText | Message; readonly task: Message };
+  readonly 'coming-noted': { readonly who: string | Message };
   readonly 'row-counts-again': Nothing;
   readonly 'row-not-bypassed': { readonly row: OwnText | Message };
   readonly 'unit-is': { readonly unit: OwnText | Message; readonly procedure: OwnText | Message };
@@ -435,6 +438,7 @@ export interface Places {
   readonly 'ask-end-proof-test': Nothing;
   readonly 'ask-valve-moved': Nothing;
   readonly 'ask-upkeep-done': Nothing;
+  readonly 'ask-on-my-way': Nothing;
   readonly 'ask-bypass': Nothing;
   readonly 'ask-end-bypass': Nothing;
   readonly 'ask-shelve': Nothing;
@@ -460,6 +464,7 @@ export interface Places {
   readonly 'commands-swallowed': { readonly what: OwnText | Message; readonly topic: OwnText | Message };
   readonly 'commands-refused': { readonly what: OwnText | Message; readonly topic: OwnText | Message; readonly reason: OwnText | Message };
   readonly 'other-instance': Nothing;
+  readonly 'messages-do-not-arrive': { readonly what: string | Message };
   readonly 'duplicate-client': Nothing;
   readonly 'state-no-json': Nothing;
   readonly 'state-no-format': Nothing;
@@ -657,6 +662,9 @@ export interface Places {
   readonly 'do-commands-swallowed': Nothing;
   readonly 'do-commands-refused': Nothing;
   readonly 'do-other-instance': Nothing;
+  readonly 'do-messages-do-not-arrive': Nothing;
+  readonly 'check-messages-arrive': { readonly what: string | Message };
+  readonly 'clears-when-message-arrives': Nothing;
   readonly 'do-duplicate-client': Nothing;
   readonly 'hardware-high-float': Nothing;
   readonly 'hardware-overflow-float': Nothing;

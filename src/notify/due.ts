@@ -23,6 +23,8 @@ export interface Now {
   readonly nowMs: number;
   /** Local; null while the time of day is not trusted: then no hour is quiet. */
   readonly minuteOfDay: number | null;
+  /** Somebody has said that they are on the way: nobody is told again, and no second person is called. */
+  readonly isComing?: boolean;
 }
 
 interface Incident {
@@ -83,10 +85,12 @@ function whatIsDue(
   const isUnseen = alarm.state.endsWith('unacknowledged');
   const told = toldMs.get(name);
   if (told === undefined) {
-    const isDue = sink.after === 0 || (isUnseen && now.nowMs - sinceMs >= sink.after);
+    const isDue =
+      sink.after === 0 || (now.isComing !== true && isUnseen && now.nowMs - sinceMs >= sink.after);
     return isDue ? 'begun' : null;
   }
-  return alarm.priority === 'urgent' && isUnseen && now.nowMs - told >= repeatMs ? 'again' : null;
+  if (now.isComing === true || alarm.priority !== 'urgent' || !isUnseen) return null;
+  return now.nowMs - told >= repeatMs ? 'again' : null;
 }
 
 /** Never for what is urgent. */

@@ -52,6 +52,19 @@ const Sink = oneKindOf('kind', {
     url: url('Gets JSON by POST.'),
     secret: optional(text('Signs time and body: HMAC-SHA256.')),
   },
+  'web-push': {
+    ...common,
+    subject: text({
+      pattern: '^(mailto:|https://)',
+      description: 'Whom the push service may ask: mailto:... or https://...',
+    }),
+    publicKey: text('Of the pair that `npx web-push generate-vapid-keys` makes, once.'),
+    privateKey: text(),
+    subscription: object(
+      { endpoint: url('Of the push service.'), keys: object({ p256dh: text(), auth: text() }) },
+      'As the browser gave it: `subscription.toJSON()`.',
+    ),
+  },
   email: {
     ...common,
     host: text({ minLength: 1 }),

@@ -1,7 +1,7 @@
 // Takes messages to their sinks, beside the control loop and never in its way: a queue with an end for each sink, one message
-// at a time, tried again for a while. A sink that fails is told to the others.
+// at a time, tried again for a while.
 import type { NotifyValues, SinkValues } from './notify-file.ts';
-import { type Note, postOf } from './sinks.ts';
+import { type Note, type Post, postOf, pushOf } from './sinks.ts';
 
 const WAITING = 50;
 const PATIENCE_MS = 10_000;
@@ -16,10 +16,11 @@ export interface Sending {
 export interface SendingParts {
   readonly sinks: NotifyValues['sinks'];
   readonly failed: (sink: string, words: string) => void;
+  readonly arrived: (sink: string) => void;
   readonly triesAfterMs?: readonly number[];
 }
 
-export function sendingOf({ sinks, failed, triesAfterMs = TRIES_AFTER_MS }: SendingParts): Sending {
+export function sendingOf({ sinks, failed, arrived, triesAfterMs = TRIES_AFTER_MS }: SendingParts): Sending {
   const stop = new AbortController();
   const queues = new Map(Object.entries(sinks).map(([name, sink]) => [name, queueOf(name, sink)]));
 
@@ -31,8 +32,11 @@ export function sendingOf({ sinks, failed, triesAfterMs = TRIES_AFTER_MS }: Send
       for (let note = waiting.shift(); note !== undefined && !stop.signal.aborted; note = waiting.shift()) {
         const before = leftOut;
         const words = await withPatience(() => deliver(sink, counted(note, before)));
-        if (words === null) leftOut -= before;
-        else if (!stop.signal.aborted) failed(name, words);
+        if (words === null) {
+          leftOut -= before;
+          arrived(name);
+        }
+        if (words !== null && !stop.signal.aborted) failed(name, words);
       }
       isBusy = false;
     };
@@ -73,9 +77,14 @@ async function posted(
   note: Note,
   stop: AbortSignal,
 ): Promise<void> {
-  const { url, headers, body } = postOf(sink, note, Math.floor(Date.now() / 1000));
+  const { url, headers, body }: Post =
+    sink.kind === 'web-push' ? await pushOf(sink, note) : postOf(sink, note, Math.floor(Date.now() / 1000));
   const signal = AbortSignal.any([stop, AbortSignal.timeout(PATIENCE_MS)]);
   const { ok, status } = await fetch(url, { method: 'POST', headers, body, signal, redirect: 'error' });
+  if (sink.kind === 'web-push' && (status === 404 || status === 410))
+    throw new Error(
+      'the browser has ended its subscription: subscribe again, and put the new one into the file',
+    );
   if (!ok) throw new Error(`the server answered ${status}`);
 }
 

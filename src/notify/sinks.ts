@@ -1,6 +1,6 @@
 // What goes to each kind of sink, in the form that its documentation has: ntfy (docs/publish.md, JSON to the root of the
 // server), Gotify (docs/pushmsg.md, msgextras.md), Apprise API (README), a webhook with a signature, e-mail.
-import { createHmac } from 'node:crypto';
+import { createHash, createHmac } from 'node:crypto';
 import type { SinkValues } from './notify-file.ts';
 
 export interface Note {
@@ -18,10 +18,10 @@ export interface Note {
 export interface Post {
   readonly url: string;
   readonly headers: Readonly<Record<string, string>>;
-  readonly body: string;
+  readonly body: string | Uint8Array<ArrayBuffer>;
 }
 
-type HttpSink = Exclude<SinkValues, { readonly kind: 'email' }>;
+type PlainSink = Exclude<SinkValues, { readonly kind: 'email' | 'web-push' }>;
 
 /** ntfy: 5 the highest; Gotify: from 8 on a phone vibrates. What has ended wakes nobody. */
 const URGENCY = {
@@ -35,7 +35,7 @@ const urgencyOf = ({ priority, is }: Note) =>
     : URGENCY.notice;
 
 /** @param timeS since 1970, for a signature that is good for a time only */
-export function postOf(sink: HttpSink, note: Note, timeS: number): Post {
+export function postOf(sink: PlainSink, note: Note, timeS: number): Post {
   const { title, text, panel } = note;
   const { ntfy, gotify } = urgencyOf(note);
   switch (sink.kind) {
@@ -81,3 +81,32 @@ const json = (url: string, body: object, headers: Readonly<Record<string, string
   headers: { 'Content-Type': 'application/json', ...headers },
   body: JSON.stringify(body),
 });
+
+/** Nobody wants to hear tomorrow what was urgent today. */
+const PUSH_LIVES_S = { urgent: 3600, other: 6 * 3600 };
+const PUSH_LONGEST = 3000;
+
+/** RFC 8030, encrypted by RFC 8291, signed by RFC 8292; a later message about the same incident takes the place of an earlier. */
+export async function pushOf(
+  { subject, publicKey, privateKey, subscription }: Extract<SinkValues, { readonly kind: 'web-push' }>,
+  note: Note,
+): Promise<Post> {
+  const { default: webPush } = await import('web-push');
+  const isUrgent = note.priority === 'urgent' && note.is !== 'ended';
+  const payload = JSON.stringify({ ...note, text: note.text.slice(0, PUSH_LONGEST) });
+  const { endpoint, keys } = subscription;
+  const details = webPush.generateRequestDetails({ endpoint, keys: { ...keys } }, payload, {
+    vapidDetails: { subject, publicKey, privateKey },
+    TTL: isUrgent ? PUSH_LIVES_S.urgent : PUSH_LIVES_S.other,
+    urgency: isUrgent ? 'high' : 'normal',
+    // At most 32 letters of base64url.
+    topic: createHash('sha256').update(note.incident).digest('base64url').slice(0, 32),
+  });
+  // The length is for whoever sends it to say.
+  const headers = Object.fromEntries(
+    Object.entries(details.headers).flatMap(([name, value]) =>
+      name === 'Content-Length' ? [] : [[name, String(value)]],
+    ),
+  );
+  return { url: details.endpoint, headers, body: new Uint8Array(details.body ?? []) };
+}

@@ -18,16 +18,31 @@ export interface TellerParts {
   readonly station: string;
   readonly boot: string;
   readonly failed: (sink: string, words: string) => void;
+  /** Where messages do not arrive now; said when that changes. */
+  readonly failing: (sinks: readonly string[]) => void;
   readonly triesAfterMs?: readonly number[];
 }
 
 const MARKS = { begun: '', again: 'Still: ', ended: 'Over: ', test: '' } as const;
+/** What its failure goes by: no name of a sink has a capital letter. */
+const DEAD_MAN = 'deadMan';
 const PING_PATIENCE_MS = 10_000;
 
-export function tellerOf({ values, station, boot, failed, ...more }: TellerParts): Teller {
+export function tellerOf({ values, station, boot, failed, failing: tell, ...more }: TellerParts): Teller {
   const due = dueOf(values, boot);
   const names = Object.keys(values.sinks);
-  const failing = new Set<string>();
+  /** By name, when it was last tried. */
+  const failing = new Map<string, number>();
+  let lookedMs = 0;
+  const fails = (name: string, words: string) => {
+    failed(name, words);
+    const isNew = !failing.has(name);
+    failing.set(name, lookedMs);
+    if (isNew) tell([...failing.keys()]);
+  };
+  const arrives = (name: string) => {
+    if (failing.delete(name)) tell([...failing.keys()]);
+  };
   let count = 0;
   let pingedMs = Number.NEGATIVE_INFINITY;
   const note = (part: Omit<Note, 'id' | 'panel'>): Note => ({
@@ -35,42 +50,33 @@ export function tellerOf({ values, station, boot, failed, ...more }: TellerParts
     id: `${boot}-${++count}`,
     panel: values.panel,
   });
-  const sending = sendingOf({
-    ...more,
-    sinks: values.sinks,
-    failed: (sink, words) => {
-      failed(sink, words);
-      if (failing.has(sink)) return;
-      failing.add(sink);
-      // Once, or two that fail would tell each other for ever.
-      const title = `${station}: messages to ${sink} do not arrive`;
-      const telling = note({
-        incident: `${boot}-${sink}`,
-        is: 'begun',
-        priority: 'soon',
-        title,
-        text: words,
-      });
-      for (const other of names) if (other !== sink) sending.send(other, telling);
-    },
-  });
-  if (values.test) {
-    const words = { title: `${station}: messages arrive`, text: 'The service has started.' };
-    for (const name of names)
-      sending.send(name, note({ incident: `${boot}-test`, is: 'test', priority: 'notice', ...words }));
-  }
+  const sending = sendingOf({ ...more, sinks: values.sinks, failed: fails, arrived: arrives });
+  const tryOut = (name: string, text: string) => {
+    const title = `${station}: messages arrive`;
+    sending.send(name, note({ incident: `${boot}-test`, is: 'test', priority: 'notice', title, text }));
+  };
+  if (values.test) for (const name of names) tryOut(name, 'The service has started.');
   return {
     look: (alarms, now, isWell) => {
+      lookedMs = now.nowMs;
       for (const { sink, incident, is, alarm } of due(alarms, now)) {
         const { priority, message, response } = alarm;
         const title = `${station}: ${priority}`;
         const text = `${MARKS[is]}${is === 'ended' ? message.text : alarmText(message, response)}`;
         sending.send(sink, note({ incident, is, priority, title, text }));
       }
+      for (const [name, triedMs] of failing) {
+        if (now.nowMs - triedMs < values.repeat || name === DEAD_MAN) continue;
+        failing.set(name, now.nowMs);
+        tryOut(name, 'They did not for a while.');
+      }
       const { deadMan } = values;
       if (deadMan === null || !isWell || now.nowMs - pingedMs < deadMan.every) return;
       pingedMs = now.nowMs;
-      ping(deadMan.url).catch((error: Error) => failed('deadMan', error.message));
+      ping(deadMan.url).then(
+        () => arrives(DEAD_MAN),
+        (error: Error) => fails(DEAD_MAN, error.message),
+      );
     },
     close: () => sending.close(),
   };

@@ -22,6 +22,7 @@ export const ASKS: readonly Ask[] = [
   'abort',
   'reset',
   'acknowledge',
+  'on-my-way',
   'reset-trip',
   'salt-added',
   'salinity-measured',

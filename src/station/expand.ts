@@ -1,6 +1,6 @@
-// A file in which entries name their devices, written out: each entry with all that its device and the profile of that say.
-// What the entry says itself counts before the device, and the device before its profile. What is broken stays as it is: the
-// schema and the rules say so.
+// A file in which things are said once, written out: each entry with all that the defaults, its device and the profile of that
+// say. What the entry says itself counts most, then the defaults of its kind, of its section, the device, the profile. What is
+// broken stays as it is: the schema and the rules say so.
 import { GRANTED_BY } from './file/declare.ts';
 import { SENSOR_KINDS, type SensorKinds } from './file/sensor-kinds.ts';
 import { profileOf } from './profiles.ts';
@@ -8,17 +8,42 @@ import { profileOf } from './profiles.ts';
 type Json = Readonly<Record<string, unknown>>;
 
 export function expanded(value: unknown): unknown {
-  if (!isObject(value) || !isObject(value.devices)) return value;
-  const { devices } = value;
-  const section = (name: 'sensors' | 'actuators') =>
-    isObject(value[name])
-      ? { [name]: mapped(value[name], (entry) => withDevice(entry, devices, name === 'actuators')) }
-      : {};
-  return { ...value, ...section('sensors'), ...section('actuators') };
+  if (!isObject(value)) return value;
+  const { devices, defaults } = value;
+  if (!isObject(devices) && !isObject(defaults)) return value;
+  const given = isObject(defaults) ? defaults : {};
+  const granting = isObject(devices) ? devices : {};
+  const section = (name: 'sensors' | 'actuators' | 'routes', of: (entry: Json, id: string) => unknown) => {
+    const entries = value[name];
+    if (!isObject(entries)) return {};
+    return { [name]: mapped(entries, (entry, id) => (isObject(entry) ? of(entry, id) : entry)) };
+  };
+  return {
+    ...value,
+    ...section('routes', (entry) => merged(given.routes, entry)),
+    ...section('sensors', (entry, id) => {
+      const kind = String(merged(given.sensors, entry).measures);
+      return withDevice(withChannel(id, merged(given.sensors, given[kind], entry)), granting, false);
+    }),
+    ...section('actuators', (entry, id) => {
+      const kind = String(merged(given.actuators, entry).kind);
+      return withDevice(withChannel(id, merged(given.actuators, given[kind], entry)), granting, true);
+    }),
+  };
 }
 
-function withDevice(entry: unknown, devices: Json, isActuator: boolean): unknown {
-  if (!isObject(entry)) return entry;
+const PART_OF_ENTRY = /\$(id|vessel|route|position)\b/gu;
+
+/** A default may say which part of its device an entry is by what the entry says of itself. */
+function withChannel(id: string, entry: Json): Json {
+  const { channel } = entry;
+  if (typeof channel !== 'string') return entry;
+  const names: Json = { ...entry, id };
+  const said = channel.replaceAll(PART_OF_ENTRY, (name, key: string) => String(names[key] ?? name));
+  return { ...entry, channel: said };
+}
+
+function withDevice(entry: Json, devices: Json, isActuator: boolean): Json {
   const id = String(entry[GRANTED_BY]);
   const device = Object.hasOwn(devices, id) ? devices[id] : undefined;
   if (!isObject(device) || typeof device.topic !== 'string') return entry;
@@ -90,8 +115,8 @@ const MEMBERWISE: readonly string[] = ['command', 'feedback', 'lease', 'ask'];
 const picked = (from: Json, keys: readonly string[]): Json =>
   Object.fromEntries(keys.flatMap((key) => (from[key] === undefined ? [] : [[key, from[key]]])));
 
-const mapped = (object: Json, make: (value: unknown) => unknown): Json =>
-  Object.fromEntries(Object.entries(object).map(([key, value]) => [key, make(value)]));
+const mapped = (object: Json, make: (value: unknown, key: string) => unknown): Json =>
+  Object.fromEntries(Object.entries(object).map(([key, value]) => [key, make(value, key)]));
 
 const isObject = (value: unknown): value is Json =>
   typeof value === 'object' && value !== null && !Array.isArray(value);

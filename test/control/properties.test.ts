@@ -29,6 +29,7 @@ function silencing(plant: Plant): fc.Arbitrary<Request> {
   return fc.oneof(
     row.map((key): Request => ({ ask: 'proof-test', row: key, who })),
     fc.constant<Request>({ ask: 'end-proof-test' }),
+    minutes.map((m): Request => ({ ask: 'on-my-way', minutes: m, who })),
     fc
       .constantFrom('draw-fresh', 'to-system', 'nothing')
       .map((valve): Request => ({ ask: 'valve-moved', valve, who })),

@@ -2,12 +2,6 @@
 // command. Written from their public descriptions (Tasmota docs: MQTT.md, Commands.md; Shelly Gen2 API: Switch, Mqtt, Input;
 // ESPHome: mqtt, script; Zigbee2MQTT guide: MQTT topics and messages), not from the profiles of the product.
 
-import { rawOf } from '../../src/simulate/scales.ts';
-import { resolutionOf } from '../../src/simulate/sensors.ts';
-import type { Twin } from '../../src/simulate/twin.ts';
-import { isNumberSensor } from '../../src/station/kinds.ts';
-import type { Plant, Sensor } from '../../src/station/plant.ts';
-
 export interface Said {
   readonly topic: string;
   readonly payload: string;
@@ -20,12 +14,18 @@ export interface Fitted {
   readonly sensors: Readonly<Record<string, string>>;
 }
 
+/** The water and the contacts under the devices, by the ids of the station. */
 export interface Station {
-  readonly plant: Plant;
-  readonly twin: Twin;
-  /** Where simulated time 0 lies, ms since 1970. */
-  readonly epochMs: number;
+  readonly isOn: (actuator: string) => boolean;
+  readonly command: (actuator: string, on: boolean, forMs: number) => void;
+  /** A contact: true is wet or running; a number is as the file has its unit. */
+  readonly value: (sensor: string) => number | boolean;
+  /** Since 1970. */
+  readonly nowMs: () => number;
 }
+
+/** How often a family speaks by itself, ms. */
+export const HABITS_MS = { tasmota: 10_000, esphome: 5000, zigbee: 3_600_000 } as const;
 
 export abstract class Device {
   protected readonly topic: string;
@@ -68,7 +68,7 @@ export abstract class Device {
   /** The power goes: relays drop, and nobody hears of it but by the will. */
   down(): readonly Said[] {
     this.isUp = false;
-    for (const id of Object.values(this.fitted.relays)) this.station.twin.command(id, false, 0);
+    for (const id of Object.values(this.fitted.relays)) this.station.command(id, false, 0);
     return [this.will];
   }
 
@@ -79,22 +79,16 @@ export abstract class Device {
   }
 
   protected isOn(relay: string): boolean {
-    return this.station.twin.relays.contact(this.fitted.relays[relay] ?? '');
+    return this.station.isOn(this.fitted.relays[relay] ?? '');
   }
 
   protected switchTo(relay: string, on: boolean, forMs: number): void {
     const id = this.fitted.relays[relay];
-    if (id !== undefined && this.isUp) this.station.twin.command(id, on, forMs);
+    if (id !== undefined && this.isUp) this.station.command(id, on, forMs);
   }
 
-  /** A contact as the file has its words for it; a number as the file has its unit. */
-  protected value(name: string): string | number | boolean {
-    const { plant, twin } = this.station;
-    const sensor = plant.sensors[this.fitted.sensors[name] ?? ''] as Sensor;
-    const value = twin.present(sensor.id) ?? 0;
-    return isNumberSensor(sensor)
-      ? rawOf(plant, sensor, Number(value), resolutionOf(plant, sensor))
-      : value === true;
+  protected value(name: string): number | boolean {
+    return this.station.value(this.fitted.sensors[name] ?? '');
   }
 }
 
@@ -119,11 +113,18 @@ const live = (topic: string, payload: unknown): Said => ({
 
 /** PulseTime is fixed in the device; TelePeriod 10; publishes an empty message to its own plain POWER topic on connecting. */
 export class Tasmota extends Device {
-  protected readonly everyMs = 10_000;
+  protected readonly everyMs: number;
   readonly pulseMs: number;
-  constructor(topic: string, fitted: Fitted, station: Station, pulseMs: number) {
+  constructor(
+    topic: string,
+    fitted: Fitted,
+    station: Station,
+    pulseMs: number,
+    everyMs: number = HABITS_MS.tasmota,
+  ) {
     super(topic, fitted, station);
     this.pulseMs = pulseMs;
+    this.everyMs = everyMs;
   }
   get will(): Said {
     return { topic: `tele/${this.topic}/LWT`, payload: 'Offline', retain: true };
@@ -188,7 +189,11 @@ export class Shelly extends Device {
 
 /** The script of the guide: `+SECONDS` begins the lease anew, `0` ends it; an interval repeats the states. */
 export class EspHome extends Device {
-  protected readonly everyMs = 5000;
+  protected readonly everyMs: number;
+  constructor(topic: string, fitted: Fitted, station: Station, everyMs: number = HABITS_MS.esphome) {
+    super(topic, fitted, station);
+    this.everyMs = everyMs;
+  }
   get will(): Said {
     return { topic: `${this.topic}/status`, payload: 'offline', retain: true };
   }
@@ -196,7 +201,7 @@ export class EspHome extends Device {
     return { topic: `${this.topic}/status`, payload: 'online', retain: true };
   }
   protected states(): readonly Said[] {
-    const word = (value: string | number | boolean) =>
+    const word = (value: number | boolean) =>
       typeof value === 'boolean' ? (value ? 'ON' : 'OFF') : String(value);
     return [
       ...Object.keys(this.fitted.relays).map((n) => live(`${this.topic}/${n}/state`, word(this.isOn(n)))),
@@ -215,7 +220,7 @@ export class EspHome extends Device {
 /** A plug or a sensor behind a bridge: on change, on `/get`, always with the time of the value, sometimes with parts alone. */
 export class Zigbee extends Device {
   // Sleepers report every hour.
-  protected readonly everyMs = 3_600_000;
+  protected readonly everyMs = HABITS_MS.zigbee;
   #stampMs = 0;
   #known = '';
   get will(): Said {
@@ -225,7 +230,7 @@ export class Zigbee extends Device {
     return { topic: `${this.topic}/availability`, payload: '{"state":"online"}', retain: true };
   }
   #nowMs(): number {
-    return this.station.epochMs + this.station.twin.world.nowMs;
+    return this.station.nowMs();
   }
   protected states(): readonly Said[] {
     const sensors = Object.keys(this.fitted.sensors).map((n) => [n, this.value(n)] as const);

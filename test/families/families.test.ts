@@ -4,21 +4,17 @@ import { describe, expect, it } from 'vitest';
 import { askingOf } from '../../src/bridge/asking.ts';
 import { codecOf } from '../../src/bridge/codec.ts';
 import type { Input } from '../../src/control/guard/types.ts';
+import { rawOf } from '../../src/simulate/scales.ts';
+import { resolutionOf } from '../../src/simulate/sensors.ts';
+import type { Twin } from '../../src/simulate/twin.ts';
 import type { StationFile } from '../../src/station/file/station.ts';
+import { isNumberSensor } from '../../src/station/kinds.ts';
 import { renderPayload } from '../../src/station/payloads.ts';
-import type { Plant } from '../../src/station/plant.ts';
+import type { Plant, Sensor } from '../../src/station/plant.ts';
 import { example, plantFrom, spoilt } from '../station/stations.ts';
 import { couple } from '../tools/coupled.ts';
-import {
-  type Device,
-  EspHome,
-  type Fitted,
-  type Said,
-  Shelly,
-  type Station,
-  Tasmota,
-  Zigbee,
-} from './devices.ts';
+import { type Device, EspHome, type Said, Shelly, type Station, Tasmota, Zigbee } from './devices.ts';
+import { fittedOn, onDevices } from './fitted.ts';
 
 const DEVICES = {
   valves: { profile: 'tasmota', topic: 'valves', lease: { lasts: '60 s' } },
@@ -67,68 +63,18 @@ const SENSORS: Readonly<Record<string, readonly [DeviceName, string]>> = {
   'tray-leak': ['tray', 'water_leak'],
   'sump-leak': ['cabinet', 'water_leak'],
 };
-/** Words for true and false of each family's contacts. */
-const WORDS = {
-  tasmota: ['ON', 'OFF'],
-  esphome: ['ON', 'OFF'],
-  shelly: [true, false],
-  zigbee2mqtt: [true, false],
-} as const;
-const WIRE = [
-  'topic',
-  'at',
-  'republishes',
-  'maxAge',
-  'availability',
-  'failureDomain',
-  'bit',
-  'command',
-  'lease',
-  'feedback',
-  'believe',
-];
-
-const without = (entry: object, keys: readonly string[]) =>
-  Object.fromEntries(Object.entries(entry).filter(([key]) => !keys.includes(key)));
-
 function familiesFile(): StationFile {
   // Full of purified water: what takes a day otherwise.
   const file = spoilt(example('marram-point'), '/vessels/fresh/initial', {
     contents: '280 L',
     temperature: '18 degC',
   });
-  const sensors = Object.entries(SENSORS).map(([id, [device, channel]]) => {
-    const [yes, no] = WORDS[DEVICES[device].profile];
-    const entry = file.sensors[id] ?? {};
-    const words =
-      'wet' in entry ? { wet: yes, dry: no } : 'running' in entry ? { running: yes, resting: no } : {};
-    return [id, { ...without(entry, WIRE), device, channel, ...words }];
-  });
-  const actuators = Object.entries(ACTUATORS).map(([id, [device, channel]]) => [
-    id,
-    { ...without(file.actuators[id] ?? {}, WIRE), device, ...(channel === undefined ? {} : { channel }) },
-  ]);
-  return {
-    ...file,
-    devices: DEVICES,
-    sensors: Object.fromEntries(sensors),
-    actuators: Object.fromEntries(actuators),
-  } as unknown as StationFile;
-}
-
-function fittedOn(name: DeviceName): Fitted {
-  const of = (entries: Readonly<Record<string, readonly [DeviceName, string?]>>) =>
-    Object.fromEntries(
-      Object.entries(entries).flatMap(([id, [device, channel = 'state']]) =>
-        device === name ? [[channel, id]] : [],
-      ),
-    );
-  return { relays: of(ACTUATORS), sensors: of(SENSORS) };
+  return onDevices(file, { devices: DEVICES, actuators: ACTUATORS, sensors: SENSORS });
 }
 
 function deviceOf(name: DeviceName, station: Station): Device {
   const { profile, topic } = DEVICES[name];
-  const fitted = fittedOn(name);
+  const fitted = fittedOn(name, ACTUATORS, SENSORS);
   if (profile === 'tasmota') return new Tasmota(topic, fitted, station, 60_000);
   const Kind = { shelly: Shelly, esphome: EspHome, zigbee2mqtt: Zigbee }[profile];
   return new Kind(topic, fitted, station);
@@ -168,8 +114,19 @@ function dayOf(plant: Plant, { devicesFirst, at = {} }: Day) {
     payload: '{"state":"online"}',
     retain: true,
   };
-  const begin = (twin: Station['twin']) => {
-    const station = { plant, twin, epochMs: EPOCH_MS };
+  const begin = (twin: Twin) => {
+    const station: Station = {
+      isOn: (id) => twin.relays.contact(id),
+      command: (id, on, forMs) => twin.command(id, on, forMs),
+      value: (id) => {
+        const sensor = plant.sensors[id] as Sensor;
+        const value = twin.present(id) ?? 0;
+        return isNumberSensor(sensor)
+          ? rawOf(plant, sensor, Number(value), resolutionOf(plant, sensor))
+          : value === true;
+      },
+      nowMs: () => EPOCH_MS + twin.world.nowMs,
+    };
     fleet = Object.fromEntries(
       (Object.keys(DEVICES) as DeviceName[]).map((name) => [name, deviceOf(name, station)]),
     );

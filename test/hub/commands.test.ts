@@ -38,6 +38,7 @@ describe('what is set becomes a request', () => {
       { request: 'salinity-measured', vessel: 'mixing', value: '70 PSU', instrument: 'refractometer' },
     ],
     ['alarms/acknowledge', 'all', { request: 'acknowledge', alarm: 'all' }],
+    ['alarms/on-my-way', 'Ada', { request: 'on-my-way', who: 'Ada', lasts: '1 h' }],
   ])('%s %s', (path, text, expected) => {
     expect(body(path, text)).toEqual(expected);
   });
@@ -118,6 +119,7 @@ describe('what is refused', () => {
       'hold',
       'restart',
       'acknowledge',
+      'on-my-way',
       'salt-added',
       'salinity-measured',
       'exchange-now',

@@ -82,9 +82,10 @@ describe('what a hub may ask', () => {
     rows.filter(({ ask }) => ask !== undefined).map(({ id }) => `${kind}/${id}`),
   );
 
-  it('is start, hold, restart, an exchange, salt, an acknowledgement and upkeep that was done, and nothing else', () => {
+  it('is start, hold, restart, an exchange, salt, an acknowledgement, upkeep that was done and who comes, and nothing else', () => {
     expect(settable.toSorted()).toEqual([
       'alarms/acknowledge',
+      'alarms/on-my-way',
       'batch/ask',
       'batch/held',
       'exchange/ask',
@@ -116,6 +117,7 @@ describe('what a hub may ask', () => {
           'salinity-measured',
           'acknowledge',
           'upkeep-done',
+          'on-my-way',
         ]).toContain(body.request);
         expect(Object.values(body).filter((word) => devices.includes(String(word)))).toEqual([]);
       }

@@ -1,5 +1,14 @@
 // Alarms to people: who is told what and when, in the form that each kind of sink documents, over sinks on this computer.
-import { createHmac } from 'node:crypto';
+import {
+  createDecipheriv,
+  createECDH,
+  createHmac,
+  type ECDH,
+  generateKeyPairSync,
+  hkdfSync,
+  randomBytes,
+  verify,
+} from 'node:crypto';
 import { createServer as createHttp, type IncomingHttpHeaders, type Server } from 'node:http';
 import { type AddressInfo, createServer as createTcp } from 'node:net';
 import { afterEach, describe, expect, it } from 'vitest';
@@ -54,6 +63,21 @@ describe('who is told', () => {
         [42, []],
       ]),
     ).toEqual(['0 a begun I-11/tray', '15 a again I-11/tray', '41 a ended I-11/tray']);
+  });
+
+  it('nobody again and no second person while somebody is on the way; a new alarm is told all the same', () => {
+    const due = dueOf(valuesOf({ sinks: { a: hook(), b: hook({ after: '10 min' }) } }), 'b');
+    const at = (minute: number, alarms: readonly Alarm[], isComing: boolean) =>
+      due(alarms, { nowMs: minute * MINUTE, minuteOfDay: NOON, isComing }).map(
+        ({ sink, is, alarm }) => `${sink} ${is} ${alarm.alarm}`,
+      );
+    expect(at(0, [LEAK], false)).toEqual(['a begun I-11/tray']);
+    expect(at(30, [LEAK, OVERDUE], true)).toEqual(['a begun A-10/x']);
+    expect(at(60, [LEAK, OVERDUE], false)).toEqual([
+      'a again I-11/tray',
+      'b begun I-11/tray',
+      'b begun A-10/x',
+    ]);
   });
 
   it('by priority: what lies below the sink does not go there', () => {
@@ -114,6 +138,7 @@ interface Got {
   readonly url: string;
   readonly headers: IncomingHttpHeaders;
   readonly body: string;
+  readonly bytes: Buffer;
 }
 const cleanups: (() => void)[] = [];
 afterEach(() => {
@@ -126,10 +151,11 @@ async function httpSink(
 ): Promise<{ readonly url: string; readonly got: Got[]; readonly server: Server }> {
   const got: Got[] = [];
   const server = createHttp((request, response) => {
-    let body = '';
-    request.on('data', (part) => (body += part));
+    const parts: Buffer[] = [];
+    request.on('data', (part) => parts.push(part));
     request.on('end', () => {
-      got.push({ url: request.url ?? '', headers: request.headers, body });
+      const bytes = Buffer.concat(parts);
+      got.push({ url: request.url ?? '', headers: request.headers, body: bytes.toString(), bytes });
       response.statusCode = answers[Math.min(got.length, answers.length) - 1] ?? 200;
       response.end();
     });
@@ -144,17 +170,36 @@ async function httpSink(
 
 function tell(sinks: object, more: object = {}, triesAfterMs: readonly number[] = []) {
   const failures: string[] = [];
+  const failing: (readonly string[])[] = [];
   const teller = tellerOf({
     values: valuesOf({ sinks, panel: 'https://vats.example.org', ...more }),
     station: 'Marram Point',
     boot: 'b',
     failed: (sink, words) => failures.push(`${sink}: ${words}`),
+    failing: (sinks) => failing.push(sinks),
     triesAfterMs,
   });
   cleanups.push(teller.close);
-  return { teller, failures };
+  return { teller, failures, failing };
 }
 const NOW = { nowMs: 0, minuteOfDay: NOON };
+
+/** RFC 8291, 3.4, as a browser does it: one record of RFC 8188. */
+function decrypted(bytes: Buffer, browser: ECDH, auth: Buffer): string {
+  const salt = bytes.subarray(0, 16);
+  const length = bytes.readUInt8(20);
+  const sender = bytes.subarray(21, 21 + length);
+  const info = Buffer.concat([Buffer.from('WebPush: info\0'), browser.getPublicKey(), sender]);
+  const secret = Buffer.from(hkdfSync('sha256', browser.computeSecret(sender), auth, info, 32));
+  const derived = (of: string, size: number) =>
+    Buffer.from(hkdfSync('sha256', secret, salt, `Content-Encoding: ${of}\0`, size));
+  const sealed = bytes.subarray(21 + length);
+  const decipher = createDecipheriv('aes-128-gcm', derived('aes128gcm', 16), derived('nonce', 12));
+  decipher.setAuthTag(sealed.subarray(-16));
+  const text = Buffer.concat([decipher.update(sealed.subarray(0, -16)), decipher.final()]);
+  // The last record ends in a 2, and zeros.
+  return text.subarray(0, text.lastIndexOf(2)).toString('utf8');
+}
 
 describe('what arrives', () => {
   it.each([
@@ -220,21 +265,77 @@ describe('what arrives', () => {
     expect(failures).toEqual([]);
   });
 
-  it('a sink that fails is told to the others, once', async () => {
-    const [good, bad] = [await httpSink(), await httpSink([500])];
-    const { teller, failures } = tell({ a: hook({ url: bad.url }), b: hook({ url: good.url }) });
+  it('a sink that fails is said when it begins and when it is over, and is tried out again', async () => {
+    const bad = await httpSink([500, 500, 200]);
+    const { teller, failures, failing } = tell({ a: hook({ url: bad.url }) });
     teller.look([LEAK], NOW, true);
-    await until(() => good.got.length === 2, 'the other', 5000);
+    await until(() => failures.length === 1, 'a failure', 5000);
     teller.look([LEAK, OVERDUE], NOW, true);
-    await until(() => failures.length === 2 && good.got.length === 3, 'a second failure', 5000);
+    await until(() => failures.length === 2, 'a second', 5000);
     expect(failures).toEqual(['a: the server answered 500', 'a: the server answered 500']);
-    expect(good.got.filter(({ body }) => body.includes('messages to a do not arrive'))).toHaveLength(1);
+    expect(failing).toEqual([['a']]);
+    teller.look([LEAK, OVERDUE], { ...NOW, nowMs: 14 * MINUTE }, true);
+    expect(bad.got).toHaveLength(2);
+    teller.look([seen(LEAK), OVERDUE], { ...NOW, nowMs: 15 * MINUTE }, true);
+    await until(() => failing.length === 2, 'the end of it', 5000);
+    expect(failing[1]).toEqual([]);
+  });
+
+  it('web push: encrypted by RFC 8291, signed by RFC 8292, with time, urgency and topic of RFC 8030', async () => {
+    const { url, got } = await httpSink([201, 410]);
+    const browser = createECDH('prime256v1');
+    browser.generateKeys();
+    const auth = randomBytes(16);
+    const vapid = generateKeyPairSync('ec', { namedCurve: 'P-256' });
+    const { d = '', x = '', y = '' } = vapid.privateKey.export({ format: 'jwk' });
+    const raw = Buffer.concat([Buffer.from([4]), Buffer.from(x, 'base64url'), Buffer.from(y, 'base64url')]);
+    const sink = {
+      kind: 'web-push',
+      subject: 'mailto:keeper@example.org',
+      publicKey: raw.toString('base64url'),
+      privateKey: d,
+      subscription: {
+        endpoint: `${url}/push/1`,
+        keys: { p256dh: browser.getPublicKey('base64url'), auth: auth.toString('base64url') },
+      },
+    };
+    const { teller, failures } = tell({ a: sink });
+    teller.look([LEAK], NOW, true);
+    await until(() => got.length === 1, 'a message', 5000);
+    const { headers = {}, bytes = Buffer.alloc(0) } = got[0] ?? {};
+    expect(headers).toMatchObject({ ttl: '3600', urgency: 'high', 'content-encoding': 'aes128gcm' });
+    expect(headers.topic).toMatch(/^[\w-]{1,32}$/u);
+    const note = JSON.parse(decrypted(bytes, browser, auth));
+    expect(note).toMatchObject({
+      title: 'Marram Point: urgent',
+      is: 'begun',
+      panel: 'https://vats.example.org',
+    });
+    const [, jwt = '', key] = /^vapid t=([^,]+), k=(.+)$/u.exec(String(headers.authorization)) ?? [];
+    const [head = '', claims = '', signature = ''] = jwt.split('.');
+    expect(key).toBe(sink.publicKey);
+    const isSigned = verify(
+      'sha256',
+      Buffer.from(`${head}.${claims}`),
+      { key: vapid.publicKey, dsaEncoding: 'ieee-p1363' },
+      Buffer.from(signature, 'base64url'),
+    );
+    expect(isSigned).toBe(true);
+    expect(JSON.parse(Buffer.from(claims, 'base64url').toString())).toMatchObject({
+      aud: new URL(url).origin,
+      sub: 'mailto:keeper@example.org',
+    });
+    teller.look([LEAK, OVERDUE], NOW, true);
+    await until(() => failures.length === 1, 'a subscription that is gone', 5000);
+    expect(failures[0]).toContain('subscribe again');
+    // The same incident takes the place of what was said before, another one does not.
+    expect(got[1]?.headers.topic).not.toBe(headers.topic);
   });
 
   it('a queue has an end: the oldest goes, and the next message says how many', async () => {
     const { url, got, server } = await httpSink();
     const values = valuesOf({ sinks: { a: hook({ url }) } });
-    const sending = sendingOf({ sinks: values.sinks, failed: () => {} });
+    const sending = sendingOf({ sinks: values.sinks, failed: () => {}, arrived: () => {} });
     cleanups.push(sending.close);
     const note = {
       incident: 'i',

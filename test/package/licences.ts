@@ -6,10 +6,12 @@ import { fileURLToPath } from 'node:url';
 
 const ROOT = fileURLToPath(new URL('../../', import.meta.url));
 
-/** Permissive: they ask for their notice, and for nothing of ours. A choice (`A OR B`) counts with either. */
+/** They ask for their notice, and for nothing of ours. A choice (`A OR B`) counts with either. */
 export const COMPATIBLE = new Set([
   'MIT',
   'MIT-0',
+  // Its conditions hold for its own files alone, which are shipped as they come (web-push).
+  'MPL-2.0',
   'ISC',
   '0BSD',
   'BSD-2-Clause',

@@ -133,6 +133,38 @@ describe('a sensor of a profile', () => {
   });
 });
 
+describe('defaults', () => {
+  const file = spoilt(spoilt(least(), '/devices', DEVICES), '/defaults', {
+    sensors: { republishes: '7 s', measures: 'temperature' },
+    temperature: { unit: 'degC', device: 'plain', channel: '$vessel/$id' },
+    routes: { priming: '9 s' },
+    pump: { failureDomain: 'pumps' },
+  });
+  const made = plantFrom(spoilt(file, '/sensors/warmth', { vessel: 'system' }));
+
+  it('count for a section, for a kind, and not where an entry says it itself', () => {
+    expect(made.sensors.warmth).toMatchObject({
+      measures: 'temperature',
+      topic: 'my-plain/system/warmth',
+      republishesMs: 7000,
+    });
+    expect(made.routes.supply?.primingMs).toBe(9000);
+    expect(made.actuators['supply-pump']?.failureDomain).toBe('pumps');
+    const own = plantFrom(spoilt(file, '/sensors/warmth', { vessel: 'system', republishes: '3 s' }));
+    expect(own.sensors.warmth).toMatchObject({ republishesMs: 3000 });
+  });
+
+  it('of what is no section and no kind are refused; what does not fit is told at the entry', () => {
+    expect(errorsOf(spoilt(least(), '/defaults', { floats: {} })).map(wordsOf)).toEqual([
+      expect.stringMatching(/Did you mean "float"\?/u),
+    ]);
+    const pointers = errorsOf(spoilt(least(), '/defaults', { routes: { primming: '1 s' } })).map(
+      ({ pointer }) => pointer,
+    );
+    expect(pointers).toContain('/routes/supply/primming');
+  });
+});
+
 describe('slips', () => {
   const told = (file: unknown) => errorsOf(file).map((error) => `${error.pointer} ${wordsOf(error)}`);
 
@@ -189,6 +221,8 @@ it('whatever stands for the devices, writing it out throws nothing', () => {
     { a: { profile: {}, topic: 1 } },
     { __proto__: {} },
   ]) {
+    for (const defaults of [null, 3, { sensors: 3 }, { float: [] }])
+      expect(() => expanded({ defaults, devices, sensors: { x: {} } })).not.toThrow();
     for (const entry of [null, 3, [], { device: 'a' }, { device: '__proto__' }, { device: {} }])
       expect(() => expanded({ devices, sensors: { x: entry }, actuators: { y: entry } })).not.toThrow();
   }

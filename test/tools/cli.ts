@@ -15,17 +15,22 @@ export interface Cli {
   readonly close: () => Promise<void>;
 }
 
-export function cli(args: readonly string[], environment: Readonly<Record<string, string>> = {}): Cli {
+/** @param stdin 'pipe' where somebody answers it */
+export function cli(
+  args: readonly string[],
+  environment: Readonly<Record<string, string>> = {},
+  stdin: 'ignore' | 'pipe' = 'ignore',
+): Cli {
   if (!existsSync(MAIN)) throw new Error('dist/ is missing: npm run build');
   const child = spawn(process.execPath, [MAIN, ...args], {
     env: { ...process.env, ...environment },
-    stdio: ['ignore', 'pipe', 'pipe'],
+    stdio: [stdin, 'pipe', 'pipe'],
   });
   let [out, err] = ['', ''];
-  child.stdout.on('data', (chunk) => {
+  child.stdout?.on('data', (chunk) => {
     out += chunk;
   });
-  child.stderr.on('data', (chunk) => {
+  child.stderr?.on('data', (chunk) => {
     err += chunk;
   });
   const code = new Promise<number | null>((resolve) => child.once('close', (exit) => resolve(exit)));

@@ -113,22 +113,23 @@ export async function rigDay({ faults = [], until, forS, thenS = 0 }: RigOptions
 }
 
 /** What the rig's vat shows to whoever dips a meter into it. */
-interface Dipped {
+export interface Dipped {
   readonly ec_us: number;
   readonly t_c: number;
 }
 
 /** Pours what is asked, to the gram, and says so; dips a meter of their own where a measurement is asked for. */
-async function help(
+export async function help(
   client: mqtt.MqttClient,
   { task, vessel, massKg }: { task: string; vessel: string; massKg: number | null },
   dipped: Dipped | null,
+  water: mqtt.MqttClient = client,
 ): Promise<void> {
   const id = `person-${Math.round(performance.now())}`;
   const ask = (request: object) =>
     client.publishAsync('vatwarden/bench-rig/request', JSON.stringify({ id, ...request }), { qos: 1 });
   if (task === 'add-salt' && massKg !== null) {
-    await client.publishAsync('rig/person/salt', String(Math.round(massKg * 1000)), { qos: 1 });
+    await water.publishAsync('rig/person/salt', String(Math.round(massKg * 1000)), { qos: 1 });
     await ask({ request: 'salt-added', mass: `${massKg} kg` });
   }
   if (task !== 'measure-salinity' || dipped === null) return;
@@ -137,7 +138,7 @@ async function help(
   await ask({ request: 'salinity-measured', vessel, value, sampleTemperature, instrument: 'hand meter' });
 }
 
-function collect(child: ChildProcess, stream: 'stdout' | 'stderr'): () => string {
+export function collect(child: ChildProcess, stream: 'stdout' | 'stderr'): () => string {
   let text = '';
   child[stream]?.on('data', (chunk) => {
     text += chunk;
@@ -145,7 +146,7 @@ function collect(child: ChildProcess, stream: 'stdout' | 'stderr'): () => string
   return () => text;
 }
 
-async function end(child: ChildProcess): Promise<void> {
+export async function end(child: ChildProcess): Promise<void> {
   if (child.exitCode !== null || child.signalCode !== null) return;
   const exit = once(child, 'exit');
   child.kill('SIGTERM');

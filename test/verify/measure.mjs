@@ -1,4 +1,4 @@
-// The long runs behind the table of the README: node test/verify/measure.mjs [trial] [kinds] [prove] [guard] [rows] [hostile] [guard-mutants] [kills] [journal-kills] [payloads] [sequences] [mutants] [plant] [page]
+// The long runs behind the table of the README: node test/verify/measure.mjs [trial] [kinds] [prove] [guard] [rows] [hostile] [guard-mutants] [kills] [journal-kills] [payloads] [sequences] [mutants] [plant] [families] [page]
 // `trial` are nights of the examples, `kinds` nights of stations of other kinds (test/stations). ONLY=gravity,one-pump takes some
 // of them and WORKERS=1 one processor, so that two processes can share the work of two: they write into one record.
 // Each part that is named (none: all) is run with the built product, and its figures are written into measured.json beside
@@ -174,6 +174,15 @@ const PARTS = {
       messages,
       seconds,
     };
+  },
+  families: () => {
+    const { stdout, seconds } = must(
+      tests({ FAMILIES: '1' }, 'test/families/over-a-broker.test.ts', '-t', 'whole cycle'),
+      'families (VATWARDEN_RIG names the program of the rig)',
+    );
+    const days = [...stdout.matchAll(/family day: (.*)/gu)].map(([, day]) => JSON.parse(day));
+    if (days.length === 0) must({ status: 1, stdout, stderr: 'no day was run', seconds }, 'families');
+    return { days, seconds };
   },
   page: () => {
     const { stdout, seconds } = must(tests({ MEASURED: '1' }, 'test/panel/page/speed.test.ts'), 'page');

@@ -38,6 +38,13 @@ interface Plant extends Base {
   readonly spilledL: number;
   readonly offSpecL: number;
 }
+interface Families extends Base {
+  readonly days: readonly {
+    readonly tookS: number;
+    readonly deliveredL: number;
+    readonly restarted: readonly string[];
+  }[];
+}
 
 interface Rows extends Base {
   readonly accidents: number;
@@ -101,6 +108,13 @@ function words(name: string, figures: Base): string {
     case 'page':
     case 'journal-kills':
       return (figures as Base & { words: string }).words;
+    case 'families': {
+      const { days } = figures as Families;
+      const litres = days.reduce((sum, { deliveredL }) => sum + deliveredL, 0);
+      const restarts = days.reduce((sum, { restarted }) => sum + restarted.length, 0);
+      const longestS = Math.max(...days.map(({ tookS }) => tookS));
+      return `${days.length} whole cycles of devices of four families over mosquitto and the water of a rig, ${restarts} restarts of devices and broker in their middle: ${litres.toFixed(1)} L delivered, each within ${Math.ceil(longestS / 60)} min, nothing spilled, nothing tripped, nobody needed but for salt and a second instrument`;
+    }
     case 'payloads':
       return `${count((figures as Base & { payloads: number }).payloads)} hostile payloads at the codec: no exception, nothing but sound inputs`;
     case 'sequences': {

@@ -1,6 +1,6 @@
 // What may be asked of a station, once: each request, its fields, their bounds and what they mean. The type that the core takes,
 // what is read from MQTT and from the page, the schemas of both, and the bounds of dialogs and of the hub come from here.
-import { BYPASS_MOST_MS, MOST_POURED_KG, SHELVE_MOST_MS } from './limits.ts';
+import { BYPASS_MOST_MS, COMING_MOST_MS, MOST_POURED_KG, SHELVE_MOST_MS } from './limits.ts';
 
 const MINUTE_MS = 60_000;
 
@@ -58,6 +58,8 @@ export const ASKS = {
   abort: { unit },
   reset: { unit },
   acknowledge: { alarm: name },
+  /** Somebody is on the way to the station: for a while nobody is called again, and no second person. */
+  'on-my-way': { who, minutes: minutes(COMING_MOST_MS) },
   /** With a name and a sentence also where no live evidence shows that the cause is gone. */
   'reset-trip': { trip: name, who: together(who), seen: together(reason) },
   'salt-added': {

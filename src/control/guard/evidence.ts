@@ -222,6 +222,7 @@ export function take(plant: Plant, draft: GuardState, input: Input): void {
     case 'journal':
       draft.link.journalWritable = input.writable;
       return;
+    case 'sinks':
     case 'request':
       return;
   }

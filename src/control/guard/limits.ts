@@ -146,6 +146,8 @@ export const ALARM_QUIET_MS = 3 * 60_000;
  * asks for a limit and leaves its length to the site; a shift of eight hours is the usual one.
  */
 export const SHELVE_MOST_MS = { urgent: 3_600_000, soon: 8 * 3_600_000, notice: 24 * 3_600_000 } as const;
+/** Whoever is on the way calls off repeats and second persons for so long at most: then somebody else is called. */
+export const COMING_MOST_MS = 2 * 3_600_000;
 /** More alarms than this in ten minutes are a flood (ISA-18.2, after EEMUA 191): more than a person can take in. */
 export const FLOOD_ALARMS = 10;
 export const FLOOD_MS = 10 * 60_000;

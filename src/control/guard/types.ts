@@ -59,7 +59,9 @@ export type Input =
     }
   | { readonly type: 'request'; readonly id: string; readonly request: Request }
   /** The record of what happened can (or can't) be written. */
-  | { readonly type: 'journal'; readonly writable: boolean };
+  | { readonly type: 'journal'; readonly writable: boolean }
+  /** Where messages to people do not arrive, by the names of the owner. */
+  | { readonly type: 'sinks'; readonly failing: readonly string[] };
 
 export type Unit = 'refill' | 'batch' | 'exchange';
 

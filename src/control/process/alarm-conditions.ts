@@ -18,6 +18,7 @@ import { proofNews } from './proof-news.ts';
 import { refillNews } from './refill-news.ts';
 import type { State, UnitState } from './state.ts';
 import { withSwapped } from './swapped.ts';
+import { sinkNews } from './telling.ts';
 import { isAboutSilence, isUnheard, unheardNews } from './unheard.ts';
 import { mayRestart, unitSaid } from './units.ts';
 
@@ -87,6 +88,7 @@ export function conditions(plant: Plant, draft: State, holding: readonly Row[]):
   for (const news of levelNews(plant, draft)) found.push({ ...news, latched: false, trip: false });
   for (const news of promiseNews(plant, draft))
     found.push({ ...news, latched: false, trip: true, afterMs: OVERDUE_MS });
+  for (const news of sinkNews(draft)) found.push({ ...news, latched: false, trip: true, afterMs: 0 });
   for (const news of proofNews(draft)) found.push({ ...news, latched: false, afterMs: 0 });
   bypassed(draft, found);
   for (const news of exerciseNews(plant, draft))

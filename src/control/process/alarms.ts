@@ -10,11 +10,16 @@ import type { Effect, Priority } from '../guard/types.ts';
 import { type Condition, conditions } from './alarm-conditions.ts';
 import { ALARM_STATES, returned } from './alarm-states.ts';
 import type { AlarmRecord, State } from './state.ts';
+import { comingAfter } from './telling.ts';
 import { leaveForLater } from './upkeep.ts';
 
 /** @param holding the rows that hold now, in their order */
 export function alarms(plant: Plant, draft: State, elapsedMs: number, holding: readonly Row[]): Effect[] {
   if (draft.announced.length > 0) forget(draft, elapsedMs);
+  if (draft.telling.coming !== null) {
+    const coming = comingAfter(draft.telling.coming, elapsedMs);
+    draft.telling = { ...draft.telling, coming };
+  }
   const effects: Effect[] = [];
   for (const condition of conditions(plant, draft, holding)) {
     const news = settle(draft, condition, elapsedMs);

@@ -69,6 +69,8 @@ export interface Status {
   /** What alarms left to be done later, until somebody says that it is done. */
   readonly upkeep: readonly UpkeepStatus[];
   readonly forecast: Forecast;
+  /** Who has said that they are on the way, and for how long nobody else is called. */
+  readonly coming: { readonly who: string; readonly minutes: number } | null;
   /** What a restart or a lost link left open; empty when everything is known. */
   readonly unknown: readonly Message[];
 }
@@ -103,6 +105,9 @@ interface RouteStatus {
   readonly allowed: boolean;
   readonly why: readonly Why[];
 }
+
+const comingOf = ({ telling: { coming } }: State): Status['coming'] =>
+  coming === null ? null : { who: coming.who, minutes: Math.ceil(coming.leftMs / 60_000) };
 
 const to = (value: number, digits: number): number => Number(value.toFixed(digits));
 const orNull = (value: number | null, digits: number): number | null =>
@@ -183,6 +188,7 @@ export function describe(plant: Plant, state: State): Status {
     exercises: exerciseStatus(plant, state),
     upkeep: upkeepStatus(state),
     forecast: forecast(plant, state),
+    coming: comingOf(state),
     unknown: unknowns(plant, state),
   };
 }

@@ -118,6 +118,8 @@ export function draftOf(state: State): State {
     bypasses: state.bypasses,
     announced: state.announced,
     upkeep: state.upkeep,
+    // Replaced, never written on.
+    telling: state.telling,
     link: guard.link,
     clock: guard.clock,
   };

@@ -19,6 +19,7 @@ import { unknownWater } from '../guard/water-state.ts';
 import { carriedOver } from './carry-over.ts';
 import { exercisesAfterGap, unmoved } from './exercise-state.ts';
 import type { BatchState, ExchangeState, Procedure, State, UnitState } from './state.ts';
+import { comingAfter } from './telling.ts';
 
 const device = (actuator: Actuator): DeviceState => ({
   on: false,
@@ -222,6 +223,7 @@ export function initial(plant: Plant): State {
     bypasses: {},
     announced: [],
     upkeep: {},
+    telling: { failing: [], coming: null },
     link: { up: false, upMs: 0, echoAgeMs: AGE_CAP_MS, tickAgeMs: 0, lateMs: 0, journalWritable: true },
     clock: { minuteOfDay: 0, day: 0, trusted: false, ageMs: AGE_CAP_MS },
   };
@@ -250,6 +252,8 @@ export function restored(plant: Plant, saved: State, gapMs: number | null, isSam
   }
   next.verdicts = {};
   next.link = fresh.link;
+  // A state of before there was such a thing has none.
+  next.telling = { failing: [], coming: comingAfter(saved.telling?.coming ?? null, gap) };
   next.clock = fresh.clock;
   for (const [id, before] of Object.entries(next.routes)) {
     const pipe = known(plant.routes, id);

@@ -19,6 +19,7 @@ import { intoServiceAgain, outOf, shelve, unshelve } from './silencing.ts';
 import { salted } from './stage-mix.ts';
 import { begin } from './stage-transfer.ts';
 import type { ExchangeState, State, UnitState } from './state.ts';
+import { onTheWay } from './telling.ts';
 import { upkeepDone } from './upkeep.ts';
 
 interface Answer {
@@ -51,6 +52,10 @@ function decide(plant: Plant, draft: State, request: Request): Answer {
       return effects.length > 0
         ? yes(message('acknowledged'), effects)
         : no(message('no-unacknowledged-alarm', { alarm: request.alarm }));
+    }
+    case 'on-my-way': {
+      const why = onTheWay(draft, request.who, request.minutes);
+      return why === null ? yes(message('coming-noted', { who: request.who })) : no(why);
     }
     case 'reset-trip':
       return given(resetTrips(plant, draft, request));

@@ -121,6 +121,14 @@ export interface PromiseState {
   stillMs: number;
 }
 
+/** What becomes of messages to people: it tells, and decides nothing. */
+export interface TellingState {
+  /** Sinks that do not take messages. */
+  readonly failing: readonly string[];
+  /** Who is on the way, and for how long nobody else is called. */
+  readonly coming: { readonly who: string; readonly leftMs: number } | null;
+}
+
 /** An alarm that was announced in the last ten minutes. */
 export interface Announced {
   readonly alarm: string;
@@ -140,4 +148,5 @@ export interface State extends GuardState {
   announced: readonly Announced[];
   /** By its name, `siphon-break/I-09/supply`; see `upkeep.ts`. */
   upkeep: Readonly<Record<string, Upkeep>>;
+  telling: TellingState;
 }

@@ -16,7 +16,7 @@ import {
   truth,
 } from './declare.ts';
 import { DAY_TO_YEAR, Duration, HandStop, Id, ownText } from './parts.ts';
-import { Sensor } from './sensor-kinds.ts';
+import { SENSOR_KINDS, Sensor, type SensorKinds } from './sensor-kinds.ts';
 import {
   ActuatorId,
   Ask,
@@ -30,6 +30,7 @@ import {
   Word,
 } from './wire.ts';
 
+const ACTUATOR_KINDS = ['valve', 'pump', 'heater', 'contactor', 'doser', 'signal'] as const;
 const OPEN: Bounds = { least: 1_000, most: 60_000, unit: 'ms' };
 const VALVE: Bounds = {
   ...DAY_TO_YEAR,
@@ -128,7 +129,7 @@ export const Actuator = named(
   object({
     ...device,
     kind: oneWordOf(
-      ['valve', 'pump', 'heater', 'contactor', 'doser', 'signal'],
+      ACTUATOR_KINDS,
       'A contactor switches the supply of others; a signal moves neither water nor heat.',
     ),
     command: fromDevice(Command()),
@@ -174,7 +175,30 @@ const HandValve = named(
   }),
 );
 
+const some = (of: string) =>
+  optional(plain<{ [key: string]: unknown }>({ type: 'object', description: `Of ${of}.` }));
+const someOf = <const K extends string>(kinds: readonly K[]) =>
+  Object.fromEntries(kinds.map((kind) => [kind, some(`each ${kind}`)])) as {
+    [kind in K]: ReturnType<typeof some>;
+  };
+
+/** What many entries would say alike. */
+const Defaults = named(
+  'Defaults',
+  object(
+    {
+      routes: some('each route'),
+      sensors: some('each sensor, of every kind'),
+      actuators: some('each actuator, of every kind'),
+      ...someOf(Object.keys(SENSOR_KINDS) as (keyof SensorKinds)[]),
+      ...someOf(ACTUATOR_KINDS),
+    },
+    'What counts for every entry of a section or of a kind that does not say it itself. In `channel`, $id, $vessel, $route and $position stand for what the entry says.',
+  ),
+);
+
 export const devices = {
+  defaults: optional(asWritten(Defaults())),
   devices: optional(
     byName(
       asWritten(Device()),

@@ -27,6 +27,7 @@ export function canonical(plant: Plant, state: State): State {
   state.alarms = {};
   state.announced = [];
   state.upkeep = {};
+  state.telling = { failing: [], coming: null };
   state.exercises = unmoved(plant);
   // Only alarms rest on them.
   state.promises = {};
