@@ -1,44 +1,23 @@
 // The faults that a repertoire of a hostile process can meet; by what they are at.
+import { has } from './defect-kinds.ts';
 import { type Defect, defectsOf } from './defects.ts';
 import { type Repertoire, reachOf } from './hostile.ts';
 import type { Model } from './model.ts';
 
 /** What the process alone can be asked is wanted here anyway; and a person's help is never needed. */
 const LEFT_OUT = ['hold', 'restart', 'stop', 'abort', 'reset', 'start', 'exchange-now'];
-/** These concern every repertoire. */
-const EVERYWHERE: readonly Defect['kind'][] = [
-  'power-cut',
-  'link-lost',
-  'link-mute',
-  'service-restarts',
-  'service-away',
-  'memory-lost',
-  'file-changed',
-  'tick-late',
-  'journal-full',
-];
-const OF_SALT: readonly Defect['kind'][] = [
-  'salt-twice',
-  'salt-never',
-  'measures-off',
-  'grows-old',
-  'asks',
-  'cools',
-];
 
 /** The faults that this repertoire can meet: at its devices, its vessels, what measures them, or everywhere. */
 export function faultsOf(model: Model, repertoire: Repertoire): readonly Defect[] {
   const { own, near } = reachOf(model.plant, repertoire);
   return defectsOf(model).filter(({ kind, what, at }) => {
     if (kind === 'nobody-there' || (kind === 'asks' && LEFT_OUT.includes(what))) return false;
-    if (EVERYWHERE.includes(kind) || what === 'all') return true;
-    if (OF_SALT.includes(kind)) return repertoire.salts || (kind === 'asks' && what === 'reset-trip');
-    if (MOVES.includes(kind)) return near.has(what) || own.has(what);
+    if (has(kind, 'everywhere') || what === 'all') return true;
+    if (has(kind, 'salt')) return repertoire.salts || (kind === 'asks' && what === 'reset-trip');
+    if (has(kind, 'moves')) return near.has(what) || own.has(what);
     const sensor = model.sensors[at];
     if (sensor?.measures === 'leak' && sensor.id === what) return true;
     if (sensor === undefined || sensor.id !== what || !('vessel' in sensor)) return own.has(what);
     return own.has(sensor.vessel);
   });
 }
-/** These move water by themselves. */
-const MOVES: readonly Defect['kind'][] = ['stuck-on', 'restarts-on', 'foreign-on', 'siphon', 'ignores-lease'];

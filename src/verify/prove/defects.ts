@@ -5,51 +5,9 @@
 // and fluttering ones. Silence and nonsense are rows of their own, because the core treats them differently.
 import { isContact } from '../../station/kinds.ts';
 import type { Plant } from '../../station/plant.ts';
+import type { DefectKind } from './defect-kinds.ts';
 import type { Model } from './model.ts';
 import { spokenBy } from './spoken.ts';
-
-export type DefectKind =
-  | 'stuck-on'
-  | 'stuck-off'
-  | 'deaf'
-  | 'ignores-lease'
-  | 'restarts-on'
-  | 'foreign-on'
-  | 'foreign-off'
-  | 'feedback-says'
-  | 'feedback-lies'
-  | 'feedback-silent'
-  | 'weak'
-  | 'siphon'
-  | 'hose-off'
-  | 'no-pressure'
-  | 'exhausted'
-  | 'leaks'
-  | 'drawn-by-hand'
-  | 'top-off-runs'
-  | 'return-stopped'
-  | 'cools'
-  | 'grows-old'
-  | 'says'
-  | 'lies'
-  | 'silent'
-  | 'offline'
-  | 'chatters'
-  | 'resets'
-  | 'salt-twice'
-  | 'salt-never'
-  | 'measures-off'
-  | 'nobody-there'
-  | 'power-cut'
-  | 'link-lost'
-  | 'link-mute'
-  | 'service-restarts'
-  | 'service-away'
-  | 'memory-lost'
-  | 'file-changed'
-  | 'tick-late'
-  | 'journal-full'
-  | 'asks';
 
 export interface Defect {
   readonly kind: DefectKind;

@@ -1,37 +1,17 @@
 // What the coarse world's defects mean in the words of `station/gap-rows.ts`.
 import type { Plant } from '../../station/plant.ts';
+import { has } from './defect-kinds.ts';
 import type { Defect } from './defects.ts';
-
-const RUNS_ON = ['restarts-on', 'foreign-on', 'ignores-lease'];
-const UNREACHABLE = [
-  'link-lost',
-  'link-mute',
-  'service-away',
-  'memory-lost',
-  'file-changed',
-  'service-restarts',
-];
-
-/** What these did is still there when they are over: a relay that was switched on, water that is gone, salt in the vat. */
-const STAYS = [
-  'restarts-on',
-  'foreign-on',
-  'leaks',
-  'drawn-by-hand',
-  'salt-twice',
-  'salt-never',
-  'measures-off',
-];
 
 /** Of a run's defects those that hold in a tick, and those that left something behind. */
 export const holding = (defects: readonly Defect[], active: number, began: number): readonly Defect[] =>
   defects.filter(
-    ({ kind }, bit) => (active & (1 << bit)) !== 0 || ((began & (1 << bit)) !== 0 && STAYS.includes(kind)),
+    ({ kind }, bit) => (active & (1 << bit)) !== 0 || ((began & (1 << bit)) !== 0 && has(kind, 'stays')),
   );
 
 export function failedBy(plant: Plant, defects: readonly Defect[]): ReadonlySet<string> {
   const unreachable = (id: string): boolean =>
-    defects.some(({ kind, what }) => UNREACHABLE.includes(kind) || (kind === 'deaf' && what === id));
+    defects.some(({ kind, what }) => has(kind, 'unreachable') || (kind === 'deaf' && what === id));
   // Nobody tells a device to go off that says that it is.
   const denied = (id: string): boolean =>
     defects.some(
@@ -45,7 +25,7 @@ export function failedBy(plant: Plant, defects: readonly Defect[]): ReadonlySet<
   const failed = defects.flatMap(({ kind, what }): string[] => {
     if (kind === 'stuck-on') return [`stop ${what}`, `stray ${what}`];
     if (kind === 'deaf' && !plant.actuators[what]?.countsLease) return [`stop ${what}`];
-    if (RUNS_ON.includes(kind))
+    if (has(kind, 'runs-on'))
       return unreachable(what) || denied(what) ? [`stop ${what}`, `stray ${what}`] : [`stray ${what}`];
     if (kind === 'says' || kind === 'lies' || kind === 'chatters' || kind === 'resets')
       return [`truth ${what}`];

@@ -1,41 +1,13 @@
 // Which two faults are looked at together: both at one route, its devices, its meter, or the sensors of the vessels at its
 // ends. Faults at different ends of a station hardly meet; faults of one route are what a bad day is made of.
 import type { Route } from '../../station/plant.ts';
-import type { Defect, DefectKind } from './defects.ts';
+import { has } from './defect-kinds.ts';
+import type { Defect } from './defects.ts';
 import type { Model } from './model.ts';
-
-/** What can be there from the start without anybody knowing. */
-const LATENT: readonly DefectKind[] = [
-  'stuck-on',
-  'stuck-off',
-  'deaf',
-  'ignores-lease',
-  'says',
-  'feedback-says',
-  'salt-never',
-];
-/** What is there at every route. */
-const EVERYWHERE: readonly DefectKind[] = ['link-lost', 'link-mute', 'service-away'];
-const SECOND: readonly DefectKind[] = [
-  'stuck-on',
-  'deaf',
-  'ignores-lease',
-  'restarts-on',
-  'says',
-  'feedback-says',
-  'feedback-silent',
-  'silent',
-  'siphon',
-  'hose-off',
-  'leaks',
-  'salt-never',
-  'salt-twice',
-  'measures-off',
-];
 
 /** The places in the catalogue of all that can be latent. */
 export const latentOf = (all: readonly Defect[]): readonly number[] =>
-  all.flatMap(({ kind }, at) => (LATENT.includes(kind) ? [at] : []));
+  all.flatMap(({ kind }, at) => (has(kind, 'latent') ? [at] : []));
 
 /** The faults that may come to a latent one. */
 export function neighboursOf(model: Model, all: readonly Defect[], latent: Defect): readonly Defect[] {
@@ -43,8 +15,8 @@ export function neighboursOf(model: Model, all: readonly Defect[], latent: Defec
   const near = routes.filter((around) => around.has(latent.what));
   return all.filter((other) => {
     if (other.kind === latent.kind && other.what === latent.what) return false;
-    if (EVERYWHERE.includes(other.kind)) return true;
-    return SECOND.includes(other.kind) && near.some((around) => around.has(other.what));
+    if (has(other.kind, 'near-all')) return true;
+    return has(other.kind, 'second') && near.some((around) => around.has(other.what));
   });
 }
 

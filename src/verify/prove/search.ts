@@ -1,6 +1,7 @@
 // The breadth-first search itself: places that wait to be looked at, places that were met, ticks from one to the next, what
 // went wrong on the way. `explore.ts` says where a search begins and what may happen in it.
-import type { Defect, DefectKind } from './defects.ts';
+import { has } from './defect-kinds.ts';
+import type { Defect } from './defects.ts';
 import type { Fingerprint } from './digits.ts';
 import { type Fold, foldOf } from './fingerprint.ts';
 import { type Graph, type Numbers, numbers } from './graph.ts';
@@ -52,23 +53,9 @@ export interface Search {
 }
 
 export const NONE = 0;
-/** Under these some message may be missing from a tick. */
-const SILENCES: readonly DefectKind[] = [
-  'silent',
-  'offline',
-  'chatters',
-  'feedback-silent',
-  'power-cut',
-  'link-lost',
-  'link-mute',
-  'service-restarts',
-  'service-away',
-  'memory-lost',
-  'file-changed',
-];
 
 /** Under this fault what was said before may still count. */
-export const isSilencing = ({ kind, word }: Defect): boolean => SILENCES.includes(kind) || word === 'frozen';
+export const isSilencing = ({ kind, word }: Defect): boolean => has(kind, 'silences') || word === 'frozen';
 
 export function searchOf(
   model: Model,

@@ -5,6 +5,7 @@
 import type { Input, Request } from '../../control/guard/types.ts';
 import { type Broken, brokenOf } from './broken.ts';
 import { LEASE_TICKS } from './coarse-plant.ts';
+import { has } from './defect-kinds.ts';
 import type { Defect } from './defects.ts';
 import type { Model } from './model.ts';
 import { heard } from './senses.ts';
@@ -23,15 +24,6 @@ export interface Went {
   readonly person: (water: Water) => readonly Request[];
 }
 
-/** Faults of the service itself, which the service knows of. */
-const KNOWN: readonly Defect['kind'][] = [
-  'link-lost',
-  'link-mute',
-  'journal-full',
-  'tick-late',
-  'foreign-on',
-  'foreign-off',
-];
 /** More than anything takes to come to rest. */
 const AFTER_TICKS = 4 * LEASE_TICKS;
 
@@ -73,7 +65,7 @@ function seenAt(model: Model, went: readonly Went[], vessels: readonly string[])
   const healthy = brokenOf(model, []);
   let worlds = worldsOf(model, went[0] as Went, vessels);
   for (const [at, { before, after, once, broken }] of went.entries()) {
-    const isKnown = [...once, ...broken.defects].some(({ kind }) => KNOWN.includes(kind));
+    const isKnown = [...once, ...broken.defects].some(({ kind }) => has(kind, 'known'));
     if (isKnown) return at;
     const gaps = once.reduce((sum, { kind }) => sum + (GAP_TICKS[kind] ?? 0), 0);
     const said = wordsOf(after.inputs);
