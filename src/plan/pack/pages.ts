@@ -5,8 +5,9 @@ import { type Markup, markup } from '../markup.ts';
 import { type Cell, type Report, type Table, timeText } from '../report.ts';
 import { stationOf } from '../station.ts';
 import { counted, kilograms, litres, percent } from '../words.ts';
+import type { Say } from './canvas.ts';
 import type { Item } from './catalogue.ts';
-import { elevation, floorPlan, type Say } from './drawing.ts';
+import { elevation, floorPlan } from './drawing.ts';
 import { firstFillOf } from './first-fill.ts';
 import { labelsPart } from './labels.ts';
 import { type Bill, billOf, type Part, TIERS, type TierSum } from './parts.ts';
@@ -183,7 +184,7 @@ function ownersCard({ design, say }: Pack, { parts }: Bill): string {
   const valve = parts.find(({ id }) => id === 'master-valve');
   const rules = [
     'Water on the floor, or something smells of burning: switch the circuit off at the breaker panel first. Do not reach into the water or pull a plug before that.',
-    `Then close ${valve === undefined ? 'the tap' : `the tap before ${valve.tag}`}, by hand, before the purifier.`,
+    `Then close the tap before the purifier, by hand${valve === undefined ? '' : ` (it is before ${valve.tag})`}.`,
     'Pause on the panel stops everything by software. It is no emergency stop.',
     `When the station asks for salt: ${kilograms(batch.saltKg)} for a whole batch, or what it asks for; weigh it, pour it slowly, then confirm what you poured.`,
     'After a safety shutdown: look at the vats, the valves and the floor first. Only then reset it.',
