@@ -1,13 +1,15 @@
 // The command `calc`: the arithmetic of the whole job, one quantity at a time.
 import { text } from 'node:stream/consumers';
-import { Argument, type Command } from 'commander';
+import { Argument, type Command, Option } from 'commander';
 import { type Answer, CalcError, evaluate, findEntry } from '../calc/evaluate.ts';
 import { listData, listText } from '../calc/list.ts';
+import { SYSTEMS, type System, spokenIn } from '../units/systems.ts';
 
 interface Options {
   readonly list?: true;
   readonly json?: true;
   readonly in?: string;
+  readonly units?: System;
 }
 
 /** Adds `calc` to the program. */
@@ -20,6 +22,7 @@ export function addCalc(program: Command): void {
     .option('--list', 'list the quantities with their inputs, units, ranges and sources')
     .option('--json', 'answer in JSON; without inputs, read them from standard input')
     .option('--in <unit>', 'the unit of the answer')
+    .addOption(new Option('--units <system>', 'units of the answer, where --in names none').choices(SYSTEMS))
     .addHelpText(
       'after',
       `
@@ -41,14 +44,19 @@ async function calc(name: string | undefined, assignments: readonly string[], op
     if (name !== undefined) findEntry(name);
     print(options.json ? JSON.stringify(listData(name), null, 2) : listText(name).trimEnd());
   } else if (options.json && assignments.length === 0) {
-    await answerStandardInput(name, options.in);
+    await answerStandardInput(name, options);
   } else if (name === undefined) {
     throw new CalcError('E-103', "name a quantity; 'calc --list' names them all");
   } else {
-    const answer = evaluate(name, readAssignments(assignments), options.in);
+    const answer = evaluate(name, readAssignments(assignments), unitFor(name, options));
     if (options.json) print(JSON.stringify(answer));
     else printForPeople(answer);
   }
+}
+
+/** Undefined: the quantity's own. */
+function unitFor(name: string, { in: unit, units = 'metric' }: Options): string | undefined {
+  return unit ?? spokenIn(units, 0, findEntry(name).unit)?.unit;
 }
 
 function readAssignments(assignments: readonly string[]): Record<string, string> {
@@ -65,15 +73,15 @@ function readAssignments(assignments: readonly string[]): Record<string, string>
 }
 
 /** One question, or a list answered one a line: then a bad one has its own line and the rest goes on. */
-async function answerStandardInput(name: string | undefined, unit: string | undefined): Promise<void> {
+async function answerStandardInput(name: string | undefined, options: Options): Promise<void> {
   const asked = parseJson(await text(process.stdin));
   if (!Array.isArray(asked)) {
-    print(JSON.stringify(answerOne(name, asked, unit)));
+    print(JSON.stringify(answerOne(name, asked, options)));
     return;
   }
   for (const one of asked) {
     try {
-      print(JSON.stringify(answerOne(name, one, unit)));
+      print(JSON.stringify(answerOne(name, one, options)));
     } catch (error) {
       if (!(error instanceof CalcError)) throw error;
       print(JSON.stringify({ error: error.message, code: error.code }));
@@ -82,7 +90,7 @@ async function answerStandardInput(name: string | undefined, unit: string | unde
   }
 }
 
-function answerOne(name: string | undefined, asked: unknown, unit: string | undefined): Answer {
+function answerOne(name: string | undefined, asked: unknown, options: Options): Answer {
   const { quantity, inputs } = (asked ?? {}) as { quantity?: unknown; inputs?: unknown };
   const wanted = name ?? quantity;
   if (typeof wanted !== 'string')
@@ -93,7 +101,7 @@ function answerOne(name: string | undefined, asked: unknown, unit: string | unde
   if (typeof inputs !== 'object' || inputs === null || Array.isArray(inputs)) {
     throw new CalcError('E-114', 'standard input needs "inputs", an object of name: { "value", "unit" }');
   }
-  return evaluate(wanted, inputs as Record<string, unknown>, unit);
+  return evaluate(wanted, inputs as Record<string, unknown>, unitFor(wanted, options));
 }
 
 function parseJson(source: string): unknown {

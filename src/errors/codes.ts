@@ -116,6 +116,14 @@ export const CODES = {
     when: '`wire`: what the file announces can not be said to a hub',
     next: 'change the placeholders of `announce` as the message says',
   },
+  'E-216': {
+    when: '`plan --pack`: the folder is not empty, or no folder',
+    next: 'name a folder that does not exist yet, or an empty one; nothing was overwritten',
+  },
+  'E-217': {
+    when: "`plan --catalogue`: the installer's catalogue can not be used",
+    next: 'a CSV with the heading kind,item,price,currency,watts, one line for each kind of part, all in one currency',
+  },
   'E-221': {
     when: "the panel's file can not be used",
     next: '`schemas/panel.schema.json` explains each key',

@@ -17,6 +17,7 @@ export function siteOf(file: SiteFile): Site {
     id: site.id,
     name: site.name,
     prepared: site.prepared,
+    units: site.units,
     system: systemOf(site),
     room: roomOf(site),
     ...waterOf(site),

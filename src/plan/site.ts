@@ -4,6 +4,7 @@ import type { Pipe } from '../engineering/hydraulics.ts';
 import type { Body, Door } from '../engineering/passage.ts';
 import type { PumpCurve } from '../engineering/pump.ts';
 import type { Shape } from '../station/plant.ts';
+import type { System } from '../units/systems.ts';
 
 export interface Vat {
   readonly name: string;
@@ -54,6 +55,8 @@ export interface SoluteAim {
 export interface Site {
   readonly id: string;
   readonly name: string;
+  /** In which the report is printed. */
+  readonly units: System;
   readonly prepared: { readonly for: string | null; readonly by: string | null; readonly on: string | null };
   readonly system: {
     readonly name: string;
@@ -147,4 +150,15 @@ export interface Site {
     readonly water: { readonly price: number; readonly perL: number } | null;
     readonly electricity: { readonly price: number; readonly perKwh: number } | null;
   } | null;
+}
+
+/** Everything that its owner has named. */
+export function namesIn({ name, system, room, salt, transfer, supply, vats, solutes }: Site): string[] {
+  return [
+    name,
+    system.name,
+    salt.name,
+    ...[...system.parts, ...room.doors, ...(vats.candidates ?? []), ...solutes].map((part) => part.name),
+    ...[system.returnPumpModel, transfer.model, supply.model].filter((model) => model !== null),
+  ];
 }

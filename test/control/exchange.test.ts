@@ -151,6 +151,37 @@ describe('a step', () => {
   });
 });
 
+describe('a request of many steps', () => {
+  test('counts what the pump brings while it runs down, and brings what was asked for', () => {
+    const coupled = couple(stationAt('marram-point', { '/process/exchange/system/perDay': '0 %' }), {
+      stepMs: 2000,
+      onEffect: () => {},
+    });
+    const state = coupled.state;
+    expect(coupled.run(DAY_MS, () => state().batch.stage === 'ready')).toBe(true);
+    const askedL = 100;
+    coupled.request({ ask: 'exchange-now', system: 'system', volumeL: askedL });
+    coupled.run(10_000);
+    let countedL = 0;
+    const count = () => {
+      countedL += state().routes.supply?.movedL ?? 0;
+      return false;
+    };
+    coupled.run(DAY_MS, () => {
+      count();
+      return work(state(), 'system').requestedL <= 0 && work(state(), 'system').step === 'rest';
+    });
+    coupled.run(60_000, count);
+    const { steps } = work(state(), 'system');
+    expect(steps).toBeGreaterThan(10);
+    expect(countedL).toBeGreaterThan(askedL - 0.1);
+    // No more than one tick and the run-down of the last step is beyond it.
+    expect(countedL).toBeLessThan(askedL + 2);
+    // The twin's meter loses a little at each start, so that a little more is true than is counted.
+    expect(coupled.twin.world.ledger.deliveredL / countedL).toBeCloseTo(1, 1);
+  });
+});
+
 describe('two systems at one vat', () => {
   const coupled = couple(stationAt('two-systems'));
   const state = coupled.state;

@@ -24,6 +24,7 @@ import {
   operatingPoint,
   type PumpCurve,
 } from '../../src/engineering/pump.ts';
+import { generator } from './generator.ts';
 
 const SEED = 20_240_611;
 const NETWORKS = 40;
@@ -39,17 +40,6 @@ interface Network {
   readonly curvePoints: readonly CurvePoint[];
   readonly staticHeadM: number;
   readonly pipes: readonly (Pipe & { readonly coefficient: number })[];
-}
-
-/** mulberry32: a small generator whose sequence depends on the seed alone. */
-function generator(seed: number): () => number {
-  let state = seed;
-  return () => {
-    state = (state + 0x6d2b79f5) | 0;
-    let mixed = Math.imul(state ^ (state >>> 15), 1 | state);
-    mixed = (mixed + Math.imul(mixed ^ (mixed >>> 7), 61 | mixed)) ^ mixed;
-    return ((mixed ^ (mixed >>> 14)) >>> 0) / 4_294_967_296;
-  };
 }
 
 function draw(random: () => number, number: number): Network {

@@ -151,6 +151,8 @@ const FILES: readonly Row[] = [
   ['E-213', 'a station where a site belongs', ['station file', 'vatwarden check'], () => ['plan', STATION]],
   ['E-214', 'pumps that reach nothing', ['supply pump', 'P-08'], () => ['plan', changed(SITE, 'high.json', (site: { supply: object }) => Object.assign(site.supply, { outlet: '9 m' })), '--station', 'x.json']],
   ['E-215', 'what is announced twice', ['/announce/templates/1', 'another topic'], () => ['wire', changed(STATION, 'twice.json', (station: object) => Object.assign(station, { announce: { templates: [{ each: 'property', topic: 'x/$identifier', payload: {} }, { each: 'station', topic: 'x/marram-nursery-alarms-acknowledge', payload: {} }] } }))]],
+  ['E-216', 'a pack in the place of a file', ['this is a file', 'kept.txt'], () => ['plan', SITE, '--pack', file('kept.txt', 'mine')]],
+  ['E-217', 'a catalogue without goods', ['prices.csv', 'no line of goods'], () => ['plan', SITE, '--pack', 'pack', '--catalogue', file('prices.csv', '')]],
   ['E-221', 'a key that the panel does not know', ['panel.json', 'prot'], () => run('--panel-file', file('panel.json', '{"prot": 1}'))],
   ['E-222', 'a panel for everybody', ['0.0.0.0', 'tls'], () => run('--panel-file', file('open.json', '{"host": "0.0.0.0"}'))],
   ['E-223', 'a key of another certificate', ['PEM'], () => {

@@ -290,6 +290,7 @@ describe('A caution', () => {
       reserve: { ...spells, hours: 200, leastShare: 0.05, meanShare: 0.12 },
       wantedL: 480,
       deliveredL: 470,
+      sawtooth: [],
       large: [],
       salt: { times: 2, kg: 20, meanHours: 4, longestHours: 9 },
       purifiedL: 700,

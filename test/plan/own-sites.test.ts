@@ -47,6 +47,9 @@ describe('A site of our own', () => {
       const heights = sectionIn(report, 'heights').cautions.filter(({ weight }) => weight === 'danger');
       expect(heights.map(({ id }) => id).join(' ')).toBe(dangers);
       if (draft.ok) {
+        // What `check --strict` stops at stands in the report.
+        for (const { id } of draft.loaded.warnings)
+          expect(sectionIn(report, 'station').says.join(' ')).toContain(`${id} `);
         for (const { siphons, name: route } of Object.values(draft.loaded.plant.routes))
           expect(siphons, route).not.toBe('by itself');
       } else {

@@ -92,12 +92,6 @@ describe('Timetable of a batch', () => {
     for (const [index, [, begins]] of steps.entries())
       expect(begins).toBeCloseTo(Number(steps[index - 1]?.[3] ?? 0), 9);
   });
-
-  it('on a bad day gives the whole of the mixing vat at once, and adds up to the change', () => {
-    const deliveries = sectionIn(report, 'batch').tables[1]?.rows ?? [];
-    expect(valueIn(report, 'batch', 'atOnce')).toBeCloseTo(MIXED_L, 6);
-    expect(deliveries.at(-1)?.[3]).toBeCloseTo(480, 6);
-  });
 });
 
 describe('Salt', () => {

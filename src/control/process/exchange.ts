@@ -179,7 +179,9 @@ function supplyStep(plant: Plant, draft: State, work: ExchangeState, supply: Rou
   if (isDone || !(isAllowed(draft, supply.id) || isWayBusy(plant, draft, supply))) {
     // What is still owed keeps its step: rows I-22 and I-42 know by it that the drain was meant.
     const stepL = isDone ? 0 : work.differenceL;
-    Object.assign(work, { step: 'rest', stepL, restMs: 0, stepRequested: !isDone && work.stepRequested });
+    // What its pump brings while it runs down belongs to the request that the step was for, as long as there is one.
+    const stepRequested = work.stepRequested && (!isDone || work.requestedL > 0);
+    Object.assign(work, { step: 'rest', stepL, restMs: 0, stepRequested });
     work.words = isDone ? message('step-is-done') : message('step-ended-early');
     return;
   }

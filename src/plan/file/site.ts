@@ -10,6 +10,7 @@ import {
   named,
   namedQuantity,
   object,
+  oneWordOf,
   printed,
   quantity,
   type Read,
@@ -22,6 +23,7 @@ import { Duration, editorsSchema, Id, Ratio, Volume } from '../../station/file/p
 import type { Mistake } from '../../station/problem.ts';
 import { told } from '../../station/quantities.ts';
 import type { Partly } from '../../station/sketch.ts';
+import { SYSTEMS } from '../../units/systems.ts';
 import { CHANGE, Concentration, DAY_MS, HOUR_MS, Name, Price, SOME_TIME, SYSTEM, TIME } from './parts.ts';
 import { Inlet, Purifier, Room, System } from './place.ts';
 import { Drain, Heater, Line, Mixing, Salt, SupplyLine, Vats } from './station-to-be.ts';
@@ -124,6 +126,10 @@ const SITE = object(
     id: Id(),
     name: Name('Name of the place.'),
     prepared: group(Prepared()),
+    units: otherwise(
+      oneWordOf(SYSTEMS, 'Of the report. The quantities of this file may be in any unit all the same.'),
+      'metric',
+    ),
     system: System(),
     room: Room(),
     inlet: Inlet(),

@@ -1,19 +1,12 @@
-// A batch hour by hour: from empty vats, from a full fresh vat, and on the bad day when both vats must go.
-import {
-  courseOfBatch,
-  largeChange,
-  minutesToBatch,
-  mostChangeL,
-  type Standing,
-  type TwoVats,
-} from '../../engineering/two-vats.ts';
+// A batch hour by hour: from empty vats, and from a full fresh vat. The bad day is the running core's (see `bad-day.ts`).
+import { courseOfBatch, minutesToBatch, type Standing, type TwoVats } from '../../engineering/two-vats.ts';
 import { coldestC, type Design, SALTING_MINUTES, STEADY_MINUTES, twoVats } from '../design.ts';
 import type { MonthOutput } from '../purifier.ts';
 import { type Chart, figure, type Section, section, type Table, timeText } from '../report.ts';
-import { counted, degC, litres, percent } from '../words.ts';
+import { degC, litres } from '../words.ts';
 
 export function batch(design: Design): Section {
-  const { worst, best, freshL, site } = design;
+  const { worst, best, freshL } = design;
   const title = 'Timetable of a batch';
   const slow = twoVats(design, worst.oldLpm);
   const quick = twoVats(design, best.newLpm);
@@ -25,26 +18,19 @@ export function batch(design: Design): Section {
     });
   }
   const hours = (vats: TwoVats, fromL: number) => minutesToBatch(vats, fromL, 0) / 60;
-  const changeL = Math.min(mostChangeL(slow), site.schedule.largeShare * site.system.volumeL);
-  const emergency = largeChange(slow, changeL);
-  const atOnceL = emergency.deliveries[0]?.volumeL ?? 0;
   return section({
     id: 'batch',
     title,
     says: [
       `From two empty vats a batch of ${litres(design.mixedL)} is ready after ${timeText(hours(slow, 0))} in ${worst.month} (old membrane) and ${timeText(hours(quick, 0))} in ${best.month} (new). With the fresh vat full it takes ${timeText(hours(slow, freshL))}.`,
-      `On a bad day, both vats full: ${litres(atOnceL)} can go to the system at once (${percent(atOnceL / site.system.volumeL)}). A change of ${litres(changeL)} is done after ${timeText(emergency.minutes / 60)} with ${counted(emergency.batches, 'batch', 'batches')}, if somebody is there with the salt.`,
       'Somebody standing by is assumed throughout: the station waits for the salt as long as it must.',
     ],
     figures: [
       figure('emptyWorst', `Empty to ready, ${worst.month}, old membrane`, hours(slow, 0), 'h', 1),
       figure('emptyBest', `Empty to ready, ${best.month}, new membrane`, hours(quick, 0), 'h', 1),
       figure('fullFresh', 'Full fresh vat to ready', hours(slow, freshL), 'h', 1),
-      figure('atOnce', 'On a bad day, at once', atOnceL, 'L'),
-      figure('emergency', `Change of ${litres(changeL)}, both vats full`, emergency.minutes / 60, 'h', 1),
-      figure('emergencyBatches', 'Batches for it', emergency.batches, ''),
     ],
-    tables: [normalTable(design, slow), emergencyTable(design, emergency)],
+    tables: [normalTable(design, slow)],
     charts: [contentsChart(slow, worst)],
     sources: [
       'Mass balance of two vats in a row; pump times from the operating points; heating by lumped capacity.',
@@ -91,33 +77,6 @@ function normalTable(design: Design, vats: TwoVats): Table {
       { title: 'what' },
     ],
     rows,
-  };
-}
-
-function emergencyTable({ site, worst }: Design, change: ReturnType<typeof largeChange>): Table {
-  let deliveredL = 0;
-  const rows = change.deliveries.map(({ atMinutes, volumeL }, index) => {
-    deliveredL += volumeL;
-    return [
-      `Batch ${index + 1}`,
-      atMinutes / 60,
-      volumeL,
-      deliveredL,
-      (100 * deliveredL) / site.system.volumeL,
-    ];
-  });
-  return {
-    id: 'emergency',
-    title: `A large change from two full vats (${worst.month}, old membrane)`,
-    columns: [
-      { title: 'Delivery' },
-      { title: 'begins', unit: 'h', digits: 1 },
-      { title: 'volume', unit: 'L', digits: 0 },
-      { title: 'in all', unit: 'L', digits: 0 },
-      { title: 'of the system', unit: '%', digits: 1 },
-    ],
-    // A list that nobody reads to its end is cut; the figures above have the sum.
-    rows: rows.slice(0, 12),
   };
 }
 

@@ -43,7 +43,7 @@ export function split(design: Design): Section {
           ? `The mixing vat takes ${litres(own.mixedL - own.freshL)} more than a full fresh vat gives: a whole batch waits for the purifier.`
           : `The fresh vat holds ${litres(own.freshL - own.mixedL)} more than a batch takes: batches are smaller, and there are more of them.`,
       `In the worst month, with an old membrane, the next batch is ready ${timeText(own.nextHours)} after the last was delivered, the fresh vat full by then. Two equal vats of the same volume together: ${timeText(equal.nextHours)}.`,
-      `A change of ${litres(changeL)} takes ${timeText(own.changeHours)} from two full vats; with equal vats ${timeText(equal.changeHours)}.`,
+      `By pumps, purifier and preparation alone, no waiting batch to be warmed, a change of ${litres(changeL)} takes ${timeText(own.changeHours)} from two full vats; with equal vats ${timeText(equal.changeHours)}.`,
     ],
     figures: [
       figure('next', 'From an empty mixing vat to a ready batch', own.nextHours, 'h', 1),

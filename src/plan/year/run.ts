@@ -1,13 +1,12 @@
 // The planned station through a year of weather: the real core and the simulated water, step by step, and a tally beside
 // them that looks at the true water and at what the core owes.
 import { chance, keyOf } from '../../simulate/chance.ts';
-import { plantOf } from '../../station/compile.ts';
 import { type Coupled, couple } from '../../verify/coupled.ts';
 import { looked } from '../../verify/looked.ts';
 import type { Design } from '../design.ts';
 import { stationOf } from '../station.ts';
 import { rimM } from '../vat-level.ts';
-import { stepsOf, YEAR_PACE } from './pace.ts';
+import { PACED, type Running } from './pace.ts';
 import { type Tally, tallyOf, type Year } from './tally.ts';
 import { awayIn, DAY_MS, ownerOf, weatherOf } from './weather.ts';
 
@@ -18,25 +17,22 @@ const LOOKS_AFTER_MS = 6 * HOUR_MS;
 
 /**
  * @param progress called now and then with the days that have passed
- * @param paceOf how long steps are; a test takes shorter ones
+ * @param running how; a test takes short steps
  */
 export function simulateYear(
   design: Design,
   days: number,
   seed: number,
   progress: (daysPassed: number) => void = () => {},
-  paceOf: typeof stepsOf = stepsOf,
+  running: Running = PACED,
 ): Year {
   const { site } = design;
-  const planned = plantOf(stationOf(design, YEAR_PACE));
-  // The owner does the proof tests in time: a year of untried floats would be another question than how much water there is.
-  const proofTests = { everyMs: Number.MAX_SAFE_INTEGER, graceMs: 0 };
-  const plant = { ...planned, policy: { ...planned.policy, proofTests } };
+  const plant = running.plantOf(stationOf(design, running.pace));
   const weather = weatherOf(site, site.vats.freshStandMm / 1000 + rimM(design.fresh), seed);
   const tally = tallyOf(design, days, seed, weather);
   const coupled = couple(plant, {
     seed,
-    stepMs: paceOf(plant),
+    stepMs: running.stepsOf(plant),
     twin: {
       roomC: site.room.temperatureC,
       startMinute: 0,

@@ -14,6 +14,8 @@ const HOUR_MS = 3_600_000;
 const LATE_MS = DAY_MS;
 /** What is spread over the day counts as late when half a day of it is owed. */
 const LATE_SHARE_OF_DAY = 0.5;
+const SAMPLE_MS = 2 * HOUR_MS;
+const SAWTOOTH_MS = 30 * DAY_MS;
 
 export interface LargeChange {
   readonly day: number;
@@ -47,6 +49,8 @@ export interface Year {
   readonly offSpecL: number;
   /** By day: the mean share on hand. */
   readonly daily: readonly number[];
+  /** Share on hand every two hours of the first 30 days: as it goes up and down. */
+  readonly sawtooth: readonly (readonly [day: number, share: number])[];
   /** By month of the year: hours in which the reserve was short. */
   readonly shortHoursByMonth: readonly number[];
 }
@@ -121,6 +125,7 @@ function reserveTally({ site, freshMarks, mixingMarks }: Design) {
   const short = spell();
   const daily: number[] = [];
   const shortHoursByMonth: number[] = Array(12).fill(0);
+  const sawtooth: [number, number][] = [];
   let shareMs = 0;
   let leastShare = Number.POSITIVE_INFINITY;
   let today = { shareMs: 0, ms: 0 };
@@ -139,6 +144,8 @@ function reserveTally({ site, freshMarks, mixingMarks }: Design) {
       short.pass(isShort, passedMs);
       shareMs += share * passedMs;
       leastShare = Math.min(leastShare, share);
+      if (nowMs >= sawtooth.length * SAMPLE_MS && nowMs <= SAWTOOTH_MS)
+        sawtooth.push([nowMs / DAY_MS, share]);
       today = { shareMs: today.shareMs + share * passedMs, ms: today.ms + passedMs };
       if (nowMs >= (daily.length + 1) * DAY_MS) {
         daily.push(today.shareMs / today.ms);
@@ -149,7 +156,7 @@ function reserveTally({ site, freshMarks, mixingMarks }: Design) {
       shortHoursByMonth[month] = (shortHoursByMonth[month] ?? 0) + passedMs / HOUR_MS;
     },
     result: (days: number) => ({ ...short.result(), leastShare, meanShare: shareMs / (days * DAY_MS) }),
-    course: () => ({ daily, shortHoursByMonth }),
+    course: () => ({ daily, sawtooth, shortHoursByMonth }),
   };
 }
 
