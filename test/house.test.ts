@@ -18,6 +18,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   hub: ['errors', 'units', 'engineering', 'station', 'language', 'control'],
   verify: ['errors', 'units', 'engineering', 'station', 'language', 'control', 'simulate', 'journal'],
   plan: ['errors', 'units', 'engineering', 'station', 'language', 'control', 'simulate', 'verify'],
+  commission: ['errors', 'units', 'engineering', 'station', 'language', 'control', 'bridge'],
   notify: ['errors', 'station', 'language', 'control'],
   // Above the plan: its pages are printed with the plan's means.
   protection: ['errors', 'units', 'engineering', 'station', 'language', 'control', 'plan'],

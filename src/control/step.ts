@@ -54,7 +54,7 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
 }
 
 /** What is worth keeping of this pass: phases that moved, trips that latched, tasks that changed. */
-function report(before: State, after: State): Effect[] {
+export function report(before: State, after: State): Effect[] {
   const kept: Effect[] = [];
   const record = (about: string, words: Message) => kept.push({ do: 'record', about, words });
   if (before.refill.procedure !== after.refill.procedure)

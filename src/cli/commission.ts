@@ -1,0 +1,248 @@
+// The command `commission`: what the station file says of real devices, tried with a person beside the vat.
+import { randomBytes } from 'node:crypto';
+import { existsSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { createInterface } from 'node:readline';
+import type { Command } from 'commander';
+import { destination, pino } from 'pino';
+import type { Farewell } from '../bridge/farewell.ts';
+import { keeperOf } from '../bridge/keeper.ts';
+import { lockDirectory } from '../bridge/lock.ts';
+import { machine, stampNow } from '../bridge/machine.ts';
+import { wakeUp } from '../bridge/wake-up.ts';
+import { itemsOf } from '../commission/items.ts';
+import type { Lines } from '../commission/person.ts';
+import { brokenAt, emptyRecord, type RecordFile, standingsOf, withEntry } from '../commission/record.ts';
+import { type SessionEnd, session } from '../commission/session.ts';
+import { Coded, unwritable } from '../errors/coded.ts';
+import { englishOf } from '../language/english.ts';
+import { loadStation } from '../station/load.ts';
+import { wordsOf } from '../station/problem.ts';
+import { addBrokerOptions, type BrokerGiven, settingsOf } from './broker-options.ts';
+import { stationIn } from './files.ts';
+import { CORE, EXIT } from './run.ts';
+
+interface Given extends Partial<BrokerGiven> {
+  readonly mqtt: '5' | '3.1.1';
+  readonly state: string;
+  readonly who?: string;
+  readonly only?: readonly string[];
+  readonly list?: true;
+}
+
+/** Adds `commission` to the program. */
+export function addCommission(program: Command): void {
+  const command = program
+    .command('commission')
+    .description('Leads a person through trying what the station file says of the real devices')
+    .argument('<file>', 'the station file')
+    .requiredOption('--state <directory>', 'the state directory of the station; the record is kept in it')
+    .option('--who <name>', 'who stands at the station and answers')
+    .option('--only <items...>', 'just these: lease/fill, or all of a kind: lease')
+    .option('--list', 'how every item stands, and nothing else');
+  addBrokerOptions(command);
+  const broker = command.options.find(({ long }) => long === '--broker');
+  if (broker !== undefined) broker.mandatory = false;
+  command.addHelpText('after', HELP).action(async (file: string, given: Given) => {
+    process.exit(await commission(file, given));
+  });
+}
+
+const HELP = `
+Examples:
+  $ vatwarden commission station.json --state state --list
+  $ vatwarden commission station.json --state state --broker mqtt://127.0.0.1:1883 --who Kim
+  $ vatwarden commission station.json --state state --broker mqtt://127.0.0.1:1883 --who Kim --only lease/fill
+The service itself must not run meanwhile. All interlocks are at work, and nothing starts by itself. First by hand, with nothing switched
+on; then dry, one output at a time with its load isolated; then wet, one route at a time. It says what will happen and waits for you.
+Answer each question with a line; \`skip REASON\` leaves an item as it is, \`stop\` switches everything off at once.
+What is wrong in the file is said, with the change that would put it right; \`yes\` writes it into the file.
+Exit code 0: every item asked for has passed; 1: some have not; 2: the call or the station file can't be used; 3: the broker refuses;
+4: the state directory or the record in it can't be used, or somebody else works with it.`;
+
+async function commission(file: string, given: Given): Promise<number> {
+  if (given.list === true) return list(file, given.state);
+  if (given.broker === undefined || given.who === undefined || given.who.trim() === '')
+    throw new Coded('E-105', 'to try anything it needs --broker and --who; --list needs neither');
+  const lock = lockDirectory(given.state);
+  const lines = linesOf();
+  const isolated = new Set<string>();
+  try {
+    for (;;) {
+      const { end, farewell, isPassed } = await once(
+        file,
+        { ...given, broker: given.broker, who: given.who.trim() },
+        lines,
+        isolated,
+        () => lock.touch(),
+      );
+      if (end === 'file-changed') continue;
+      return tellFarewell(farewell) && isPassed() ? EXIT.stopped : EXIT.unconfirmed;
+    }
+  } finally {
+    lines.close();
+    lock.release();
+  }
+}
+
+type Session = BrokerGiven & Given & { readonly broker: string; readonly who: string };
+
+async function once(file: string, given: Session, lines: Typed, isolated: Set<string>, touch: () => void) {
+  const { plant, station, text } = stationIn(file);
+  const items = itemsOf(plant, station);
+  let record = recordIn(given.state, plant.id);
+  const keeper = keeperOf(given.state, plant, stampNow);
+  const awake = wakeUp(CORE, plant, keeper, stampNow());
+  lines.inEnglish = englishOf(plant);
+  const only = given.only ?? [];
+  const unknown = only.find((name) => !items.some(({ key, kind }) => key === name || kind === name));
+  if (unknown !== undefined)
+    throw new Coded('E-104', `--only: this station has no item '${unknown}'; --list names them all`);
+  const { end, farewell } = await session({
+    plant,
+    station,
+    text,
+    file,
+    core: CORE,
+    state: awake.state,
+    settings: settingsOf(plant.id, given),
+    boot: randomBytes(4).toString('hex'),
+    machine,
+    save: (state) => keeper.save(state).finally(touch),
+    log: pino({ level: 'error', base: null, messageKey: 'event' }, destination({ dest: 2, sync: true })),
+    lines,
+    who: given.who,
+    only,
+    isolated,
+    record: () => record,
+    keep: (entry) => {
+      record = withEntry(record, entry);
+      writeRecord(given.state, record);
+    },
+    accept: (next) => {
+      const loaded = loadStation(file, next);
+      if (!loaded.ok)
+        say(`the file can't be used with that change: ${loaded.errors.map(wordsOf).join('; ')}`);
+      else writeFile(file, next);
+      return loaded.ok;
+    },
+    stoppable: (stop) => {
+      lines.stop = stop;
+    },
+  });
+  const isMeant = (key: string, kind: string) =>
+    only.length === 0 || only.includes(key) || only.includes(kind);
+  const isPassed = () =>
+    standingsOf(items, record).every(
+      ({ item, standing }) => !isMeant(item.key, item.kind) || standing === 'passed',
+    );
+  return { end: end satisfies SessionEnd, farewell, isPassed };
+}
+
+function list(file: string, directory: string): number {
+  const { plant, station } = stationIn(file);
+  const say = englishOf(plant);
+  const standings = standingsOf(itemsOf(plant, station), recordIn(directory, plant.id));
+  for (const { item, standing, last } of standings) {
+    const when =
+      last === null
+        ? ''
+        : `  ${new Date(last.wallMs).toISOString().slice(0, 10)} ${last.who}: ${say(last.words)}`;
+    process.stdout.write(`${standing.padEnd(12)} ${item.key}${when}\n`);
+  }
+  return standings.every(({ standing }) => standing === 'passed') ? EXIT.stopped : EXIT.unconfirmed;
+}
+
+const RECORD = 'commissioning.json';
+
+/** @throws Coded naming the entry that does not fit */
+function recordIn(directory: string, station: string): RecordFile {
+  const file = join(directory, RECORD);
+  if (!existsSync(file)) return emptyRecord(station);
+  const remedy = `put the file back from a backup, or move it away and commission again`;
+  let record: RecordFile;
+  try {
+    record = JSON.parse(readFileSync(file, 'utf8'));
+  } catch (error) {
+    throw new Coded('E-405', `${file} can't be read: ${(error as Error).message}; ${remedy}`, error);
+  }
+  if (record?.format !== 1 || !Array.isArray(record.entries))
+    throw new Coded('E-405', `${file} is no record of commissioning that this release knows; ${remedy}`);
+  if (record.station !== station)
+    throw new Coded(
+      'E-405',
+      `${file} is the record of the station '${record.station}', and this is '${station}': give each station a directory of its own`,
+    );
+  const place = brokenAt(record);
+  if (place !== null)
+    throw new Coded(
+      'E-405',
+      `${file}: entry ${place + 1} of ${record.entries.length} (${record.entries[place]?.item}) is not as it was written; ${remedy}`,
+    );
+  return record;
+}
+
+const writeRecord = (directory: string, record: RecordFile): void =>
+  writeFile(join(directory, RECORD), `${JSON.stringify(record, null, 1)}\n`);
+
+/** Whole or not at all. */
+function writeFile(file: string, text: string): void {
+  try {
+    writeFileSync(`${file}.new`, text, { flush: true });
+    renameSync(`${file}.new`, file);
+  } catch (error) {
+    throw unwritable('the file', file, error);
+  }
+}
+
+interface Typed extends Lines {
+  stop: () => void;
+  inEnglish: ReturnType<typeof englishOf>;
+  readonly close: () => void;
+}
+
+/** Standard input, line by line. `stop`, a signal and the end of it switch everything off, whatever is being waited for. */
+function linesOf(): Typed {
+  const input = createInterface({ input: process.stdin });
+  const waiting: string[] = [];
+  let ask: ((line: string | null) => void) | null = null;
+  let isOver = false;
+  const over = () => {
+    isOver = true;
+    typed.stop();
+    ask?.(null);
+    ask = null;
+  };
+  const typed: Typed = {
+    stop: () => {},
+    inEnglish: () => '',
+    tell: (words) => say(typed.inEnglish(words)),
+    question: (key, words) => say(`? [${key}] ${typed.inEnglish(words)}`),
+    next: () =>
+      new Promise((resolve) => {
+        const line = waiting.shift();
+        if (line !== undefined) resolve(line);
+        else if (isOver) resolve(null);
+        else ask = resolve;
+      }),
+    close: () => input.close(),
+  };
+  input.on('line', (line) => {
+    if (line.trim() === 'stop') typed.stop();
+    if (ask === null) waiting.push(line);
+    else ask(line);
+    ask = null;
+  });
+  input.on('close', over);
+  for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, over);
+  return typed;
+}
+
+function tellFarewell({ unconfirmed }: Farewell): boolean {
+  for (const [actuator, why] of Object.entries(unconfirmed)) say(`NOT CONFIRMED off: ${actuator} (${why})`);
+  return Object.keys(unconfirmed).length === 0;
+}
+
+function say(words: string): void {
+  process.stdout.write(`${words}\n`);
+}
