@@ -46,13 +46,14 @@ export async function guided(item: Item, session: Guided): Promise<Entry | null>
   bench.begin();
   person.about(item.key);
   person.tell(message('commission-item', { what: item.key }));
-  const trial = { item, bench, person, plant: bench.plant, text, witness, isolated };
+  const resetOwn = () => bench.reset(bench.latched(before), who, `commissioning ${item.key}`);
+  const trial = { item, bench, person, plant: bench.plant, text, witness, isolated, resetOwn };
   const came = await outcome(() => step(trial));
   bench.begin();
   const off = await bench.allOff().catch(() => false);
   if (!off) person.tell(message('commission-not-off'));
   // What was latched by the step itself is looked at by whoever stands there; evidence that stands refuses it.
-  const left = await bench.reset(bench.latched(before), who, `commissioning ${item.key}`);
+  const left = await resetOwn();
   if (left.length > 0) person.tell(message('commission-trips-left', { row: left.join(', ') }));
   if (came === null) return null;
   const { stated } = person;

@@ -35,8 +35,8 @@ export const KINDS = [
 ] as const;
 export type Kind = (typeof KINDS)[number];
 
-/** `hands`: nothing is energised. `dry`: loads isolated. `wet`: a person watches the water. `supervised`: the service works. */
-export type Stage = 'hands' | 'dry' | 'wet' | 'supervised';
+/** `hands`: nothing is energised. `dry`: loads isolated. `listening`: nobody does anything. `wet`: a person watches the water. `supervised`: the service works. */
+export type Stage = 'hands' | 'dry' | 'listening' | 'wet' | 'supervised';
 
 export interface Item {
   /** `lease/fill`. */
@@ -58,7 +58,7 @@ const STAGE: Readonly<Record<Kind, Stage>> = {
   lease: 'dry',
   power: 'dry',
   latency: 'dry',
-  period: 'hands',
+  period: 'listening',
   mark: 'wet',
   meter: 'wet',
   'first-batch': 'supervised',

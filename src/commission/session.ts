@@ -82,6 +82,14 @@ export async function session(
   }
 }
 
+const STAGES = {
+  hands: 'commission-stage-hands',
+  dry: 'commission-stage-dry',
+  listening: 'commission-stage-listening',
+  wet: 'commission-stage-wet',
+  supervised: 'commission-stage-supervised',
+} as const satisfies Readonly<Record<Stage, string>>;
+
 /** A station speaks within this, or says why not. */
 const LINK_WITHIN_MS = 60_000;
 /** Until every device has said where it stands. */
@@ -106,7 +114,7 @@ async function led(
   try {
     let stage: Stage | null = null;
     for (const item of dueOf(itemsOf(plant, station), record(), only)) {
-      if (item.stage !== stage) person.tell(message(`commission-stage-${item.stage}` as const));
+      if (item.stage !== stage) person.tell(message(STAGES[item.stage]));
       stage = item.stage;
       if (stage === 'wet' && isolated.size > 0) await reconnected(person, isolated);
       const session = { bench, person, who, text, witness, isolated, wallMs: () => machine.date().getTime() };

@@ -24,6 +24,8 @@ export interface Trial {
   /** The station file as its owner wrote it. */
   readonly text: string;
   readonly witness: Witness;
+  /** What this step shut down by what a person did by hand, reset by who stands there. */
+  readonly resetOwn: () => Promise<readonly string[]>;
   /** Outputs whose load a person has isolated in this session. */
   readonly isolated: Set<string>;
 }

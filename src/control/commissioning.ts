@@ -4,7 +4,8 @@ import type { Plant } from '../station/plant.ts';
 import type { Alone } from './guard/alone.ts';
 import type { Wants } from './guard/commands.ts';
 import { act, forbid, observe } from './guard/guard.ts';
-import type { Effect, Event } from './guard/types.ts';
+import { message } from './guard/message.ts';
+import type { Effect, Event, Request } from './guard/types.ts';
 import { alarms } from './process/alarms.ts';
 import { draftOf } from './process/draft.ts';
 import { answer } from './process/requests.ts';
@@ -18,6 +19,9 @@ export type Tried =
   /** With exactly the outputs that open it, and with every row at work. */
   | { readonly what: 'route'; readonly route: string };
 
+/** What people may ask meanwhile: nothing that would start something, or move what the steps rest on. */
+const MAY_BE_ASKED: readonly Request['ask'][] = ['reset-trip', 'acknowledge', 'shelve', 'unshelve'];
+
 /** As `step`, with `tried` in the place of the phases. */
 export function stepCommissioning(plant: Plant, state: State, event: Event, tried: Tried): Stepped {
   const { elapsedMs, inputs, tick } = event;
@@ -25,7 +29,19 @@ export function stepCommissioning(plant: Plant, state: State, event: Event, trie
   const ended = observe(plant, draft, event);
   const answers: Effect[] = [];
   for (const input of inputs)
-    if (input.type === 'request') answers.push(...answer(plant, draft, input.id, input.request));
+    if (input.type === 'request')
+      answers.push(
+        ...(MAY_BE_ASKED.includes(input.request.ask)
+          ? answer(plant, draft, input.id, input.request)
+          : [
+              {
+                do: 'answer' as const,
+                request: input.id,
+                accepted: false,
+                words: message('commissioning-under-way'),
+              },
+            ]),
+      );
   const { holding, tested } = forbid(plant, draft, elapsedMs);
   const raised = alarms(plant, draft, elapsedMs, holding);
   const effects = act(plant, draft, wantsOf(tried), tick);

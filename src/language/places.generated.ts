@@ -751,4 +751,6 @@ export interface Places {
   readonly 'commission-period-longer': { readonly sensor: string; readonly durationMs: number };
   readonly 'commission-period-right': { readonly sensor: string; readonly durationMs: number };
   readonly 'commission-latched': { readonly row: string | Message; readonly words: Message };
+  readonly 'commission-stage-listening': Nothing;
+  readonly 'commissioning-under-way': Nothing;
 }

@@ -212,9 +212,9 @@ function personAt(hands: RigHands, mixingL: number): (question: string) => Promi
     if (id.startsWith('system')) return 'skip there is no way to fill the system yet';
     if (key === 'start') {
       pouredL = null;
-      // By the bucket, down to below the mark.
-      if (id === 'fresh-low' && freshL() > 0.7) {
-        await hands.take(freshL() - 0.6);
+      // By the bucket, down to below where it hangs.
+      if (id.startsWith('fresh') && freshL() > atL) {
+        await hands.take(freshL() - atL + 0.4);
         await wait(1_500);
       }
       return contentsOf(id).toFixed(2);

@@ -12,6 +12,7 @@ const SETTLE_MS = 3_000;
 const heardAgainMs = ({ republishesMs }: Sensor): number => SETTLE_MS + 1.5 * (republishesMs ?? 0);
 
 const WHERE = ['topic', 'at', 'bit'];
+const WORDS = ['wet', 'dry', 'running', 'resting'];
 
 /** Both words of a contact, each heard while a person says how it is. */
 export async function contactStep({ item, bench, person, plant, text }: Trial): Promise<Result> {
@@ -38,7 +39,8 @@ export async function contactStep({ item, bench, person, plant, text }: Trial): 
   const measured = { first, second, third, stirred: stirred.join(' ') };
   const [other] = stirred;
   if (first === second && other !== undefined) {
-    const change = exchanged(text, 'sensors', [id, other], WHERE);
+    // The words go with the device: they were understood.
+    const change = exchanged(text, 'sensors', [id, other], [...WHERE, ...WORDS]);
     return result(
       'failed',
       message('commission-contact-of-other', { sensor: id, otherSensor: other }),
@@ -117,6 +119,7 @@ export async function thermometerStep({ item, bench, person, plant, text }: Tria
 
 /** Two jugs must differ by so much, K: a raw probe shows 2 % more for each. */
 const JUGS_K = 6;
+const JUG_WORDS = { cool: 'commission-jug-cool', warm: 'commission-jug-warm' } as const;
 /** What a hand-held meter and a probe may differ, as a share. */
 const HAND_SHARE = 0.05;
 
@@ -129,12 +132,7 @@ export async function probeStep({ item, bench, person, plant }: Trial): Promise<
   const { id } = sensor;
   const hand = await person.number('salinity', message('commission-jug-salinity', { sensor: id }), 5, 41);
   const jug = async (key: 'cool' | 'warm') => {
-    const jugC = await person.number(
-      key,
-      message(`commission-jug-${key}`, { sensor: id, leastK: JUGS_K }),
-      0,
-      35,
-    );
+    const jugC = await person.number(key, message(JUG_WORDS[key], { sensor: id, leastK: JUGS_K }), 0, 35);
     const fromMs = bench.nowMs();
     const heard = () =>
       bench

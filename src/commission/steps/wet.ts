@@ -24,7 +24,7 @@ export async function meterStep(trial: Trial): Promise<Result> {
   const openMs = await bench.open(id);
   if (isMessage(openMs)) return result('undone', openMs);
   const isCut = () => (route.through.every((output) => bench.isOn(output)) ? null : true);
-  const cut = await bench.until(isCut, longestMs);
+  const cut = (await bench.until(isCut, longestMs)) ?? wentOff(trial, route, openMs);
   const ranMs = bench.nowMs() - openMs;
   await bench.allOff();
   await bench.pause(route.runDownMs + 2.5 * Math.max(1_000, meter.republishesMs ?? 1_000));
@@ -75,6 +75,15 @@ export async function meterStep(trial: Trial): Promise<Result> {
   );
 }
 
+/** One of its outputs said in between that it is off: somebody took its power, or its own guard did. */
+function wentOff({ bench }: Trial, { through }: Route, openMs: number): true | null {
+  const off = through.some((output) => {
+    const on = bench.first(openMs, 'feedback', output, true);
+    return on !== null && bench.first(on.atMs, 'feedback', output, false) !== null;
+  });
+  return off ? true : null;
+}
+
 function meterChange(meter: Sensor, factor: number): Result['change'] {
   if (meter.measures === 'total' && meter.inPulses)
     return [{ path: ['sensors', meter.id, 'pulsesPerLitre'], value: rounded(factor / meter.scale, 4) }];
@@ -102,13 +111,15 @@ function countedL({ bench }: Trial, meter: Sensor, fromMs: number): number | nul
 
 /** Slowly up to where a float turns over; the person says how many litres that are. */
 export async function markStep(trial: Trial): Promise<Result> {
-  const { item, bench, person, plant } = trial;
+  const { item, bench, person, plant, resetOwn } = trial;
   const float = plant.sensors[item.subject] as FloatSensor;
   const { id, vessel, markL, toleranceL } = float;
   const { capacityL, into } = plant.vessels[vessel] as (typeof plant.vessels)[string];
   const isWet = () => bench.state.sensors[id]?.value === true;
   const words = message('commission-mark-start', { sensor: id, vessel });
   const startL = await person.number('start', words, 0, capacityL);
+  // A person may have let water down by hand.
+  await resetOwn();
   if (isWet())
     return result('undone', message('commission-mark-already-wet', { sensor: id, vessel }), { startL });
   const ways = into
