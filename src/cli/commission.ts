@@ -1,7 +1,5 @@
 // The command `commission`: what the station file says of real devices, tried with a person beside the vat.
 import { randomBytes } from 'node:crypto';
-import { existsSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
-import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import type { Command } from 'commander';
 import { destination, pino } from 'pino';
@@ -12,15 +10,17 @@ import { machine, stampNow } from '../bridge/machine.ts';
 import { wakeUp } from '../bridge/wake-up.ts';
 import { itemsOf } from '../commission/items.ts';
 import type { Lines } from '../commission/person.ts';
-import { brokenAt, emptyRecord, type RecordFile, standingsOf, withEntry } from '../commission/record.ts';
+import { commissionedBy, standingsOf, waiverOf, withEntry } from '../commission/record.ts';
 import { type SessionEnd, session } from '../commission/session.ts';
-import { Coded, unwritable } from '../errors/coded.ts';
+import { Coded } from '../errors/coded.ts';
 import { englishOf } from '../language/english.ts';
 import { loadStation } from '../station/load.ts';
 import { wordsOf } from '../station/problem.ts';
 import { addBrokerOptions, type BrokerGiven, settingsOf } from './broker-options.ts';
+import { recordIn, writeRecord, writeWhole } from './commissioning-record.ts';
 import { stationIn } from './files.ts';
 import { CORE, EXIT } from './run.ts';
+import { duration } from './values.ts';
 
 interface Given extends Partial<BrokerGiven> {
   readonly mqtt: '5' | '3.1.1';
@@ -28,6 +28,8 @@ interface Given extends Partial<BrokerGiven> {
   readonly who?: string;
   readonly only?: readonly string[];
   readonly list?: true;
+  readonly waive?: string;
+  readonly for?: number;
 }
 
 /** Adds `commission` to the program. */
@@ -39,7 +41,12 @@ export function addCommission(program: Command): void {
     .requiredOption('--state <directory>', 'the state directory of the station; the record is kept in it')
     .option('--who <name>', 'who stands at the station and answers')
     .option('--only <items...>', 'just these: lease/fill, or all of a kind: lease')
-    .option('--list', 'how every item stands, and nothing else');
+    .option('--list', 'how every item stands, and nothing else')
+    .option(
+      '--waive <reason>',
+      'let the station work by itself though not every item has passed; needs --who and --for',
+    )
+    .option('--for <duration>', 'how long that is waived: 12 h, 30 d', duration('366 d'));
   addBrokerOptions(command);
   const broker = command.options.find(({ long }) => long === '--broker');
   if (broker !== undefined) broker.mandatory = false;
@@ -51,17 +58,19 @@ export function addCommission(program: Command): void {
 const HELP = `
 Examples:
   $ vatwarden commission station.json --state state --list
+  $ vatwarden commission station.json --state state --who Kim --waive 'the electrician comes on Monday' --for '4 d'
   $ vatwarden commission station.json --state state --broker mqtt://127.0.0.1:1883 --who Kim
-  $ vatwarden commission station.json --state state --broker mqtt://127.0.0.1:1883 --who Kim --only lease/fill
 The service itself must not run meanwhile. All interlocks are at work, and nothing starts by itself. First by hand, with nothing switched
 on; then dry, one output at a time with its load isolated; then wet, one route at a time. It says what will happen and waits for you.
 Answer each question with a line; \`skip REASON\` leaves an item as it is, \`stop\` switches everything off at once.
+Until every item has passed \`run\` starts and resumes nothing by itself, unless a named person waives that for a stated time.
 What is wrong in the file is said, with the change that would put it right; \`yes\` writes it into the file.
-Exit code 0: every item asked for has passed; 1: some have not; 2: the call or the station file can't be used; 3: the broker refuses;
+Exit code 0: every item asked for has passed, or the list or the waiver was what was asked for; 1: some have not; 2: the call or the station file can't be used; 3: the broker refuses;
 4: the state directory or the record in it can't be used, or somebody else works with it.`;
 
 async function commission(file: string, given: Given): Promise<number> {
   if (given.list === true) return list(file, given.state);
+  if (given.waive !== undefined) return waive(file, given, given.waive);
   if (given.broker === undefined || given.who === undefined || given.who.trim() === '')
     throw new Coded('E-105', 'to try anything it needs --broker and --who; --list needs neither');
   const lock = lockDirectory(given.state);
@@ -123,7 +132,7 @@ async function once(file: string, given: Session, lines: Typed, isolated: Set<st
       const loaded = loadStation(file, next);
       if (!loaded.ok)
         say(`the file can't be used with that change: ${loaded.errors.map(wordsOf).join('; ')}`);
-      else writeFile(file, next);
+      else writeWhole(file, next);
       return loaded.ok;
     },
     stoppable: (stop) => {
@@ -139,60 +148,41 @@ async function once(file: string, given: Session, lines: Typed, isolated: Set<st
   return { end: end satisfies SessionEnd, farewell, isPassed };
 }
 
+function waive(file: string, { state, who = '', for: forMs }: Given, reason: string): number {
+  if (who.trim() === '' || forMs === undefined || reason.trim() === '')
+    throw new Coded('E-105', '--waive needs a reason, --who answers for it, and --for how long');
+  const { plant } = stationIn(file);
+  const lock = lockDirectory(state);
+  try {
+    const entry = waiverOf(who.trim(), reason.trim(), Date.now(), forMs);
+    writeRecord(state, withEntry(recordIn(state, plant.id), entry));
+    say(englishOf(plant)(entry.words));
+    return EXIT.stopped;
+  } finally {
+    lock.release();
+  }
+}
+
 function list(file: string, directory: string): number {
   const { plant, station } = stationIn(file);
-  const say = englishOf(plant);
-  const standings = standingsOf(itemsOf(plant, station), recordIn(directory, plant.id));
+  const inEnglish = englishOf(plant);
+  const record = recordIn(directory, plant.id);
+  const standings = standingsOf(itemsOf(plant, station), record);
   for (const { item, standing, last } of standings) {
     const when =
       last === null
         ? ''
-        : `  ${new Date(last.wallMs).toISOString().slice(0, 10)} ${last.who}: ${say(last.words)}`;
+        : `  ${new Date(last.wallMs).toISOString().slice(0, 10)} ${last.who}: ${inEnglish(last.words)}`;
     process.stdout.write(`${standing.padEnd(12)} ${item.key}${when}\n`);
   }
-  return standings.every(({ standing }) => standing === 'passed') ? EXIT.stopped : EXIT.unconfirmed;
-}
-
-const RECORD = 'commissioning.json';
-
-/** @throws Coded naming the entry that does not fit */
-function recordIn(directory: string, station: string): RecordFile {
-  const file = join(directory, RECORD);
-  if (!existsSync(file)) return emptyRecord(station);
-  const remedy = `put the file back from a backup, or move it away and commission again`;
-  let record: RecordFile;
-  try {
-    record = JSON.parse(readFileSync(file, 'utf8'));
-  } catch (error) {
-    throw new Coded('E-405', `${file} can't be read: ${(error as Error).message}; ${remedy}`, error);
-  }
-  if (record?.format !== 1 || !Array.isArray(record.entries))
-    throw new Coded('E-405', `${file} is no record of commissioning that this release knows; ${remedy}`);
-  if (record.station !== station)
-    throw new Coded(
-      'E-405',
-      `${file} is the record of the station '${record.station}', and this is '${station}': give each station a directory of its own`,
-    );
-  const place = brokenAt(record);
-  if (place !== null)
-    throw new Coded(
-      'E-405',
-      `${file}: entry ${place + 1} of ${record.entries.length} (${record.entries[place]?.item}) is not as it was written; ${remedy}`,
-    );
-  return record;
-}
-
-const writeRecord = (directory: string, record: RecordFile): void =>
-  writeFile(join(directory, RECORD), `${JSON.stringify(record, null, 1)}\n`);
-
-/** Whole or not at all. */
-function writeFile(file: string, text: string): void {
-  try {
-    writeFileSync(`${file}.new`, text, { flush: true });
-    renameSync(`${file}.new`, file);
-  } catch (error) {
-    throw unwritable('the file', file, error);
-  }
+  const { waiver } = commissionedBy(
+    standings.map(({ item }) => item),
+    record,
+    Date.now(),
+  );
+  if (waiver !== null)
+    say(`waived by ${waiver.who} for ${(waiver.leftMs / 3_600_000).toFixed(1)} h more: ${waiver.reason}`);
+  return EXIT.stopped;
 }
 
 interface Typed extends Lines {

@@ -7,10 +7,11 @@ import { Left, type Person, Skipped } from './person.ts';
 import type { Entry } from './record.ts';
 import { contactStep, probeStep, thermometerStep } from './steps/by-hand.ts';
 import { identityStep, latencyStep, leaseStep, powerStep } from './steps/dry.ts';
+import { firstBatchStep, firstDeliveryStep } from './steps/supervised.ts';
 import { markStep, meterStep, periodStep } from './steps/wet.ts';
 import { type Result, result, type Trial, type Witness } from './trial.ts';
 
-const STEPS: Readonly<Partial<Record<Kind, (trial: Trial) => Promise<Result>>>> = {
+const STEPS: Readonly<Record<Kind, (trial: Trial) => Promise<Result>>> = {
   contact: contactStep,
   thermometer: thermometerStep,
   probe: probeStep,
@@ -21,10 +22,9 @@ const STEPS: Readonly<Partial<Record<Kind, (trial: Trial) => Promise<Result>>>> 
   period: periodStep,
   mark: markStep,
   meter: meterStep,
+  'first-batch': firstBatchStep,
+  'first-delivery': firstDeliveryStep,
 };
-
-/** Tried here, and not by the service at work. */
-export const isGuided = ({ kind }: Item): boolean => STEPS[kind] !== undefined;
 
 export interface Guided {
   readonly bench: Bench;
@@ -41,7 +41,6 @@ export interface Guided {
 export async function guided(item: Item, session: Guided): Promise<Entry | null> {
   const { bench, person, who, text, witness, isolated, wallMs } = session;
   const step = STEPS[item.kind];
-  if (step === undefined) return null;
   const before = bench.latched();
   bench.begin();
   person.about(item.key);

@@ -12,8 +12,8 @@ import type { State } from '../control/process/state.ts';
 import { message } from '../language/message.ts';
 import type { StationFile } from '../station/file/station.ts';
 import type { Plant } from '../station/plant.ts';
-import { Bench } from './bench.ts';
-import { guided, isGuided } from './guide.ts';
+import { Bench, Ended } from './bench.ts';
+import { guided } from './guide.ts';
 import { type Item, itemsOf, type Stage } from './items.ts';
 import { Left, type Lines, Person } from './person.ts';
 import { changed, unifiedDiff } from './proposal.ts';
@@ -77,7 +77,7 @@ export async function session(
     const end = await Promise.race([failed, led(parts, bench, bridge, person)]);
     return { end, farewell: await bridge.stop() };
   } catch (error) {
-    if (!(error instanceof Left)) throw error;
+    if (!(error instanceof Left || error instanceof Ended)) throw error;
     return { end: 'left', farewell: await bridge.stop() };
   }
 }
@@ -149,7 +149,7 @@ async function looked(bench: Bench, person: Person, who: string): Promise<void> 
 function dueOf(items: readonly Item[], record: RecordFile, only: readonly string[]): readonly Item[] {
   const isMeant = ({ key, kind }: Item) => only.length === 0 || only.includes(key) || only.includes(kind);
   return standingsOf(items, record)
-    .filter(({ item, standing }) => isGuided(item) && isMeant(item) && standing !== 'passed')
+    .filter(({ item, standing }) => isMeant(item) && standing !== 'passed')
     .map(({ item }) => item);
 }
 

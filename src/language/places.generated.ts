@@ -753,4 +753,19 @@ export interface Places {
   readonly 'commission-latched': { readonly row: string | Message; readonly words: Message };
   readonly 'commission-stage-listening': Nothing;
   readonly 'commissioning-under-way': Nothing;
+  readonly 'waiver-is-over': Nothing;
+  readonly 'not-commissioned': { readonly count: number };
+  readonly 'not-commissioned-waived': { readonly count: number; readonly who: string | Message; readonly reason: string | Message };
+  readonly 'check-what-is-not-commissioned': Nothing;
+  readonly 'do-commission': Nothing;
+  readonly 'clears-when-commissioned': Nothing;
+  readonly 'commission-waived': { readonly what: string | Message; readonly reason: string | Message };
+  readonly 'commission-no-batch-yet': Nothing;
+  readonly 'commission-batch-measured': { readonly vessel: string };
+  readonly 'commission-batch-off': { readonly handSalinity: number; readonly salinity: number };
+  readonly 'commission-batch-right': { readonly handSalinity: number };
+  readonly 'commission-no-delivery-yet': { readonly system: string };
+  readonly 'commission-delivery-seen': { readonly system: string };
+  readonly 'commission-delivery-right': { readonly system: string };
+  readonly 'commission-delivery-elsewhere': { readonly system: string };
 }

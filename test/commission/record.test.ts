@@ -8,10 +8,12 @@ import { itemsOf } from '../../src/commission/items.ts';
 import { changed, exchanged, unifiedDiff } from '../../src/commission/proposal.ts';
 import {
   brokenAt,
+  commissionedBy,
   type Entry,
   emptyRecord,
   standingsOf,
   type Verdict,
+  waiverOf,
   withEntry,
 } from '../../src/commission/record.ts';
 import { message } from '../../src/language/message.ts';
@@ -166,5 +168,40 @@ describe('a proposed change', () => {
         b: { device: 'left', channel: '1', mark: '2 L' },
       },
     });
+  });
+});
+
+describe('a waiver', () => {
+  const NOW = 1_790_000_000_000;
+  const items = itemsIn(TEXT);
+  const waiving = (record = emptyRecord('bench-rig')) =>
+    withEntry(record, waiverOf('Kim', 'the isolator comes on Monday', NOW, 3_600_000));
+
+  test('lasts as long as it was given for, and not a moment longer', () => {
+    const at = (wallMs: number) => commissionedBy(items, waiving(), wallMs);
+    expect(at(NOW)).toEqual({
+      missing: items.length,
+      waiver: { leftMs: 3_600_000, who: 'Kim', reason: 'the isolator comes on Monday' },
+    });
+    expect(at(NOW + 3_599_000).waiver?.leftMs).toBe(1_000);
+    expect(at(NOW + 3_600_000).waiver).toBeNull();
+  });
+
+  test('a clock that stands before the day on which it was given makes it no longer', () => {
+    expect(commissionedBy(items, waiving(), NOW - 86_400_000).waiver?.leftMs).toBe(3_600_000);
+  });
+
+  test('none given: not waived; a later one counts instead of an earlier one', () => {
+    expect(commissionedBy(items, emptyRecord('bench-rig'), NOW)).toEqual({
+      missing: items.length,
+      waiver: null,
+    });
+    const twice = withEntry(waiving(), waiverOf('Ada', 'not today', NOW + 1_000, 1_000));
+    expect(commissionedBy(items, twice, NOW + 1_500).waiver?.who).toBe('Ada');
+    expect(commissionedBy(items, twice, NOW + 2_500).waiver).toBeNull();
+  });
+
+  test('everything passed: nothing is missing', () => {
+    expect(commissionedBy(items, whole(TEXT), NOW)).toEqual({ missing: 0, waiver: null });
   });
 });

@@ -220,6 +220,7 @@ export function initial(plant: Plant): State {
     exercises: unmoved(plant),
     promises: {},
     bypasses: {},
+    commissioned: null,
     announced: [],
     link: { up: false, upMs: 0, echoAgeMs: AGE_CAP_MS, tickAgeMs: 0, lateMs: 0, journalWritable: true },
     clock: { minuteOfDay: 0, day: 0, trusted: false, ageMs: AGE_CAP_MS },

@@ -3,6 +3,7 @@
 import type { Message } from '../guard/message.ts';
 import type { GuardState, HoldCause, LedgerState, WaterRecord } from '../guard/state.ts';
 import type { AlarmState, Priority } from '../guard/types.ts';
+import type { Commissioned } from './commissioned.ts';
 import type { ExerciseState } from './exercise-state.ts';
 
 export type Procedure =
@@ -137,4 +138,6 @@ export interface State extends GuardState {
   promises: Record<string, PromiseState>;
   /** Oldest first. */
   announced: readonly Announced[];
+  /** What was shown of the devices before the service started; null: the water is simulated, and nobody asks. */
+  commissioned: Commissioned | null;
 }
