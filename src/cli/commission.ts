@@ -18,7 +18,7 @@ import { loadStation } from '../station/load.ts';
 import { wordsOf } from '../station/problem.ts';
 import { addBrokerOptions, type BrokerGiven, settingsOf } from './broker-options.ts';
 import { recordIn, writeRecord, writeWhole } from './commissioning-record.ts';
-import { stationIn } from './files.ts';
+import { stationIn, writeText } from './files.ts';
 import { CORE, EXIT } from './run.ts';
 import { duration } from './values.ts';
 
@@ -28,6 +28,7 @@ interface Given extends Partial<BrokerGiven> {
   readonly who?: string;
   readonly only?: readonly string[];
   readonly list?: true;
+  readonly report?: string;
   readonly waive?: string;
   readonly for?: number;
 }
@@ -42,6 +43,7 @@ export function addCommission(program: Command): void {
     .option('--who <name>', 'who stands at the station and answers')
     .option('--only <items...>', 'just these: lease/fill, or all of a kind: lease')
     .option('--list', 'how every item stands, and nothing else')
+    .option('--report <file>', 'the record as a page to hand over and sign, .html')
     .option(
       '--waive <reason>',
       'let the station work by itself though not every item has passed; needs --who and --for',
@@ -58,6 +60,7 @@ export function addCommission(program: Command): void {
 const HELP = `
 Examples:
   $ vatwarden commission station.json --state state --list
+  $ vatwarden commission station.json --state state --report commissioning.html
   $ vatwarden commission station.json --state state --who Kim --waive 'the electrician comes on Monday' --for '4 d'
   $ vatwarden commission station.json --state state --broker mqtt://127.0.0.1:1883 --who Kim
 The service itself must not run meanwhile. All interlocks are at work, and nothing starts by itself. First by hand, with nothing switched
@@ -65,11 +68,12 @@ on; then dry, one output at a time with its load isolated; then wet, one route a
 Answer each question with a line; \`skip REASON\` leaves an item as it is, \`stop\` switches everything off at once.
 Until every item has passed \`run\` starts and resumes nothing by itself, unless a named person waives that for a stated time.
 What is wrong in the file is said, with the change that would put it right; \`yes\` writes it into the file.
-Exit code 0: every item asked for has passed, or the list or the waiver was what was asked for; 1: some have not; 2: the call or the station file can't be used; 3: the broker refuses;
+Exit code 0: every item asked for has passed, or the list, the page or the waiver was what was asked for; 1: some have not; 2: the call or the station file can't be used; 3: the broker refuses;
 4: the state directory or the record in it can't be used, or somebody else works with it.`;
 
 async function commission(file: string, given: Given): Promise<number> {
   if (given.list === true) return list(file, given.state);
+  if (given.report !== undefined) return await report(file, given.state, given.report);
   if (given.waive !== undefined) return waive(file, given, given.waive);
   if (given.broker === undefined || given.who === undefined || given.who.trim() === '')
     throw new Coded('E-105', 'to try anything it needs --broker and --who; --list needs neither');
@@ -146,6 +150,19 @@ async function once(file: string, given: Session, lines: Typed, isolated: Set<st
       ({ item, standing }) => !isMeant(item.key, item.kind) || standing === 'passed',
     );
   return { end: end satisfies SessionEnd, farewell, isPassed };
+}
+
+async function report(file: string, directory: string, to: string): Promise<number> {
+  const { plant, station } = stationIn(file);
+  const record = recordIn(directory, plant.id);
+  const { handOverPage } = await import('../commission/page.ts');
+  writeText(
+    'the page',
+    to,
+    handOverPage(plant, standingsOf(itemsOf(plant, station), record), record, Date.now()),
+  );
+  say(`the record is in ${to}`);
+  return EXIT.stopped;
 }
 
 function waive(file: string, { state, who = '', for: forMs }: Given, reason: string): number {

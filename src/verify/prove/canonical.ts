@@ -28,8 +28,8 @@ export function canonical(plant: Plant, state: State): State {
   state.alarms = {};
   state.announced = [];
   state.exercises = unmoved(plant);
-  // Only alarms rest on them.
-  state.promises = {};
+  // Only alarms rest on promises; and in simulated water nobody asks what was commissioned.
+  Object.assign(state, { promises: {}, commissioned: null });
   state.verdicts = verdicts(plant, state.verdicts);
   canonicalGuard(plant, state);
   units(plant, state);
