@@ -1,52 +1,7 @@
-// The hand-over page: valid, fetches nothing, fits a telephone, says what nobody has shown, and lets no user text become a tag.
-import { readFileSync } from 'node:fs';
+// The hand-over page: valid, fetches nothing, says what nobody has shown, and lets no user text become a tag.
 import { HtmlValidate } from 'html-validate';
 import { describe, expect, it } from 'vitest';
-import { itemsOf } from '../../src/commission/items.ts';
-import { handOverPage } from '../../src/commission/page.ts';
-import { emptyRecord, standingsOf, waiverOf, withEntry } from '../../src/commission/record.ts';
-import { message } from '../../src/language/message.ts';
-import { loadStation } from '../../src/station/load.ts';
-import { hasBrowser, PHONE, sharedBrowser } from '../tools/browser.ts';
-
-const NOW = Date.UTC(2026, 10, 30);
-const loaded = loadStation('station.json', readFileSync('test/stations/bench-rig.json', 'utf8'));
-if (!loaded.ok) throw new Error('the rig has a mistake');
-const { plant, station } = loaded;
-const items = itemsOf(plant, station);
-const digestOf = (key: string) => items.find((item) => item.key === key)?.digest ?? '';
-const entry = {
-  who: 'Kim <b>',
-  wallMs: NOW,
-  stated: { ready: '', filled: '1.34' },
-  measured: {},
-  change: [],
-};
-const record = [
-  {
-    ...entry,
-    item: 'identity/fill',
-    digest: digestOf('identity/fill'),
-    verdict: 'passed' as const,
-    words: message('commission-identified', { device: 'fill' }),
-  },
-  {
-    ...entry,
-    item: 'lease/fill',
-    digest: 'of another day',
-    verdict: 'passed' as const,
-    words: message('commission-identified', { device: 'fill' }),
-  },
-  {
-    ...entry,
-    item: 'power/fill',
-    digest: digestOf('power/fill'),
-    verdict: 'failed' as const,
-    words: message('commission-power-restores-on', { device: 'fill' }),
-  },
-  waiverOf('Ada', 'until "Monday" & <i>', NOW, 86_400_000),
-].reduce(withEntry, emptyRecord('bench-rig'));
-const html = handOverPage(plant, standingsOf(items, record), record, NOW);
+import { html, items } from '../tools/hand-over.ts';
 
 describe('the hand-over page', () => {
   it('is valid HTML with the rules of accessibility that the validator recommends, and runs and fetches nothing', async () => {
@@ -86,16 +41,5 @@ describe('the hand-over page', () => {
   it('lists what nobody has shown, and has lines to sign', () => {
     expect(html).toContain(`Not shown (${items.length - 1})`);
     expect(html).toMatch(/Commissioned by: name, date, signature.*Taken over by/su);
-  });
-});
-
-describe.runIf(hasBrowser)('on a telephone', () => {
-  const browser = sharedBrowser();
-  it('nothing is wider than the screen', async () => {
-    const context = await browser.newContext(PHONE);
-    const page = await context.newPage();
-    await page.setContent(html);
-    expect(await page.evaluate('document.documentElement.scrollWidth')).toBe(390);
-    await context.close();
   });
 });

@@ -1,5 +1,6 @@
 // Commissioning on the wet rig, over real mosquitto, by a person who is played (test/tools/rig-person.ts): a whole one, and with
 // one entry of the file or one habit of a device wrong at a time. Each is found, named, and what is proposed puts the file right.
+import { spawnSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
@@ -249,5 +250,72 @@ describe.skipIf(rig === undefined)('commissioning on the wet rig', () => {
     expect(
       JSON.parse(readFileSync(join(done.directory, 'state/commissioning.json'), 'utf8')).entries,
     ).toHaveLength(1);
+  }, 120_000);
+
+  test.concurrent.each([
+    ['stop is typed', 'stop'],
+    ['the terminal is closed', null],
+  ])(
+    '%s while water runs: everything is off at once, and it is in the record or left',
+    async (_, line) => {
+      const on: [number, boolean][] = [];
+      const done = await commissioning({
+        calls: [['meter/drain']],
+        answers: (key, hands, { later }) => {
+          if (key !== 'meter/drain ready') return null;
+          later(4_000, line);
+          const fromMs = performance.now();
+          const watch = setInterval(() => {
+            on.push([performance.now() - fromMs, hands.isOn('drain')]);
+            if (performance.now() - fromMs > 9_000) clearInterval(watch);
+          }, 100);
+          return '';
+        },
+      });
+      // It ran, and half a second after the word it did not.
+      expect(on.some(([atMs, isOn]) => isOn && atMs < 4_000)).toBe(true);
+      expect(on.filter(([atMs, isOn]) => isOn && atMs > 4_600)).toEqual([]);
+      expect(on.some(([atMs]) => atMs > 6_000)).toBe(true);
+      expect(done.code).toBe(1);
+      expect(done.said).not.toContain('NOT CONFIRMED');
+      expect(done.verdicts.filter(({ verdict }) => verdict === 'passed')).toEqual([]);
+    },
+    120_000,
+  );
+
+  test.concurrent('two people at once: the second is refused, and told by whom and what to do', async () => {
+    let second: { status: number | null; stderr: string } | null = null;
+    await commissioning({
+      calls: [['contact/tray-leak']],
+      answers: (key, _, { args }) => {
+        if (key === 'contact/tray-leak now')
+          second = spawnSync(process.execPath, [...args, '--who', 'Ada'], { encoding: 'utf8', input: '' });
+        return null;
+      },
+    });
+    expect(second).toMatchObject({
+      status: 4,
+      stderr: expect.stringMatching(/process \d+ on .*stop it.*\[E-402\]/u),
+    });
+  }, 120_000);
+
+  test.concurrent('the link is lost while water runs: the step ends with everything off', async () => {
+    const on: boolean[] = [];
+    const done = await commissioning({
+      calls: [['meter/drain']],
+      answers: (key, hands) => {
+        if (key !== 'meter/drain ready') return null;
+        setTimeout(() => void hands.throwOut('vatwarden-bench-rig'), 4_000);
+        setTimeout(() => on.push(hands.isOn('drain')), 3_000);
+        // One run by itself is what the device counts; it had been told just before.
+        setTimeout(() => on.push(hands.isOn('drain')), 8_000);
+        return '';
+      },
+    });
+    expect(on).toEqual([true, false]);
+    expect(done.verdicts[0]).toMatchObject({
+      verdict: 'undone',
+      words: expect.stringMatching(/connection was lost/u),
+    });
   }, 120_000);
 });

@@ -61,6 +61,7 @@ interface Relay {
 }
 
 export class RigHands {
+  readonly #url: string;
   readonly #client: MqttClient;
   readonly #habits: Habits;
   readonly #relays: Record<RelayName, Relay>;
@@ -69,7 +70,8 @@ export class RigHands {
   readonly #timer: ReturnType<typeof setInterval>;
   #beats = 0;
 
-  private constructor(client: MqttClient, habits: Habits) {
+  private constructor(url: string, client: MqttClient, habits: Habits) {
+    this.#url = url;
     this.#client = client;
     this.#habits = habits;
     const relay = (): Relay => ({
@@ -87,9 +89,15 @@ export class RigHands {
 
   static async between(url: string, habits: Habits): Promise<RigHands> {
     const client = await mqtt.connectAsync(url, { protocolVersion: 5, clientId: 'rig-hands' });
-    const hands = new RigHands(client, habits);
+    const hands = new RigHands(url, client, habits);
     await client.subscribeAsync(['rig/#', 'bench/+/cmd'], { qos: 1 });
     return hands;
+  }
+
+  /** Ends somebody's connection: the broker lets in one of a name, and this is the later one. */
+  async throwOut(clientId: string): Promise<void> {
+    const client = await mqtt.connectAsync(this.#url, { protocolVersion: 5, clientId, reconnectPeriod: 0 });
+    await client.endAsync();
   }
 
   async close(): Promise<void> {

@@ -29,9 +29,16 @@ export interface Commissioning {
   /** One list of `--only` for each call, one after the other; none: everything. */
   readonly calls?: readonly (readonly string[])[];
   /** Answers of its own, before all others. */
-  readonly answers?: (key: string, hands: RigHands) => string | null;
+  readonly answers?: (key: string, hands: RigHands, at: At) => string | null;
   /** Of the rig. */
   readonly mixingL?: number;
+}
+
+/** Where it is, for what a test does beside the answer. */
+export interface At {
+  /** Types a line after a while; null: the terminal is closed. */
+  readonly later: (ms: number, line: string | null) => void;
+  readonly args: readonly string[];
 }
 
 /** The right file for the rig behind its hands. */
@@ -84,7 +91,7 @@ export async function commissioning(options: Commissioning): Promise<Commissione
         [...args, '--who', 'Kim', ...(only.length === 0 ? [] : ['--only', ...only])],
         { stdio: ['pipe', 'pipe', 'pipe'] },
       );
-      said += await played(command, hands, answers, mixingL);
+      said += await played(command, hands, answers, mixingL, args);
       code = command.exitCode;
     }
   } finally {
@@ -106,14 +113,17 @@ async function played(
   hands: RigHands,
   answers: NonNullable<Commissioning['answers']>,
   mixingL: number,
+  args: readonly string[],
 ): Promise<string> {
   const person = personAt(hands, mixingL);
   let said = '';
   let line = '';
+  const later = (ms: number, text: string | null) =>
+    void setTimeout(() => (text === null ? command.stdin?.end() : command.stdin?.write(`${text}\n`)), ms);
   const work = async (text: string) => {
     const question = /^\? \[([^\]]+)\]/u.exec(text)?.[1];
     if (question === undefined) return;
-    const answer = answers(question, hands) ?? (await person(question));
+    const answer = answers(question, hands, { later, args }) ?? (await person(question));
     said += `> ${answer}\n`;
     command.stdin?.write(`${answer}\n`);
   };
