@@ -19,6 +19,8 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   hub: ['errors', 'mqtt', 'units', 'engineering', 'station', 'language', 'control'],
   verify: ['errors', 'units', 'engineering', 'station', 'language', 'control', 'simulate', 'journal'],
   plan: ['errors', 'units', 'engineering', 'station', 'language', 'control', 'simulate', 'verify'],
+  // Above the plan: its page is printed with the plan's means.
+  commission: ['errors', 'units', 'engineering', 'station', 'language', 'control', 'bridge', 'plan'],
   notify: ['errors', 'station', 'language', 'control'],
   // Above the plan: its pages are printed with the plan's means.
   protection: ['errors', 'units', 'engineering', 'station', 'language', 'control', 'plan'],

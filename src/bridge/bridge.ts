@@ -188,6 +188,11 @@ export class Bridge<State> {
     this.#end?.reject(new ServiceFailed('E-901', words, error));
   }
 
+  /** Cuts the link and stays away for a while: whether devices end by themselves is to be seen before it matters. */
+  stayAway(forMs: number): void {
+    this.#link.stayAway(forMs);
+  }
+
   /** A request that did not come by the wire; its answer is among the effects, under the same id. Taken with the next step. */
   ask(id: string, request: Request): void {
     this.#inbox.put({ type: 'request', id, request });

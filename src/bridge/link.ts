@@ -43,6 +43,8 @@ export class Link {
   #timer: ReturnType<typeof setTimeout> | undefined;
   /** Why we cut the connection ourselves. */
   #cut: string | null = null;
+  /** How long to stay away then, where that was asked for. */
+  #awayMs: number | null = null;
 
   constructor(parts: LinkParts) {
     this.#parts = parts;
@@ -53,6 +55,7 @@ export class Link {
     this.#state = 'connecting';
     this.#openedMs = null;
     this.#cut = null;
+    this.#awayMs = null;
     heartbeat.forget();
     this.#connection = new Connection(
       settings,
@@ -105,6 +108,12 @@ export class Link {
     const { heartbeat, topics, stationMs } = this.#parts;
     const payload = heartbeat.beat(stationMs());
     this.publish({ topic: topics.heartbeat, payload, retain: false, qos: 0 });
+  }
+
+  /** Without a word, as when a cable is pulled; and comes back after so long. */
+  stayAway(forMs: number): void {
+    this.#awayMs = forMs;
+    this.#drop('cut on purpose, to see what the devices do without it');
   }
 
   /** `offline`, then DISCONNECT. */
@@ -180,7 +189,7 @@ export class Link {
     }
     const lastedMs = this.#openedMs === null ? null : monotonicMs() - this.#openedMs;
     this.#patience = afterwards(this.#patience, { lastedMs, byOther }, monotonicMs());
-    const waitMs = delayMs(this.#patience, chance());
+    const waitMs = this.#awayMs ?? delayMs(this.#patience, chance());
     const duplicate = looksLikeDuplicate(this.#patience);
     const code = this.#cut === null ? (verdict?.code ?? 'E-399') : 'E-399';
     log.warn({ words, code, lastedMs, waitMs, error: error?.message }, 'link-down');

@@ -28,6 +28,7 @@ const ENTRIES: readonly Entry[] = [
   { name: 'listen', group: RUN, add: async () => (await import('./listen.ts')).addListen },
   { name: 'wire', group: RUN, add: async () => (await import('./wire.ts')).addWire },
   { name: 'password', group: RUN, add: async () => (await import('./password.ts')).addPassword },
+  { name: 'commission', group: RUN, add: async () => (await import('./commission.ts')).addCommission },
   { name: 'run', group: RUN, add: async () => (await import('./run.ts')).addRun },
   { name: 'fleet', group: RUN, add: async () => (await import('./fleet.ts')).addFleet },
   { name: 'replay', group: RUN, add: async () => (await import('./replay.ts')).addReplay },

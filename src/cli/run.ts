@@ -11,7 +11,10 @@ import { type Lock, lockDirectory } from '../bridge/lock.ts';
 import { machine, stampNow } from '../bridge/machine.ts';
 import type { Settings } from '../bridge/packets.ts';
 import { type Awake, wakeUp } from '../bridge/wake-up.ts';
+import { itemsOf } from '../commission/items.ts';
+import { commissionedBy, emptyRecord } from '../commission/record.ts';
 import type { Effect } from '../control/guard/types.ts';
+import { commissionedAs } from '../control/process/commissioned.ts';
 import { describe } from '../control/process/describe.ts';
 import { forgetful, initial, restored } from '../control/process/initial.ts';
 import type { State } from '../control/process/state.ts';
@@ -23,6 +26,7 @@ import type { Panel } from '../panel/server.ts';
 import type { StationFile } from '../station/file/station.ts';
 import type { Plant } from '../station/plant.ts';
 import { type BrokerGiven, settingsOf } from './broker-options.ts';
+import { recordIn } from './commissioning-record.ts';
 import { addCompanionOptions, type CompanionsGiven, startCompanions, startPage } from './companions.ts';
 import { stationIn } from './files.ts';
 import { openRecord, type Recording, record, withProofTests } from './record.ts';
@@ -111,10 +115,11 @@ async function run(file: string, given: Given): Promise<number> {
         ? null
         : openRecord(given.state ?? null, plant, (words) => say(`journal: ${words}`));
     const { state } = awake;
-    const begun =
+    const proven =
       journal !== null && given.state !== undefined && awake.isNew
-        ? { ...awake, state: withProofTests(plant, state, journal, Date.now()) }
-        : awake;
+        ? withProofTests(plant, state, journal, Date.now())
+        : state;
+    const begun = { state: withCommissioning(proven, plant, station, given) };
     return await serve(
       { ...begun, plant },
       { file, text, station, settings, given, keeper, journal, lock, log },
@@ -122,6 +127,14 @@ async function run(file: string, given: Given): Promise<number> {
   } finally {
     lock?.release();
   }
+}
+
+/** Lock step is with simulated water, which has no devices to commission. */
+function withCommissioning(state: State, plant: Plant, station: StationFile, given: Given): State {
+  if (given.time === 'topic') return { ...state, commissioned: null };
+  const record = given.state === undefined ? emptyRecord(plant.id) : recordIn(given.state, plant.id);
+  const commissioned = commissionedBy(itemsOf(plant, station), record, Date.now());
+  return commissionedAs(state, commissioned);
 }
 
 interface Serving {

@@ -14,6 +14,7 @@ import { type Message, message, sameMessage } from './guard/message.ts';
 import type { Effect, Event, Task } from './guard/types.ts';
 import { alarms } from './process/alarms.ts';
 import { batch } from './process/batch.ts';
+import { passWaiver } from './process/commissioned.ts';
 import { draftOf } from './process/draft.ts';
 import { exchange } from './process/exchange.ts';
 import { exercise } from './process/exercise.ts';
@@ -43,19 +44,20 @@ export function step(plant: Plant, state: State, event: Event): Stepped {
   refill(plant, draft, elapsedMs, wants);
   exchange(plant, draft, elapsedMs, wants);
   batch(plant, draft, elapsedMs, wants);
+  const waived = passWaiver(draft, elapsedMs);
   const exercised = exercise(plant, draft, elapsedMs, wants);
   passPromises(plant, draft, elapsedMs);
 
   const { holding, tested } = forbid(plant, draft, elapsedMs);
   const raised = alarms(plant, draft, elapsedMs, holding);
   const effects = act(plant, draft, wants, tick);
-  for (const told of [answers, ended, exercised, tested, raised, report(state, draft)])
+  for (const told of [answers, ended, waived, exercised, tested, raised, report(state, draft)])
     for (const effect of told) effects.push(effect);
   return { state: draft, effects };
 }
 
 /** What is worth keeping of this pass: phases that moved, trips that latched, tasks that changed. */
-function report(before: State, after: State): Effect[] {
+export function report(before: State, after: State): Effect[] {
   const kept: Effect[] = [];
   const record = (about: string, words: Message) => kept.push({ do: 'record', about, words });
   if (before.refill.procedure !== after.refill.procedure)

@@ -195,6 +195,10 @@ export const CODES = {
     next: 'make room on the disk, look at its permissions',
   },
   'E-404': { when: 'this is no state directory', next: 'name the directory that `run --state` has' },
+  'E-405': {
+    when: 'the record of commissioning can not be used',
+    next: 'put it back from a backup, or move it away and commission again',
+  },
   'E-411': { when: 'the disk with the journal is full', next: 'make room; the journal goes on by itself' },
   'E-412': {
     when: 'the journal can not be written',

@@ -41,8 +41,9 @@ export function opened(url: string | null, asked: Asked): MqttClient {
 }
 
 /** @throws what the broker or the network answered, once the connection can't be had */
-export async function greeted(url: string, asked: Asked): Promise<MqttClient> {
-  const client = await mqtt.connectAsync(url, optionsOf(asked));
+export async function greeted(url: string | null, asked: Asked): Promise<MqttClient> {
+  const options = optionsOf(asked);
+  const client = await (url === null ? mqtt.connectAsync(options) : mqtt.connectAsync(url, options));
   noDelay(client);
   return client;
 }

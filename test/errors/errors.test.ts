@@ -217,6 +217,18 @@ const MEMORY: readonly Row[] = [
     return run('--state', at('odd'));
   }],
   ['E-404', 'no state directory', ['run --state'], () => ['backup', EXAMPLES, at('copy')]],
+  ['E-405', 'a record of commissioning that was edited by hand', ['commissioning.json', 'entry 1 of 1 (lease/fill)', 'backup'], () => {
+    mkdirSync(at('commissioned'), { recursive: true });
+    const entry = { item: 'lease/fill', verdict: 'passed', seal: 'none' };
+    const { id } = JSON.parse(readFileSync(STATION, 'utf8'));
+    file('commissioned/commissioning.json', JSON.stringify({ format: 1, station: id, entries: [entry] }));
+    return ['commission', STATION, '--state', at('commissioned'), '--list'];
+  }],
+  ['E-405', "another station's record of commissioning", ["'elsewhere'", 'directory of its own'], () => {
+    mkdirSync(at('moved'), { recursive: true });
+    file('moved/commissioning.json', JSON.stringify({ format: 1, station: 'elsewhere', entries: [] }));
+    return ['commission', STATION, '--state', at('moved'), '--list'];
+  }],
   ['E-413', 'a damaged journal', ['torn.db'], () => ['replay', file('torn.db', `SQLite format 3\0${'x'.repeat(8000)}`)]],
   ['E-416', "another program's database", ['not a journal'], () => {
     const db = openDatabase(at('recipes.db'));

@@ -1,5 +1,6 @@
 // The worst moments on a real wire: mosquitto, the service and the water are three processes in real time, and one of them
 // dies. The water's own relays drop out by their leases; what the service says first when it is back is `off`.
+
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
 import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
@@ -9,6 +10,7 @@ import mqtt, { type MqttClient } from 'mqtt';
 import { afterEach, describe, expect, test } from 'vitest';
 import type { Status } from '../../src/control/process/describe.ts';
 import { hasMosquitto, mosquitto, type TestBroker } from '../tools/brokers.ts';
+import { waived } from '../tools/waived.ts';
 
 const LEASE_S = 3;
 const running: ChildProcess[] = [];
@@ -105,14 +107,9 @@ describe.skipIf(!hasMosquitto)('outages over a real broker', () => {
     const broker = await mosquitto();
     const url = `mqtt://127.0.0.1:${broker.port}`;
     const water = start('simulate', file, '--broker', url, '--realtime', '--for', '600s', '--json');
-    const service = start(
-      'run',
-      file,
-      '--broker',
-      url,
-      '--state',
-      mkdtempSync(join(tmpdir(), 'vatwarden-state-')),
-    );
+    const state = mkdtempSync(join(tmpdir(), 'vatwarden-state-'));
+    waived(file, state);
+    const service = start('run', file, '--broker', url, '--state', state);
     const before = await spyOn(url);
     await until(
       'the transfer runs',
@@ -176,6 +173,7 @@ describe.skipIf(!hasMosquitto)('outages over a real broker', () => {
     const url = `mqtt://127.0.0.1:${broker.port}`;
     const state = mkdtempSync(join(tmpdir(), 'vatwarden-state-'));
     const water = start('simulate', file, '--broker', url, '--realtime', '--for', '1200s', '--json');
+    waived(file, state);
     const service = start('run', file, '--broker', url, '--state', state);
     const spy = await spyOn(url);
     // Before its first delivery a station wants a second instrument: somebody takes one, as asked.

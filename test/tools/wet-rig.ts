@@ -9,6 +9,7 @@ import { join } from 'node:path';
 import mqtt from 'mqtt';
 import type { Status } from '../../src/control/process/describe.ts';
 import { mosquitto } from './brokers.ts';
+import { waived } from './waived.ts';
 
 export interface Books {
   readonly spilledL: Readonly<Record<'fresh' | 'mixing' | 'system', number>>;
@@ -60,6 +61,7 @@ export async function rigDay({ faults = [], until, forS, thenS = 0 }: RigOptions
     [rig, '--broker', url, '--for', String(forS + 60), ...faults.flatMap((fault) => ['--fault', fault])],
     { stdio: ['ignore', 'pipe', 'pipe'] },
   );
+  waived(STATION, state);
   const service = spawn(
     process.execPath,
     ['dist/cli/main.js', 'run', STATION, '--broker', url, '--state', state],

@@ -3,6 +3,7 @@
 // `off` needs no lease and goes first, pumps before valves; it is repeated, a bounded number of times, until proven. `on`
 // is given and renewed only on a control tick, from the supply downwards: a pump starts once what lies on its way is open.
 import type { Plant } from '../../station/plant.ts';
+import { type Alone, isAllowedAlone } from './alone.ts';
 import { feedbackOf } from './evidence.ts';
 import { isAllowed, justCutOff } from './interlocks.ts';
 import { invariant, known } from './invariant.ts';
@@ -19,9 +20,12 @@ export interface Wants {
   readonly targets: string[];
   /** Signals: outputs that move neither water nor heat. */
   readonly signals: string[];
+  /** While a station is commissioned: one output, and nothing else. */
+  readonly alone?: Alone;
 }
 
 export function command(plant: Plant, draft: GuardState, wants: Wants, tick: boolean): Effect[] {
+  if (wants.alone !== undefined) return commandAlone(plant, draft, wants.alone, tick);
   const targets = grant(plant, draft, wants);
   const meant = outputs(plant, draft, targets, wants.signals);
   const commands: Effect[] = [];
@@ -30,6 +34,19 @@ export function command(plant: Plant, draft: GuardState, wants: Wants, tick: boo
   if (!tick || !draft.link.up) return commands;
   for (const id of upstreamFirst(plant))
     if (meant.has(id) && mayPull(plant, draft, id, targets)) turnOn(plant, draft, id, commands);
+  return commands;
+}
+
+function commandAlone(plant: Plant, draft: GuardState, alone: Alone, tick: boolean): Effect[] {
+  const commands: Effect[] = [];
+  const allowed = isAllowedAlone(plant, draft, alone);
+  const meant = outputs(plant, draft, [], allowed ? [alone.output] : []);
+  const again = justCutOff(plant, draft);
+  for (const id of downstreamFirst(plant)) if (!meant.has(id)) turnOff(draft, id, again.has(id), commands);
+  if (!tick || !draft.link.up) return commands;
+  const isTold = known(draft.devices, alone.output).on;
+  for (const id of meant)
+    if (id !== alone.output || alone.renewed || !isTold) turnOn(plant, draft, id, commands);
   return commands;
 }
 

@@ -15,6 +15,7 @@
 //      (`row-kinds.ts`, `causes.ts`, `living.ts`, `right-water.ts`, `about-rows.ts`)
 //   7. `interlocks.ts`                 the table spread over the plumbing, judged, latched
 //   8. `commands.ts`                   what is wanted and allowed, as leases: the only way to an actuator
+//      (`alone.ts`)                    one output by itself, while a station is commissioned
 //   9. `resets.ts`, `bypass.ts`, `proof-tests.ts`: what people may do about a row
 //
 // `limits.ts` has every bound with its reason; `types.ts` is what comes in and goes out; `draft.ts`, `per-plant.ts` and

@@ -14,6 +14,9 @@ export const OFF_SLOW_MS = 60_000;
 /** A lease is renewed when a third of it is used: two renewals may be lost before a device drops out. */
 export const RENEWAL_SHARE = 1 / 3;
 
+/** For so long is an output tried whose load is isolated; rows that protect only that load give way no longer. */
+export const ISOLATED_MOST_MS = 10_000;
+
 /** An actuator without feedback and without a lease of its own is taken to be off after this (an assumption; `check` says so). */
 export const ASSUMED_OFF_MS = 10_000;
 

@@ -10,6 +10,7 @@ import { perPlant } from '../guard/per-plant.ts';
 import { checking, clears, doing, inCase, respond, THEN_RESUME } from '../guard/response.ts';
 import type { Priority } from '../guard/types.ts';
 import { isLinked } from '../guard/watched.ts';
+import { commissioningNews } from './commissioned.ts';
 import { exerciseNews } from './exercise-news.ts';
 import { levelNews } from './level-news.ts';
 import { reserveShareOf } from './on-hand.ts';
@@ -90,6 +91,8 @@ export function conditions(plant: Plant, draft: State, holding: readonly Row[]):
     found.push({ ...news, latched: false, trip: true, afterMs: OVERDUE_MS });
   for (const news of sinkNews(draft)) found.push({ ...news, latched: false, trip: true, afterMs: 0 });
   for (const news of proofNews(draft)) found.push({ ...news, latched: false, afterMs: 0 });
+  for (const news of commissioningNews(draft))
+    found.push({ ...news, latched: false, afterMs: 0, follows: true });
   bypassed(draft, found);
   for (const news of exerciseNews(plant, draft))
     found.push({ ...news, latched: false, trip: true, afterMs: 0 });
@@ -182,7 +185,7 @@ function waits(
     afterMs:
       unit.cause === 'process' || usedUp
         ? 0
-        : 10 * 60_000 + (mayRestart(plant, unit) ? plant.policy.restarts.evidenceStandsForMs : 0),
+        : 10 * 60_000 + (mayRestart(plant, draft, unit) ? plant.policy.restarts.evidenceStandsForMs : 0),
     words: message(usedUp ? 'unit-is-held-used-up' : 'unit-is-held', {
       unit: unitSaid(draft, name),
       why: unit.words,

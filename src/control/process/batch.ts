@@ -10,6 +10,7 @@ import { known } from '../guard/invariant.ts';
 import { AGE_CAP_MS } from '../guard/limits.ts';
 import { message } from '../guard/message.ts';
 import { isLinked, watched } from '../guard/watched.ts';
+import { starterOf } from './commissioned.ts';
 import { availableL } from './on-hand.ts';
 import { move } from './procedure.ts';
 import { assess, dissolve, measure, salt } from './stage-mix.ts';
@@ -73,7 +74,7 @@ function startByItself(plant: Plant, draft: State): void {
   const work = draft.batch;
   if (work.procedure === 'running') return begin(plant, draft);
   work.words = message('idle');
-  if (plant.policy.starts.batch !== 'itself' || !isLinked(plant, draft)) return;
+  if (starterOf(plant, draft, 'batch') !== 'itself' || !isLinked(plant, draft)) return;
   const quiet = isQuiet(plant, draft, 'transfer');
   if (quiet !== 'no') {
     work.words = quietWords(quiet);

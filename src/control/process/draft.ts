@@ -116,6 +116,7 @@ export function draftOf(state: State): State {
     exercises: state.exercises,
     promises: each(state.promises, promiseState),
     bypasses: state.bypasses,
+    commissioned: state.commissioned,
     announced: state.announced,
     upkeep: state.upkeep,
     // Replaced, never written on.

@@ -17,6 +17,7 @@ import { isUncertain, ledgersOf, sidesOf } from '../guard/ledger.ts';
 import { AGE_CAP_MS } from '../guard/limits.ts';
 import { type Message, message, tenths } from '../guard/message.ts';
 import { isLinked } from '../guard/watched.ts';
+import { starterOf } from './commissioned.ts';
 import { isInStep, isOwed, MEANT_L, wantedL } from './demand.ts';
 import { deliverableL } from './on-hand.ts';
 import { isRunning, move } from './procedure.ts';
@@ -44,7 +45,7 @@ function one(plant: Plant, draft: State, systemId: string, elapsedMs: number, wa
   const volumeL = known(plant.vessels, systemId).volumeL;
   const dayL = aims.perDayShare * volumeL;
   work.restMs = work.step === 'rest' ? Math.min(work.restMs + elapsedMs, AGE_CAP_MS) : 0;
-  if (work.procedure === 'idle' && isLinked(plant, draft) && plant.policy.starts.exchange === 'itself')
+  if (work.procedure === 'idle' && isLinked(plant, draft) && starterOf(plant, draft, 'exchange') === 'itself')
     move(work, 'start', message('exchange-begins'));
   if (work.procedure === 'complete') move(work, 'reset', message('idle'));
   if (!isRunning(work)) return;

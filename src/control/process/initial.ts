@@ -221,6 +221,7 @@ export function initial(plant: Plant): State {
     exercises: unmoved(plant),
     promises: {},
     bypasses: {},
+    commissioned: null,
     announced: [],
     upkeep: {},
     telling: { failing: [], coming: null },

@@ -13,6 +13,7 @@ import { checking, clears, respond } from '../guard/response.ts';
 import type { Meaning } from '../guard/row-kinds.ts';
 import type { Priority } from '../guard/types.ts';
 import { isLinked } from '../guard/watched.ts';
+import { starterOf } from './commissioned.ts';
 import type { PromiseState, State } from './state.ts';
 import { targetsOf, unitSaid } from './units.ts';
 import { overdueAfterMs, type UnitId, unitOf, WAITS, type Wait, waitOf } from './waits.ts';
@@ -133,7 +134,7 @@ export function blockerOf(plant: Plant, state: State, unit: UnitId): Message {
   if (task !== null) return task.words;
   // Whether the batch is ready is the batch's own matter, and what its water waits for is the refill's.
   if (unit !== 'refill' && unit !== 'batch' && FOR_A_BATCH.includes(words.id))
-    return state.batch.procedure === 'idle' && plant.policy.starts.batch === 'person'
+    return state.batch.procedure === 'idle' && starterOf(plant, state, 'batch') === 'person'
       ? message('person-starts-batch')
       : message('because-of-batch', { why: blockerOf(plant, state, 'batch') });
   if (unit === 'batch' && FOR_WATER.includes(words.id) && plant.process.refill !== null)

@@ -11,6 +11,7 @@ import { FLUSH_LEAST_MS, FLUSH_MOST_MS } from '../guard/limits.ts';
 import { message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import { isLinked } from '../guard/watched.ts';
+import { starterOf } from './commissioned.ts';
 import { isRunning, move } from './procedure.ts';
 import { saysFull } from './refill-news.ts';
 import type { Procedure, RefillState, State } from './state.ts';
@@ -59,7 +60,7 @@ function startByItself(plant: Plant, draft: State, unit: RefillState): void {
   if (
     !isLinked(plant, draft) ||
     aims === null ||
-    plant.policy.starts.refill !== 'itself' ||
+    starterOf(plant, draft, 'refill') !== 'itself' ||
     held.leastL >= aims.startBelowL
   )
     return;

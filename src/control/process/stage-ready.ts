@@ -7,6 +7,7 @@ import { middleL } from '../guard/contents.ts';
 import { salinityOf } from '../guard/evidence.ts';
 import { known } from '../guard/invariant.ts';
 import { type Message, message } from '../guard/message.ts';
+import { starterOf } from './commissioned.ts';
 import { isInStep, isTooLittle, wantedL } from './demand.ts';
 import { heatingNeeded } from './heating.ts';
 import { needsNewMeasurement } from './instruments.ts';
@@ -122,7 +123,7 @@ function stirNowAndThen(plant: Plant, draft: State, wants: Wants, everyMs: numbe
  */
 function isTimeForTheNext(plant: Plant, draft: State): boolean {
   const salts = Object.values(plant.dosers).some((doser) => doser.vessel === plant.mixingId);
-  if (!salts || plant.policy.starts.batch !== 'itself' || isQuiet(plant, draft, 'transfer') !== 'no')
+  if (!salts || starterOf(plant, draft, 'batch') !== 'itself' || isQuiet(plant, draft, 'transfer') !== 'no')
     return false;
   const missingL = plant.process.batch.contentsL - middleL(known(draft.vessels, plant.mixingId));
   return (

@@ -3,6 +3,7 @@
 import type { Message } from '../guard/message.ts';
 import type { GuardState, HoldCause, LedgerState, WaterRecord } from '../guard/state.ts';
 import type { AlarmState, Priority } from '../guard/types.ts';
+import type { Commissioned } from './commissioned.ts';
 import type { ExerciseState } from './exercise-state.ts';
 import type { Upkeep } from './upkeep.ts';
 
@@ -149,4 +150,6 @@ export interface State extends GuardState {
   /** By its name, `siphon-break/I-09/supply`; see `upkeep.ts`. */
   upkeep: Readonly<Record<string, Upkeep>>;
   telling: TellingState;
+  /** What was shown of the devices before the service started; null: the water is simulated, and nobody asks. */
+  commissioned: Commissioned | null;
 }

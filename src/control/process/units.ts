@@ -9,6 +9,7 @@ import { type Message, message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import { actuatorsOf } from '../guard/row-kinds.ts';
 import type { HoldCause } from '../guard/state.ts';
+import { isWithheld } from './commissioned.ts';
 import { hold, move, pass } from './procedure.ts';
 import type { State, UnitState } from './state.ts';
 
@@ -52,7 +53,7 @@ export function supervise(
   const proven = targets.every((target) => rests(plant, draft, target));
   if (proven) move(unit, 'quiet', unit.words);
   const qualified = unit.freshMs >= restarts.evidenceStandsForMs;
-  if (unit.procedure === 'held' && qualified && mayRestart(plant, unit)) {
+  if (unit.procedure === 'held' && qualified && mayRestart(plant, draft, unit)) {
     unit.restarts -= 1;
     move(unit, 'restart', message('going-on-by-itself'));
   }
@@ -81,8 +82,8 @@ function holdByRows(plant: Plant, draft: State, unit: UnitState, targets: readon
 const NONE: readonly string[] = [];
 
 /** Whether the policy lets it go on by itself once what it needs is fresh again. */
-export function mayRestart(plant: Plant, unit: UnitState): boolean {
-  if (unit.restarts < 1) return false;
+export function mayRestart(plant: Plant, state: State, unit: UnitState): boolean {
+  if (unit.restarts < 1 || isWithheld(state)) return false;
   const { afterLinkLoss, afterPowerCut } = plant.policy.restarts;
   const by: Readonly<Record<HoldCause, boolean>> = {
     link: afterLinkLoss === 'itself',

@@ -18,6 +18,7 @@ import { type Message, message } from '../guard/message.ts';
 import { perPlant } from '../guard/per-plant.ts';
 import { checking, doing, inCase, respond, THEN_RESUME } from '../guard/response.ts';
 import type { Priority } from '../guard/types.ts';
+import { starterOf } from './commissioned.ts';
 import { isInStep, isTooLittle, wantedL } from './demand.ts';
 import { deliverableL } from './on-hand.ts';
 import { isRunning } from './procedure.ts';
@@ -146,7 +147,7 @@ export const WAITS: readonly Wait[] = [
     is: isProcedure('restarting'), longestMs: constant(STANDSTILL_MS) },
 
   { id: 'refill-by-a-person', of: 'refill', ends: 'a person starts the refill', told: 'A-10', priority: 'notice', person: START,
-    why: message('only-person-starts'), is: (plant, state) => !isRunning(state.refill) && plant.policy.starts.refill === 'person' && isBelowMark(plant, state),
+    why: message('only-person-starts'), is: (plant, state) => !isRunning(state.refill) && starterOf(plant, state, 'refill') === 'person' && isBelowMark(plant, state),
     longestMs: constant(PERSON_PATIENCE_MS) },
   { id: 'quiet-hours', of: 'refill', ends: 'quiet hours are over', told: 'A-10', priority: 'soon', person: MEND,
     is: (plant, state) => !isRunning(state.refill) && isBelowMark(plant, state) && isQuiet(plant, state, 'refill') !== 'no',
@@ -165,10 +166,10 @@ export const WAITS: readonly Wait[] = [
   { id: 'task', of: 'batch', ends: 'a person does what is asked', told: 'A-02', priority: 'notice', person: MEND,
     is: (plant, state) => isRunning(state.batch) && hasTask(plant, state), longestMs: constant(PERSON_PATIENCE_MS) },
   { id: 'batch-by-a-person', of: 'batch', ends: 'a person starts the batch', told: 'A-10', priority: 'notice', person: START,
-    why: message('only-person-starts'), is: (plant, state) => !isRunning(state.batch) && plant.policy.starts.batch === 'person' && isWanted(plant, state),
+    why: message('only-person-starts'), is: (plant, state) => !isRunning(state.batch) && starterOf(plant, state, 'batch') === 'person' && isWanted(plant, state),
     longestMs: constant(PERSON_PATIENCE_MS) },
   { id: 'water-for-a-batch', of: 'batch', ends: 'there is enough fresh water, and quiet hours are over', told: 'A-10', priority: 'soon', person: MEND,
-    is: (plant, state) => !isRunning(state.batch) && plant.policy.starts.batch === 'itself',
+    is: (plant, state) => !isRunning(state.batch) && starterOf(plant, state, 'batch') === 'itself',
     longestMs: (plant) => PROMISE_GRACE * slowest(plant).waterMs + STANDSTILL_MS },
   { id: 'too-little-to-mix', of: 'batch', ends: 'a person stops the batch and resets it', told: 'A-10', priority: 'soon', person: LOST,
     is: (plant, state) => isMixing(plant, state) && held(state, plant).leastL < known(plant.vessels, plant.mixingId).minimumL && !circulateRoutes(plant).some((id) => isAllowed(state, id)),

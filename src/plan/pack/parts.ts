@@ -93,9 +93,11 @@ export function billOf(design: Design, items: ReadonlyMap<string, Item>): Bill {
   };
   const parts = [
     ...Object.entries(station.sensors).map(([id, sensor]) =>
-      partOf({ ...sensor, id, kind: sensor.measures }),
+      partOf({ ...sensor, id, kind: sensor.measures, name: plant.sensors[id]?.name }),
     ),
-    ...Object.entries(station.actuators).map(([id, actuator]) => partOf({ ...actuator, id })),
+    ...Object.entries(station.actuators).map(([id, actuator]) =>
+      partOf({ ...actuator, id, name: plant.actuators[id]?.name }),
+    ),
   ];
   const gaps = new Map(gapsOf(plant).map(({ id, words, fit }) => [id, [id, words, fit] as const]));
   return {

@@ -57,6 +57,7 @@ export const ABSTRACTED: readonly { readonly what: string; readonly how: string 
   },
   { what: 'salt that was confirmed', how: 'counted up to more than three doses' },
   { what: 'proof tests and bypasses', how: 'none is under way, none is overdue: nobody switches a row off' },
+  { what: 'commissioning', how: 'everything is commissioned: what the policy starts by itself starts' },
   { what: 'exercise of valves that stood still for weeks', how: 'left out: none is ever due' },
   { what: 'time of day and quiet hours', how: 'the clock never counts' },
   { what: 'stirring of a ready batch', how: 'every three ticks, counted from when it is ready' },

@@ -29,8 +29,8 @@ export function canonical(plant: Plant, state: State): State {
   state.upkeep = {};
   state.telling = { failing: [], coming: null };
   state.exercises = unmoved(plant);
-  // Only alarms rest on them.
-  state.promises = {};
+  // Only alarms rest on promises; and in simulated water nobody asks what was commissioned.
+  Object.assign(state, { promises: {}, commissioned: null });
   state.verdicts = canonicalVerdicts(plant, state.verdicts);
   canonicalGuard(plant, state);
   units(plant, state);
