@@ -272,6 +272,7 @@ describe.skipIf(rig === undefined)('commissioning on the wet rig', () => {
           return '';
         },
       });
+      await new Promise((resolve) => setTimeout(resolve, 5_000));
       // It ran, and half a second after the word it did not.
       expect(on.some(([atMs, isOn]) => isOn && atMs < 4_000)).toBe(true);
       expect(on.filter(([atMs, isOn]) => isOn && atMs > 4_600)).toEqual([]);
