@@ -223,7 +223,7 @@ function personAt(hands: RigHands, mixingL: number): (question: string) => Promi
     if (key === 'start') {
       pouredL = null;
       // By the bucket, down to below where it hangs.
-      if (id.startsWith('fresh') && freshL() > atL) {
+      if (id.startsWith('fresh') && hands.rig(topic) === wet) {
         await hands.take(freshL() - atL + 0.4);
         await wait(1_500);
       }
