@@ -20,7 +20,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
   verify: ['errors', 'units', 'engineering', 'station', 'language', 'control', 'simulate', 'journal'],
   plan: ['errors', 'units', 'engineering', 'station', 'language', 'control', 'simulate', 'verify'],
   // Above the plan: its page is printed with the plan's means.
-  commission: ['errors', 'units', 'engineering', 'station', 'language', 'control', 'bridge', 'plan'],
+  commission: ['errors', 'mqtt', 'units', 'engineering', 'station', 'language', 'control', 'bridge', 'plan'],
   notify: ['errors', 'station', 'language', 'control'],
   // Above the plan: its pages are printed with the plan's means.
   protection: ['errors', 'units', 'engineering', 'station', 'language', 'control', 'plan'],
@@ -163,6 +163,8 @@ const NAMES_IDS: Readonly<Record<string, number>> = {
   // An example of a key, for whoever has to write one.
   'src/cli/check-text.ts': 1,
   'src/bridge/request-schema.ts': 1,
+  'src/hub/row.ts': 1,
+  'src/hub/table.ts': 1,
   'src/journal/keeping.ts': 1,
   'src/cli/replay.ts': 2,
   // The row of a lost memory, by its name, in a sentence.

@@ -5,7 +5,7 @@ import type { Plant } from '../../station/plant.ts';
 import { forbiddenBy, rowOf } from './interlocks.ts';
 import { known } from './invariant.ts';
 import { ISOLATED_MOST_MS } from './limits.ts';
-import { usersOf } from './row-kinds.ts';
+import { type Isolated, usersOf } from './row-kinds.ts';
 import type { GuardState } from './state.ts';
 
 export interface Alone {
@@ -16,25 +16,22 @@ export interface Alone {
   readonly renewed: boolean;
 }
 
-/** Dry running, missing readings, pauses between starts, and what water is delivered: nothing of it concerns a load without power. */
-const OF_THE_LOAD: readonly string[] = ['I-05', 'I-06', 'I-07', 'I-12', 'I-15', 'I-17', 'I-20'];
-/** No heater is on without power to it having been cut and water over it, both. */
-const OF_A_HEATER: readonly string[] = ['I-15', 'I-17'];
-
 /** The keys of the rows that keep it off. */
 export function forbiddenAlone(plant: Plant, state: GuardState, alone: Alone): readonly string[] {
   const keys = usersOf(plant, alone.output).flatMap((target) => forbiddenBy(state, target));
   const mayGive = givingWay(plant, state, alone);
-  return [...new Set(keys)].filter((key) => !mayGive.includes(rowOf(plant, key)?.id ?? ''));
+  return [...new Set(keys)].filter((key) => !mayGive.some((one) => one === rowOf(plant, key)?.isolated));
 }
 
-function givingWay(plant: Plant, state: GuardState, alone: Alone): readonly string[] {
+function givingWay(plant: Plant, state: GuardState, alone: Alone): readonly Isolated[] {
   if (!alone.isolated) return [];
   const { kind, leaseMs } = known(plant.actuators, alone.output);
   const { on, sinceMs } = known(state.devices, alone.output);
   const mostMs = alone.renewed ? ISOLATED_MOST_MS : Math.max(ISOLATED_MOST_MS, leaseMs);
   if (on && sinceMs > mostMs) return [];
-  return kind === 'heater' ? OF_A_HEATER : OF_THE_LOAD;
+  // Dry running, missing readings, pauses between starts, what water is delivered: nothing of it concerns a load without power. But
+  // no heater is on without power to it having been cut and water over it, both.
+  return kind === 'heater' ? ['gives-way'] : ['gives-way', 'heaters-stay'];
 }
 
 /** Every other output is off for certain; what stands for the service itself, and what moves neither water nor heat, does not count. */

@@ -15,6 +15,7 @@ import {
   type Bypass,
   type Finding,
   type Holds,
+  type Isolated,
   type Meaning,
   type RowKind,
   type Shown,
@@ -39,6 +40,8 @@ export interface Row {
   readonly about: Message;
   readonly hazard: Message;
   readonly harms: readonly Harm[];
+  /** Whether it gives way for a load that is isolated and tried alone. */
+  readonly isolated: Isolated | null;
   readonly finding: Finding | null;
   readonly hardware: Message;
   readonly action: 'block' | 'trip';
@@ -112,6 +115,7 @@ const rowAbout = (plant: Plant, kind: RowKind, subject: Subject): Unplaced => ({
   about: kind.about?.(subject) ?? thing(plant, subject),
   hazard: kind.hazard,
   harms: kind.harms ?? [],
+  isolated: kind.isolated ?? null,
   finding: kind.finding ?? null,
   hardware: kind.hardware,
   action: kind.action,

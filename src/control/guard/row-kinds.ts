@@ -87,11 +87,15 @@ export interface Subject {
 }
 
 /** One kind of row, before it is spread over the plumbing. S is what it is about: a route, a vessel, a device ... */
+export type Isolated = 'gives-way' | 'heaters-stay';
+
 export interface RowKindOf<S> {
   readonly id: string;
   readonly hazard: Message;
   /** What it keeps from happening, the worst first; absent: it guards what all others rest on, and no harm of its own. */
   readonly harms?: readonly Harm[];
+  /** Protects only the load itself: it gives way while that is isolated and tried alone, see `alone.ts`; or only where it is no heater. */
+  readonly isolated?: Isolated;
   readonly finding?: Finding;
   /** What the station must have for this row to exist. */
   readonly hardware: Message;

@@ -152,7 +152,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: message('unproven-full-length'),
   }),
   kind<Route>({
-    id: 'I-05', hazard: message('hazard-dry-running'), harms: ['dry'], hardware: message('hardware-low-float'), means: 'empty', action: 'block',
+    id: 'I-05', isolated: 'heaters-stay', hazard: message('hazard-dry-running'), harms: ['dry'], hardware: message('hardware-low-float'), means: 'empty', action: 'block',
     pattern: message('pattern-low-float-dry'), reset: message('reset-by-itself-float-wet'), bypass: NEVER.dry,
     over: (plant) => Object.values(plant.routes).filter((r) => draws(plant, r) && !outOfSystem(plant, r) && lowOf(plant, r.from)),
     needs: (plant, r) => some(lowOf(plant, r.from)),
@@ -163,7 +163,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     proof: (_, r) => message('proof-low-float', { vessel: r.from, target: r.id }),
   }),
   kind<Route>({
-    id: 'I-06', hazard: message('hazard-dry-running'), harms: ['dry'], hardware: message('hardware-any-level'), means: 'empty', action: 'block',
+    id: 'I-06', isolated: 'heaters-stay', hazard: message('hazard-dry-running'), harms: ['dry'], hardware: message('hardware-any-level'), means: 'empty', action: 'block',
     pattern: message('pattern-below-pump-need'), reset: message('reset-by-itself-enough'), bypass: NEVER.dry,
     over: (plant) => Object.values(plant.routes).filter((r) => draws(plant, r) && (lowOf(plant, r.from) || from(plant, r).level)),
     holds: (plant, r) => { const { id, minimumL } = from(plant, r); return (state) => held(state, id).leastL < minimumL; },
@@ -173,7 +173,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: message('unproven-bound-by-float'),
   }),
   kind<Route>({
-    id: 'I-07', hazard: message('hazard-no-flow'), harms: ['dry', 'on the floor'], finding: 'no-flow', hardware: message('hardware-flow-meter'), action: 'trip', priority: 'urgent',
+    id: 'I-07', isolated: 'heaters-stay', hazard: message('hazard-no-flow'), harms: ['dry', 'on the floor'], finding: 'no-flow', hardware: message('hardware-flow-meter'), action: 'trip', priority: 'urgent',
     pattern: message('pattern-no-flow-while-running'), reset: message('reset-by-person-new-flow'), bypass: NEVER.dry,
     cleared: UNSEEN_AT_REST,
     over: (plant) => Object.values(plant.routes).filter((r) => r.pumped && r.meter),
@@ -186,7 +186,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: message('unproven-running-pump'),
   }),
   kind<Route>({
-    id: 'I-07', hazard: message('hazard-no-inlet'), finding: 'no-flow', hardware: message('hardware-flow-meter'), action: 'block', priority: 'soon', suffix: 'starved',
+    id: 'I-07', isolated: 'heaters-stay', hazard: message('hazard-no-inlet'), finding: 'no-flow', hardware: message('hardware-flow-meter'), action: 'block', priority: 'soon', suffix: 'starved',
     pattern: message('pattern-no-flow-while-open'), reset: message('reset-by-itself-after-pause', { durationMs: STARVED_REST_MS }), bypass: NEVER.retried,
     over: (plant) => Object.values(plant.routes).filter((r) => !r.pumped && r.meter),
     needs: (_, r) => some(r.meter),
@@ -295,7 +295,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: message('unproven-comparison-of-orders'),
   }),
   kind<Route>({
-    id: 'I-15', hazard: message('hazard-short-cycling'), hardware: message('hardware-none'), means: 'resting', action: 'block',
+    id: 'I-15', isolated: 'gives-way', hazard: message('hazard-short-cycling'), hardware: message('hardware-none'), means: 'resting', action: 'block',
     pattern: message('pattern-rests'), reset: message('reset-by-itself-with-time'), bypass: NEVER.pause,
     over: (plant) => Object.values(plant.routes),
     holds: (_, r) => (state) => pipe(state, r).running === 'no' && (pipe(state, r).restMs < r.minimumRestMs || pipe(state, r).starts < 1),
@@ -329,7 +329,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: message('unproven-heater-on'),
   }),
   kind<Heater>({
-    id: 'I-17', hazard: message('hazard-heater-in-dissolving-salt'), harms: ['wrong water', 'too hot'], hardware: message('hardware-salinity-and-circulation'), means: 'resting', action: 'block',
+    id: 'I-17', isolated: 'gives-way', hazard: message('hazard-heater-in-dissolving-salt'), harms: ['wrong water', 'too hot'], hardware: message('hardware-salinity-and-circulation'), means: 'resting', action: 'block',
     pattern: message('pattern-unaccepted-or-still'), reset: message('reset-by-itself-accepted'), bypass: NEVER.heat,
     over: (plant) => Object.values(plant.heaters),
     holds: (plant, h) => (state) => !state.batch.accepted || !circulates(plant, state, h.vessel),
@@ -364,7 +364,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: message('unproven-heater-on'),
   }),
   kind<Route>({
-    id: 'I-20', hazard: message('hazard-wrong-water'), harms: ['wrong water'], hardware: message('hardware-salinity-and-temperature'), action: 'block',
+    id: 'I-20', isolated: 'heaters-stay', hazard: message('hazard-wrong-water'), harms: ['wrong water'], hardware: message('hardware-salinity-and-temperature'), action: 'block',
     pattern: message('pattern-wrong-water'), reset: message('reset-by-itself-water-right'), bypass: NEVER.water,
     over: (plant) => Object.values(plant.routes).filter((r) => r.purpose === 'supply'),
     needs: (plant, r) => some(from(plant, r).conductivity, plant.process.temperature && from(plant, r).temperature),
@@ -590,7 +590,7 @@ export const ROW_KINDS: readonly RowKind[] = [
     unproven: message('unproven-record'),
   }),
   kind<Listened>({
-    id: 'I-12', hazard: message('hazard-blind'), hardware: message('hardware-none'), means: 'silent', action: 'block', priority: 'soon', afterMs: BLIND_ALARM_MS,
+    id: 'I-12', isolated: 'heaters-stay', hazard: message('hazard-blind'), hardware: message('hardware-none'), means: 'silent', action: 'block', priority: 'soon', afterMs: BLIND_ALARM_MS,
     pattern: message('pattern-silent'), reset: message('reset-by-itself-live'), bypass: NEVER.blind,
     aboutRows: true, over: listened,
     holds: (_, s) => s.isSilent,

@@ -4,20 +4,16 @@ import { deriveRows } from '../../control/guard/interlocks.ts';
 import type { GuardState } from '../../control/guard/state.ts';
 import type { Plant } from '../../station/plant.ts';
 import { KINDS } from '../lost.ts';
-import {
-  aloneUnder,
-  comes,
-  modelAlone,
-  repertoiresIn,
-  rootsOf,
-  type Stage,
-  stageOf,
-  type WayThere,
-} from './alone.ts';
+import { abstractedGuard } from './abstraction.ts';
+import { aloneUnder, modelAlone, repertoiresIn, rootsOf, type Stage, stageOf } from './alone.ts';
 import { faultsOf } from './alone-faults.ts';
+import { read, type WayThere } from './alone-moves.ts';
 import { type Defect, nameOf } from './defects.ts';
-import type { Repertoire } from './hostile.ts';
+import { DEEDS, hostileOf, type Repertoire } from './hostile.ts';
 import type { Model } from './model.ts';
+import { troublesOf } from './moves.ts';
+import { breachesOf } from './properties.ts';
+import { type Place, tick } from './tick.ts';
 
 export interface Accident {
   /** By its place among the station's. */
@@ -122,4 +118,29 @@ export function happens(
   const defects = faultsOf(model, repertoire).filter((one) => nameOf(one) === fault);
   bench.without(lost);
   return comes({ model, repertoire, roots: rootsOf(model, repertoire) }, defects, way);
+}
+
+/** Does this accident come on this way, with the rows as they are in this model now? */
+function comes(
+  { model, repertoire, roots }: Pick<Stage, 'model' | 'repertoire' | 'roots'>,
+  defects: readonly Defect[],
+  { breach, root, moves }: WayThere,
+): boolean {
+  const troubles = troublesOf(model, defects);
+  let place = roots[root] as Place;
+  for (const one of moves) {
+    const { active, once, way, wants, deed } = read(one);
+    const choice = troubles.choiceOf({ active, once, way, helps: null });
+    const hostile = hostileOf(
+      model,
+      place.state,
+      choice.broken,
+      repertoire.wants[wants] ?? [],
+      DEEDS[deed] ?? 'nothing',
+    );
+    const after = tick(model, place, { ...choice, hostile }, abstractedGuard);
+    if (breachesOf(model, place, after).some(({ key }) => key === breach.key)) return true;
+    place = after;
+  }
+  return false;
 }

@@ -1,7 +1,7 @@
 // What is done in one tick of a hostile run, as one number and as a line for a reader.
 import { DEEDS, type Repertoire } from './hostile.ts';
 import type { Model } from './model.ts';
-import { breachesOf } from './properties.ts';
+import { type Breach, breachesOf } from './properties.ts';
 import type { Went } from './visible.ts';
 
 /** What is done in one tick: see `written`. */
@@ -22,6 +22,14 @@ export const read = (move: number): Move => ({
   wants: (move >> 5) & 127,
   way: move >> 12,
 });
+
+/** A way to an accident: from a root, by these moves. */
+export interface WayThere {
+  readonly breach: Breach;
+  readonly root: number;
+  readonly moves: readonly number[];
+}
+export type Take = (way: WayThere) => void;
 
 interface About {
   readonly model: Model;

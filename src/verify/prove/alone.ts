@@ -5,7 +5,7 @@ import { initial } from '../../control/process/initial.ts';
 import type { Plant } from '../../station/plant.ts';
 import { lose } from '../lost.ts';
 import { abstractedGuard } from './abstraction.ts';
-import { type Move, read, traceOf, written } from './alone-moves.ts';
+import { type Move, read, type Take, traceOf, written } from './alone-moves.ts';
 import { FULL } from './coarse-plant.ts';
 import { type Defect, nameOf } from './defects.ts';
 import { type Fold, foldOf } from './fingerprint.ts';
@@ -86,14 +86,6 @@ interface Search {
   readonly take: Take | null;
   transitions: number;
 }
-
-/** A way to an accident: from a root, by these moves. */
-export interface WayThere {
-  readonly breach: Breach;
-  readonly root: number;
-  readonly moves: readonly number[];
-}
-export type Take = (way: WayThere) => void;
 
 function searchOf(
   stage: Pick<Stage, 'model' | 'repertoire' | 'roots'>,
@@ -316,31 +308,6 @@ function note(search: Search, from: Reached, move: Move, breach: Breach): void {
     repertoire: repertoire.name,
     trace: traceOf(search, went, [...moves, written(move)]),
   });
-}
-
-/** Does this accident come on this way, with the rows as they are in this model now? */
-export function comes(
-  { model, repertoire, roots }: Pick<Stage, 'model' | 'repertoire' | 'roots'>,
-  defects: readonly Defect[],
-  { breach, root, moves }: WayThere,
-): boolean {
-  const troubles = troublesOf(model, defects);
-  let place = roots[root] as Place;
-  for (const one of moves) {
-    const { active, once, way, wants, deed } = read(one);
-    const choice = troubles.choiceOf({ active, once, way, helps: null });
-    const hostile = hostileOf(
-      model,
-      place.state,
-      choice.broken,
-      repertoire.wants[wants] ?? [],
-      DEEDS[deed] ?? 'nothing',
-    );
-    const after = tick(model, place, { ...choice, hostile }, abstractedGuard);
-    if (breachesOf(model, place, after).some(({ key }) => key === breach.key)) return true;
-    place = after;
-  }
-  return false;
 }
 
 function wayOf(search: Search, root: number, moves: readonly number[]): readonly Went[] {

@@ -10,6 +10,7 @@ import { incidents } from '../state/incidents.ts';
 import { live, standing } from '../state/live.ts';
 import { preferences } from '../state/preferences.ts';
 import { type Alarm, alarmWords, isTrip, isUnseen, standingAlarms } from '../state/standing-alarms.ts';
+import { rowStanding } from '../state/targets.ts';
 import { moment } from '../state/time.ts';
 import { sentence, t } from '../texts.ts';
 import { Walk } from './next-step.tsx';
@@ -81,7 +82,7 @@ const SHORTEST_TITLE = 20;
 const BEFORE_CAUSES = { en: ': ', de: '; ' } as const;
 
 function titleOf(key: string, words: string): readonly [string, string] {
-  const isRow = key.startsWith('I-');
+  const isRow = rowStanding(key) !== undefined;
   if (words.length <= (isRow ? LONGEST_TITLE : LONGEST_REASON)) return [words, ''];
   const stop = isRow ? BEFORE_CAUSES[preferences.value.language] : '; ';
   const at = words.indexOf(stop);
@@ -96,9 +97,10 @@ function AlarmCard(props: {
 }) {
   const { alarm, isChosen, children } = props;
   const { alarm: key, priority, words, response, state, sinceMs } = alarm;
-  const [kind = '', about = ''] = key.split('/');
+  const [kind = '', about = ''] = alarm.alarm.split('/');
   const valve = kind === 'A-06' || kind === 'A-07' ? about : undefined;
   const [title, more] = titleOf(key, alarmWords(alarm));
+  const mayShelve = standing.value?.asks.includes('shelve') && !isTrip(alarm) && mayAct();
   useEffect(() => {
     if (isChosen) document.getElementById(`alarm-${key.replaceAll('/', '-')}`)?.scrollIntoView();
   }, [isChosen, key]);
@@ -124,14 +126,13 @@ function AlarmCard(props: {
           </Act>
         ) : null}
       </div>
+      {mayShelve && state === 'shelved' ? <Shelving alarm={alarm} /> : null}
       <Walk alarm={alarm}>
         {more === '' ? null : <p>{sentence(more)}</p>}
         <p class="limit">
           <span class="tag">{key}</span>
         </p>
-        {standing.value?.asks.includes('shelve') && !isTrip(alarm) && mayAct() ? (
-          <Shelving alarm={alarm} />
-        ) : null}
+        {mayShelve && state !== 'shelved' ? <Shelving alarm={alarm} /> : null}
       </Walk>
       {isMessage(response) && asksFor(response, 'do-proof-tests') ? (
         <p class="buttons">
