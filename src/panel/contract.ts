@@ -8,7 +8,7 @@ import type { AlarmState, Priority, Request } from '../control/guard/types.ts';
 import type { Status } from '../control/process/describe.ts';
 import type { Stage } from '../control/process/state.ts';
 import type { Message } from '../language/message.ts';
-import type { Actuator, Called, Plant, Sensor } from '../station/plant.ts';
+import type { Actuator, Called, OwnText, Plant, Sensor } from '../station/plant.ts';
 import type { ProofOutcome } from './proof-book.ts';
 
 export type { PageRequest } from './asking.ts';
@@ -159,7 +159,7 @@ export interface Standing extends Called {
 export type SensorStanding = Pick<Sensor, 'id' | 'name' | 'names' | 'tag' | 'measures' | 'maxAgeMs'> & {
   readonly vessel: string | null;
   readonly route: string | null;
-  readonly tray: string | null;
+  readonly tray: OwnText | null;
   readonly position: 'low' | 'high' | 'overflow' | null;
   readonly markL: number | null;
 };

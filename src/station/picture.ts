@@ -91,7 +91,7 @@ function sensorWords(sensor: Sensor): string {
     case 'float':
       return `${sensor.position} float of ${sensor.vessel}`;
     case 'leak':
-      return `leak in ${sensor.tray}`;
+      return `leak in ${typeof sensor.tray === 'string' ? sensor.tray : sensor.tray.en}`;
     case 'flow':
       return `flow of ${sensor.route}`;
     case 'total':

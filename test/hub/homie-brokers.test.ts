@@ -222,8 +222,8 @@ describe.each(ways)('over $name', ({ version, open, there }) => {
       await first.close();
       const before = keep(await ear(broker.port, version, ['elsewhere/#', 'homie/#']));
       await until(
-        () => before.heard.filter(({ topic }) => topic.startsWith('elsewhere/')).length === 5,
-        'five announcements',
+        () => before.heard.filter(({ topic }) => topic.startsWith('elsewhere/')).length === 7,
+        'seven announcements',
       );
       const moved = startHubSide(plant, broker.port, version, {
         memory,

@@ -14,10 +14,18 @@ import {
   oneWordOf,
   pair,
   type ReadMembers,
-  text,
   truth,
 } from './declare.ts';
-import { Duration, Flow, Length, Ratio, Temperature, TemperatureDifference, Volume } from './parts.ts';
+import {
+  Duration,
+  Flow,
+  Length,
+  ownText,
+  Ratio,
+  Temperature,
+  TemperatureDifference,
+  Volume,
+} from './parts.ts';
 import {
   contact,
   device,
@@ -146,7 +154,7 @@ export const SENSOR_KINDS = {
   ),
   leak: kind(
     {
-      tray: text({ minLength: 1, description: 'Which tray or floor it lies in.' }),
+      tray: ownText('Which tray or floor it lies in.'),
       wet: SaidWord(),
       dry: SaidWord(),
       ...contact,

@@ -1,9 +1,11 @@
 // The station: drawing and words in the same rows, from the tap down to the drain.
+import type { OwnText } from '../../../station/plant.ts';
 import { Cell } from '../drawing/cell.tsx';
 import { seenOf } from '../drawing/looks.ts';
 import { drawing } from '../drawing/measures.ts';
 import { Mark } from '../drawing/symbols.tsx';
 import { live, standing } from '../state/live.ts';
+import { preferences } from '../state/preferences.ts';
 import { t } from '../texts.ts';
 import { sensorWord } from './checks.tsx';
 import { Target } from './target.tsx';
@@ -33,6 +35,10 @@ export function Station() {
   );
 }
 
+/** What the owner wrote, in the reader's language. */
+const ownWords = (text: OwnText): string =>
+  typeof text === 'string' ? text : text[preferences.value.language];
+
 /** Leak sensors lie on the floor, under everything. */
 function Trays() {
   const trays = Object.values(standing.value?.sensors ?? {}).filter(({ measures }) => measures === 'leak');
@@ -48,7 +54,7 @@ function Trays() {
             <Mark kind={wet ? 'urgent' : seen === 'fresh' ? 'passes' : seen} />
             <span>
               {name}: <b>{sensorWord(id)}</b>
-              {tray === null ? null : <span class="limit"> {tray}</span>}
+              {tray === null ? null : <span class="limit"> {ownWords(tray)}</span>}
             </span>
           </li>
         );
