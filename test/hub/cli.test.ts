@@ -153,7 +153,6 @@ describe('listen', () => {
           measures: 'temperature',
           topic: 'cellar/vat/temperature',
           vessel: 'which-vessel',
-          unit: 'degC',
         },
       },
     });
