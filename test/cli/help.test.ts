@@ -71,6 +71,10 @@ describe.runIf(hasMosquitto)('every example of the help', () => {
     chmodSync(program, 0o755);
     const other = join(ROOT, 'schemas/examples/marram-point-unequal.site.json');
     writeFileSync(join(folder, 'other.json'), readFileSync(other));
+    writeFileSync(
+      join(folder, 'prices.csv'),
+      'kind,item,price,currency\nfloat,Float switch 10 m,18.50,EUR\n',
+    );
     broker = await mosquitto();
   });
   afterAll(async () => {
@@ -129,7 +133,14 @@ describe.runIf(hasMosquitto)('every example of the help', () => {
   }
 
   it('leaves what the examples promise', () => {
-    for (const name of ['station.json', 'site.json', 'state/state.json', 'protection.html', 'report.html'])
+    for (const name of [
+      'station.json',
+      'site.json',
+      'state/state.json',
+      'protection.html',
+      'report.html',
+      'client',
+    ])
       expect(existsSync(join(folder, name)), name).toBe(true);
   });
 });
