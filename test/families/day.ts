@@ -9,6 +9,7 @@ import mqtt, { type MqttClient } from 'mqtt';
 import type { Status } from '../../src/control/process/describe.ts';
 import type { StationFile } from '../../src/station/file/station.ts';
 import { mosquitto, type TestBroker } from '../tools/brokers.ts';
+import { waived } from '../tools/waived.ts';
 import { type Books, collect, type Dipped, end, help } from '../tools/wet-rig.ts';
 import {
   benchFile,
@@ -102,6 +103,7 @@ export async function familyDay({
     bridge = bridgeAt(url);
     for (const node of Object.values(nodes)) node.start();
   };
+  waived(stationPath, join(directory, 'state'));
   const startService = () =>
     spawn(
       process.execPath,
