@@ -24,6 +24,23 @@ function compressed(): Plugin {
   };
 }
 
+/** Sentences of terminals and reports, which no page is ever told: by how their ids begin. */
+export const TOLD_ELSEWHERE = ['commission-', 'pattern-', 'hardware-', 'unproven-', 'reset-by-'];
+
+function withoutTheirs(): Plugin {
+  return {
+    name: 'without-what-is-told-elsewhere',
+    enforce: 'pre',
+    transform(code, id) {
+      if (!/\/src\/language\/\w+\.json$/u.test(id)) return null;
+      const own = Object.entries(JSON.parse(code)).filter(
+        ([key]) => !TOLD_ELSEWHERE.some((prefix) => key.startsWith(prefix)),
+      );
+      return JSON.stringify(Object.fromEntries(own));
+    },
+  };
+}
+
 /** What is built into the page goes out with it, and so do its licences. */
 const BUILT_IN = [
   'preact',
@@ -55,7 +72,7 @@ export default defineConfig({
   root: import.meta.dirname,
   base: './',
   publicDir: false,
-  plugins: [licences(), compressed()],
+  plugins: [withoutTheirs(), licences(), compressed()],
   oxc: { jsx: { runtime: 'automatic', importSource: 'preact' } },
   build: {
     outDir: OUT,

@@ -56,8 +56,14 @@ export function benchOf(real: Plant): Bench {
   };
 }
 
-/** So many ways to one accident under one fault are gone again. */
-const WAYS = 3;
+/** Of the ways to one accident under one fault the first are gone again, and those on which the fault held for the longest. */
+const FIRST = 2;
+const LONGEST = 3;
+const chosen = <T extends { readonly way: WayThere }>(ways: readonly T[]): readonly T[] => {
+  const heldFor = ({ way }: T) => way.moves.filter((move) => read(move).active === 1).length;
+  const rest = ways.slice(FIRST).toSorted((one, other) => heldFor(other) - heldFor(one));
+  return [...ways.slice(0, FIRST), ...rest.slice(0, LONGEST)];
+};
 
 /**
  * Accidents of one repertoire without these kinds of rows.
@@ -76,13 +82,13 @@ export function accidentsIn(
   const taking = (fault: Defect | null) => (way: WayThere) => {
     const key = `${fault === null ? '' : nameOf(fault)} ${way.breach.key}`;
     const ways = found.get(key) ?? [];
-    if (way.breach.final && ways.length < WAYS) found.set(key, [...ways, { fault, way }]);
+    if (way.breach.final) found.set(key, [...ways, { fault, way }]);
   };
   without(lost);
   const wanted = faults(faultsOf(model, repertoire));
   const stage = stageOf(model, repertoire, undefined, wanted.includes(null) ? taking(null) : () => {});
   for (const fault of wanted) if (fault !== null) aloneUnder(stage, fault, undefined, taking(fault));
-  return [...found.values()].flat().flatMap(({ fault, way }) => {
+  return [...found.values()].flatMap(chosen).flatMap(({ fault, way }) => {
     const holders = holdersOf(bench, stage, fault, way);
     return holders.length === 0
       ? []
