@@ -14,6 +14,7 @@ import type { Homie, Log } from '../hub/homie.ts';
 import type { Observability } from '../hub/observability.ts';
 import { type Watchdog, watchdogOf } from '../hub/watchdog.ts';
 import { englishOf } from '../language/english.ts';
+import { nameIn } from '../language/names.ts';
 import { told } from '../language/told.ts';
 import type { Panel } from '../panel/server.ts';
 import type { StationFile } from '../station/file/station.ts';
@@ -131,14 +132,18 @@ const LOOK_EVERY_MS = 5_000;
 
 /** Alarms to people, wherever they are: looked at now and then, and whenever one changes. */
 async function tellingOf({ plant, turns, news, lost, sinks, log }: CompanionsParts, file: string) {
-  const [{ readNotifyFile }, { tellerOf }, { isTold }] = await Promise.all([
+  const [{ readNotifyFile }, { tellerOf }, { sayTo }, { isTold }] = await Promise.all([
     import('../notify/read.ts'),
     import('../notify/teller.ts'),
+    import('../language/for-people.ts'),
     import('../hub/row.ts'),
   ]);
+  const values = readNotifyFile(file);
+  const say = sayTo(plant, values.language);
   const teller = tellerOf({
-    values: readNotifyFile(file),
-    station: plant.name,
+    values,
+    station: nameIn(plant, values.language),
+    say,
     boot: randomBytes(4).toString('hex'),
     failed: (sink, words) => log.error({ sink, words }, 'notify-failed'),
     failing: sinks,
@@ -157,7 +162,7 @@ async function tellingOf({ plant, turns, news, lost, sinks, log }: CompanionsPar
       const isNews = effects.some((effect) => effect.do === 'alarm');
       if (!isNews && (!beat.tick || nowMs - lookedMs < LOOK_EVERY_MS)) return;
       lookedMs = nowMs;
-      const { alarms, coming } = told(englishOf(plant), describe(plant, state));
+      const { alarms, coming } = told(say, describe(plant, state));
       const { trusted, minuteOfDay } = state.clock;
       const now = { nowMs, minuteOfDay: trusted ? minuteOfDay : null, isComing: coming !== null };
       teller.look(alarms.filter(isTold), now, isUp && lost().length === 0);

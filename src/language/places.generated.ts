@@ -918,4 +918,12 @@ export interface Places {
   readonly 'commission-delivery-seen': { readonly system: string };
   readonly 'commission-delivery-right': { readonly system: string };
   readonly 'commission-delivery-elsewhere': { readonly system: string };
+  readonly 'notify-again': { readonly what: OwnText | Message };
+  readonly 'notify-ended': { readonly what: OwnText | Message };
+  readonly 'notify-title-urgent': { readonly where: OwnText | Message };
+  readonly 'notify-title-soon': { readonly where: OwnText | Message };
+  readonly 'notify-title-notice': { readonly where: OwnText | Message };
+  readonly 'notify-messages-arrive': { readonly where: OwnText | Message };
+  readonly 'notify-service-started': Nothing;
+  readonly 'notify-arrive-again': Nothing;
 }

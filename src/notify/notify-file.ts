@@ -1,6 +1,7 @@
 // The file that says who is told of alarms while nobody looks, declared: where messages go, from which priority, and when
 // again. It holds secrets, so it is no part of the station file. `schemas/notify.schema.json` is printed from this.
 import { PRIORITIES, type Priority } from '../control/guard/types.ts';
+import { LANGUAGES } from '../language/for-people.ts';
 import { optional, otherwise } from '../station/file/absent.ts';
 import {
   byName,
@@ -83,6 +84,7 @@ const Sink = oneKindOf('kind', {
 const NOTIFY = object({
   $schema: editorsSchema,
   sinks: byName(Sink, { minProperties: 1, description: 'Where messages go, by names of your own.' }, Id()),
+  language: otherwise(oneWordOf(LANGUAGES, 'What messages are written in.'), 'en'),
   repeat: otherwise(Duration('What is urgent and unacknowledged is told again after so long.'), '15 min'),
   panel: optional(url('Where a person sees the station: a message leads there.')),
   test: otherwise(truth('A message at each start, so that a sink that does not work is noticed.'), true),

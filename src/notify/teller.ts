@@ -1,5 +1,8 @@
 // Tells people of alarms while nobody looks, and a watcher elsewhere that all goes on. It looks at the station now and then and
 // returns at once; what it has to send goes its own way.
+import type { Priority } from '../control/guard/types.ts';
+import type { Say } from '../language/english.ts';
+import { message } from '../language/message.ts';
 import { alarmText } from '../language/told.ts';
 import { type Alarm, dueOf, type Now } from './due.ts';
 import type { NotifyValues } from './notify-file.ts';
@@ -16,6 +19,8 @@ export interface TellerParts {
   readonly values: NotifyValues;
   /** Its name. */
   readonly station: string;
+  /** In the language of the file. */
+  readonly say: Say;
   readonly boot: string;
   readonly failed: (sink: string, words: string) => void;
   /** Where messages do not arrive now; said when that changes. */
@@ -23,12 +28,17 @@ export interface TellerParts {
   readonly triesAfterMs?: readonly number[];
 }
 
-const MARKS = { begun: '', again: 'Still: ', ended: 'Over: ', test: '' } as const;
+const TITLES = {
+  urgent: 'notify-title-urgent',
+  soon: 'notify-title-soon',
+  notice: 'notify-title-notice',
+} as const satisfies Readonly<Record<Priority, string>>;
 /** What its failure goes by: no name of a sink has a capital letter. */
 const DEAD_MAN = 'deadMan';
 const PING_PATIENCE_MS = 10_000;
 
-export function tellerOf({ values, station, boot, failed, failing: tell, ...more }: TellerParts): Teller {
+export function tellerOf(parts: TellerParts): Teller {
+  const { values, station, say, boot, failed, failing: tell, ...more } = parts;
   const due = dueOf(values, boot);
   const names = Object.keys(values.sinks);
   /** By name, when it was last tried. */
@@ -51,24 +61,29 @@ export function tellerOf({ values, station, boot, failed, failing: tell, ...more
     panel: values.panel,
   });
   const sending = sendingOf({ ...more, sinks: values.sinks, failed: fails, arrived: arrives });
+  const textOf = (is: Note['is'], { message: words, response }: Alarm): string => {
+    if (is === 'ended') return say(message('notify-ended', { what: words.text }));
+    const told = alarmText(words, response);
+    return is === 'again' ? say(message('notify-again', { what: told })) : told;
+  };
   const tryOut = (name: string, text: string) => {
-    const title = `${station}: messages arrive`;
+    const title = say(message('notify-messages-arrive', { where: station }));
     sending.send(name, note({ incident: `${boot}-test`, is: 'test', priority: 'notice', title, text }));
   };
-  if (values.test) for (const name of names) tryOut(name, 'The service has started.');
+  if (values.test) for (const name of names) tryOut(name, say(message('notify-service-started')));
   return {
     look: (alarms, now, isWell) => {
       lookedMs = now.nowMs;
       for (const { sink, incident, is, alarm } of due(alarms, now)) {
-        const { priority, message, response } = alarm;
-        const title = `${station}: ${priority}`;
-        const text = `${MARKS[is]}${is === 'ended' ? message.text : alarmText(message, response)}`;
+        const { priority } = alarm;
+        const title = say(message(TITLES[priority as Priority], { where: station }));
+        const text = textOf(is, alarm);
         sending.send(sink, note({ incident, is, priority, title, text }));
       }
       for (const [name, triedMs] of failing) {
         if (now.nowMs - triedMs < values.repeat || name === DEAD_MAN) continue;
         failing.set(name, now.nowMs);
-        tryOut(name, 'They did not for a while.');
+        tryOut(name, say(message('notify-arrive-again')));
       }
       const { deadMan } = values;
       if (deadMan === null || !isWell || now.nowMs - pingedMs < deadMan.every) return;

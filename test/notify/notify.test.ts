@@ -12,11 +12,14 @@ import {
 import { createServer as createHttp, type IncomingHttpHeaders, type Server } from 'node:http';
 import { type AddressInfo, createServer as createTcp } from 'node:net';
 import { afterEach, describe, expect, it } from 'vitest';
+import { sayTo } from '../../src/language/for-people.ts';
+import { message } from '../../src/language/message.ts';
 import { type Alarm, dueOf, type Telling } from '../../src/notify/due.ts';
 import { type NotifyText, notifyValues } from '../../src/notify/notify-file.ts';
 import { sendingOf } from '../../src/notify/sending.ts';
 import { tellerOf } from '../../src/notify/teller.ts';
 import { until } from '../bridge/rig.ts';
+import { plantAt } from '../tools/coupled.ts';
 
 const LEAK: Alarm = {
   alarm: 'I-11/tray',
@@ -168,12 +171,18 @@ async function httpSink(
   return { url: `http://127.0.0.1:${(server.address() as AddressInfo).port}`, got, server };
 }
 
-function tell(sinks: object, more: object = {}, triesAfterMs: readonly number[] = []) {
+function tell(
+  sinks: object,
+  more: { readonly language?: 'en' | 'de' } & Readonly<Record<string, unknown>> = {},
+  triesAfterMs: readonly number[] = [],
+) {
+  const { language = 'en' } = more;
   const failures: string[] = [];
   const failing: (readonly string[])[] = [];
   const teller = tellerOf({
     values: valuesOf({ sinks, panel: 'https://vats.example.org', ...more }),
     station: 'Marram Point',
+    say: sayTo(plantAt('schemas/examples/marram-point.json'), language),
     boot: 'b',
     failed: (sink, words) => failures.push(`${sink}: ${words}`),
     failing: (sinks) => failing.push(sinks),
@@ -250,6 +259,23 @@ describe('what arrives', () => {
     expect(got[0]?.url).toBe(path);
     expect(got[0]?.headers[header]).toBe(value);
     expect(JSON.parse(got[0]?.body ?? '')).toEqual(body);
+  });
+
+  it('in German: title, again and the end; the alarm itself comes in the language of whoever says it', async () => {
+    const { url, got } = await httpSink();
+    const { teller } = tell(
+      { here: { kind: 'webhook', url } },
+      { language: 'de', test: false, repeat: '1 min' },
+    );
+    const say = sayTo(plantAt('schemas/examples/marram-point.json'), 'de');
+    expect(say(message('drift-above-bound', { route: 'supply' }))).toMatch(/Lieferleitung/u);
+    teller.look([LEAK], NOW, true);
+    teller.look([LEAK], { ...NOW, nowMs: 61_000 }, true);
+    teller.look([], { ...NOW, nowMs: 62_000 }, true);
+    await until(() => got.length === 3, 'three messages', 5000);
+    const told = got.map(({ body }) => JSON.parse(body) as { title: string; text: string });
+    expect(told.map(({ title }) => title)).toEqual(Array(3).fill('Marram Point: dringend'));
+    expect(told.map(({ text }) => text.split(' ')[0])).toEqual(['Switch', 'Weiterhin:', 'Vorbei:']);
   });
 
   it('webhook: signed over its time and body, with one key for all tries; a server that fails is tried again', async () => {

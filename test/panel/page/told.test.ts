@@ -2,14 +2,9 @@
 // and the page on a phone, one file and two pictures an accident. They are checked in to be read; `-u` writes the texts anew, and
 // UPDATE_SCREENS=1 the pictures.
 import { describe, expect, test } from 'vitest';
-import de from '../../../src/language/de.json' with { type: 'json' };
 import { englishOf } from '../../../src/language/english.ts';
-import type { Message } from '../../../src/language/message.ts';
-import { namesOf } from '../../../src/language/names.ts';
-import { print } from '../../../src/language/print.ts';
+import { sayTo } from '../../../src/language/for-people.ts';
 import { alarmText, responseOf, sentenceOf } from '../../../src/language/told.ts';
-import { HOUSE_UNITS } from '../../../src/language/units.ts';
-import type { Plant } from '../../../src/station/plant.ts';
 import { FAULT_CATALOGUE } from '../../scenarios/fault-catalogue.ts';
 import { type Accident, accidentOf, servedAccident } from '../../tools/accidents.ts';
 import { drawn, hasBrowser, openPage, PHONE, sharedBrowser } from '../../tools/browser.ts';
@@ -19,14 +14,11 @@ import { unlike } from '../../tools/looks.ts';
 const LONG = 120_000;
 const SCENARIOS = [...new Set(FAULT_CATALOGUE.flatMap(({ scenarios }) => scenarios))];
 
-const germanOf = (plant: Plant) => (said: Message) =>
-  print(said, { language: 'de', catalogue: de, names: namesOf(plant, 'de'), units: HOUSE_UNITS });
-
 function textsOf({ plant, told }: Accident): readonly string[] {
   const texts = told.map(({ alarm, priority, words, response }) =>
     [
       `${alarm} (${priority})`,
-      ...[englishOf(plant), germanOf(plant)].map((say) =>
+      ...[englishOf(plant), sayTo(plant, 'de')].map((say) =>
         alarmText(sentenceOf(say, words), responseOf(say, response)),
       ),
     ].join('\n'),
