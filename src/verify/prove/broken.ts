@@ -3,7 +3,7 @@ import type { Defect } from './defects.ts';
 import type { Model } from './model.ts';
 
 export type Feedback = 'true' | 'silent' | 'lies';
-export type Speech = 'true' | 'silent' | 'offline' | 'lies' | 'chatters';
+export type Speech = 'true' | 'silent' | 'offline' | 'stored' | 'lies' | 'chatters';
 
 export interface Broken {
   readonly defects: readonly Defect[];
@@ -29,6 +29,8 @@ export interface Broken {
   readonly salt: 'true' | 'twice' | 'never';
   /** What a person's instrument shows. */
   readonly measures: string;
+  /** And a second one the same: the person types what is expected. */
+  readonly isTyped: boolean;
   readonly nobody: boolean;
   /** In how many ways a tick may go: the product over all that lies. */
   readonly ways: number;
@@ -59,6 +61,7 @@ export function brokenOf(model: Model, defects: readonly Defect[]): Broken {
       if (cut(sensor.failureDomain)) return sensor.availability.length === 0 ? 'silent' : 'offline';
       if (allSilent || has('silent', at)) return 'silent';
       if (has('offline', at)) return 'offline';
+      if (has('stored', at)) return 'stored';
       if (has('chatters', at)) return 'chatters';
       return has('lies', at) || has('says', at) ? 'lies' : 'true';
     }),
@@ -73,7 +76,8 @@ export function brokenOf(model: Model, defects: readonly Defect[]): Broken {
     link: any('link-lost') ? 'lost' : any('link-mute') ? 'mute' : 'up',
     journalFull: any('journal-full'),
     salt: any('salt-twice') ? 'twice' : any('salt-never') ? 'never' : 'true',
-    measures: defects.find(({ kind }) => kind === 'measures-off')?.word ?? 'true',
+    measures: defects.find(({ kind }) => MEASURING.includes(kind))?.word ?? 'true',
+    isTyped: any('types-both'),
     nobody: any('nobody-there'),
     ways: defects.reduce((ways, defect) => ways * defect.ways, 1),
   };
@@ -90,4 +94,5 @@ export function wayOf(broken: Broken, of: 'feedback' | 'sensor', at: number, way
   return 0;
 }
 const FEEDBACK: readonly Defect['kind'][] = ['feedback-says', 'feedback-lies'];
-const SENSOR: readonly Defect['kind'][] = ['says', 'lies'];
+const SENSOR: readonly Defect['kind'][] = ['says', 'stored', 'lies'];
+const MEASURING: readonly Defect['kind'][] = ['measures-off', 'types-both'];

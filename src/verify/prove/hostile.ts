@@ -159,14 +159,15 @@ function doing(model: Model, state: State, broken: Broken, water: Water, deed: D
     case 'measures twice': {
       const truth = salinityIn(model, water);
       const shown: Readonly<Record<string, number>> = { target: model.target, 'too-salt': 110 };
-      const said = (salinity: number, instrument: string): Request => ({
-        ask: 'salinity-measured',
+      const said = (salinity: number, instrument: string) => ({
+        ask: 'salinity-measured' as const,
         vessel: mixingId,
         salinity,
         instrument,
       });
       const first = said(shown[broken.measures] ?? truth, AT_HAND);
-      return deed === 'measures' ? [first] : [first, said(truth, 'another one')];
+      const second = broken.isTyped ? first.salinity : truth;
+      return deed === 'measures' ? [first] : [first, said(second, 'another one')];
     }
     case 'resets':
       // Nobody who has looked resets what is still broken: then only what is heard can.

@@ -72,9 +72,9 @@ export async function necessityOf(real: Plant, options: NecessityOptions = {}): 
   return { needs: asked.map((kind) => needOf(accidents, kind)), accidents };
 }
 
-/** Of as many: one that needs no fault before one that does, and water or heat before a core that stops. */
+/** Water or heat before a core that stops; then the fewest; of as many one that needs no fault. */
 const weight = ({ fault, way, holders }: Accident): number =>
-  4 * holders.length + (way.breach.harm === null ? 2 : 0) + (fault === '' ? 0 : 1);
+  2 * holders.length + (way.breach.harm === null ? 1_000 : 0) + (fault === '' ? 0 : 1);
 const fewestFirst = (accidents: readonly Accident[], kind: string): readonly Accident[] =>
   accidents
     .filter(({ holders }) => holders.includes(kind))
@@ -90,7 +90,7 @@ export function needOf(accidents: readonly Accident[], kind: string): Need {
     kind,
     behind: holders.filter((other) => other !== kind),
     saves: { words: way.breach.words, fault },
-    ways: own.filter((one) => one.holders.length === holders.length).length,
+    ways: own.filter((one) => one.holders.join() === holders.join()).length,
   };
 }
 

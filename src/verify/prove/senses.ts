@@ -39,9 +39,11 @@ export function heard(model: Model, state: State, water: Water, broken: Broken, 
       return;
     }
     const value =
-      speech === 'lies' ? lie(model, state, water, broken, at, way) : truth(model, water, broken, at);
+      speech === 'lies' || speech === 'stored'
+        ? lie(model, state, water, broken, at, way)
+        : truth(model, water, broken, at);
     if (speech !== 'chatters') {
-      inputs.push({ type: 'reading', sensor: id, value, live: true });
+      inputs.push({ type: 'reading', sensor: id, value, live: speech !== 'stored' });
       return;
     }
     for (let flutter = 0; flutter < FLUTTERS; flutter++)
