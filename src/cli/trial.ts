@@ -68,11 +68,13 @@ async function trial(file: string, given: Given): Promise<number> {
 
 async function trialOfGuard(plant: Plant, given: Given): Promise<number> {
   const { seeds, seed, workers, json } = given;
+  const troubles = given.fault.map((spec) => parseTrouble(spec, plant));
   const show = progress('nights');
   const beganMs = performance.now();
   const saves = await savesOf(plant, {
     seeds,
     seed,
+    ...(troubles.length > 0 || !given.faults ? { troubles } : {}),
     ...(workers === undefined ? {} : { workers }),
     onNight: (night, done) => show(done, seeds, `night ${night.seed}`),
   });

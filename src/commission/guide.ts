@@ -1,5 +1,7 @@
 // Leads a person through the items, in their order, one step at a time; what came of each is in the record before the next
 // begins, so that it can be taken up again at any time. Before every step everything is off, and behind it.
+import { rowOf } from '../control/guard/interlocks.ts';
+import { SEEN_LEAST } from '../control/guard/limits.ts';
 import { type Message, message } from '../language/message.ts';
 import { type Bench, Ended } from './bench.ts';
 import type { Item, Kind } from './items.ts';
@@ -45,18 +47,43 @@ export async function guided(item: Item, session: Guided): Promise<Entry | null>
   bench.begin();
   person.about(item.key);
   person.tell(message('commission-item', { what: item.key }));
-  const resetOwn = () => bench.reset(bench.latched(before), who, `commissioning ${item.key}`);
+  const resetOwn = () => lookedAt(bench, person, who, bench.latched(before));
   const trial = { item, bench, person, plant: bench.plant, text, witness, isolated, resetOwn };
   const came = await outcome(() => step(trial));
   bench.begin();
   const off = await bench.allOff().catch(() => false);
   if (!off) person.tell(message('commission-not-off'));
-  // What was latched by the step itself is looked at by whoever stands there; evidence that stands refuses it.
-  const left = await resetOwn();
-  if (left.length > 0) person.tell(message('commission-trips-left', { row: left.join(', ') }));
   if (came === null) return null;
   const { stated } = person;
+  // Whoever says nothing of it leaves it latched: what came of the step is kept all the same.
+  await resetOwn().catch((error: unknown) => {
+    if (!(error instanceof Skipped || error instanceof Left)) throw error;
+  });
   return { item: item.key, digest: item.digest, who, wallMs: wallMs(), stated, ...came };
+}
+
+/**
+ * What is latched is reset: what protects nothing but an isolated load, because the step itself was its cause; all else once
+ * somebody has looked and says what they saw.
+ * @throws Skipped, Left
+ */
+export async function lookedAt(
+  bench: Bench,
+  person: Person,
+  who: string,
+  trips: readonly string[],
+): Promise<void> {
+  const { plant } = bench;
+  const ofLoads = trips.filter((trip) => (rowOf(plant, trip)?.isolated ?? null) !== null);
+  await bench.reset(ofLoads, who, 'latched by a step of commissioning');
+  for (const trip of bench.latched().filter((one) => trips.includes(one))) {
+    const words = rowOf(plant, trip)?.words ?? message('the-row', { row: trip });
+    const seen = await person.ask('seen', message('commission-latched', { row: trip, words }), (text) =>
+      text.length >= SEEN_LEAST ? { meant: text } : { refused: message('name-and-sentence-needed') },
+    );
+    const left = await bench.reset([trip], who, seen);
+    if (left.length > 0) person.tell(message('commission-trips-left', { row: trip }));
+  }
 }
 
 async function outcome(step: () => Promise<Result>): Promise<Result | null> {

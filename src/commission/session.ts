@@ -6,14 +6,12 @@ import type { Core } from '../bridge/core.ts';
 import type { Farewell } from '../bridge/farewell.ts';
 import type { Log } from '../bridge/message.ts';
 import type { Settings } from '../bridge/packets.ts';
-import { rowOf } from '../control/guard/interlocks.ts';
-import { SEEN_LEAST } from '../control/guard/limits.ts';
 import type { State } from '../control/process/state.ts';
 import { message } from '../language/message.ts';
 import type { StationFile } from '../station/file/station.ts';
 import type { Plant } from '../station/plant.ts';
 import { Bench, Ended } from './bench.ts';
-import { guided } from './guide.ts';
+import { guided, lookedAt } from './guide.ts';
 import { type Item, itemsOf, type Stage } from './items.ts';
 import { Left, type Lines, Person } from './person.ts';
 import { changed, unifiedDiff } from './proposal.ts';
@@ -109,7 +107,9 @@ async function led(
     return 'left';
   }
   await Promise.race([bench.allOff(), bench.pause(QUIET_MS)]);
-  await looked(bench, person, who);
+  // What was shut down before, one at a time.
+  person.about('');
+  await lookedAt(bench, person, who, bench.latched());
   const witness = await witnessOf(plant, settings, (forMs) => bridge.stayAway(forMs), bench.nowMs);
   try {
     let stage: Stage | null = null;
@@ -130,19 +130,6 @@ async function led(
     await witness.close();
   }
   return 'done';
-}
-
-/** What was shut down before, one at a time: somebody looks, says what they saw, and it is reset. */
-async function looked(bench: Bench, person: Person, who: string): Promise<void> {
-  for (const trip of bench.latched()) {
-    person.about('');
-    const words = rowOf(bench.plant, trip)?.words ?? message('the-row', { row: trip });
-    const seen = await person.ask('seen', message('commission-latched', { row: trip, words }), (text) =>
-      text.length >= SEEN_LEAST ? { meant: text } : { refused: message('name-and-sentence-needed') },
-    );
-    const left = await bench.reset([trip], who, seen);
-    if (left.length > 0) person.tell(message('commission-trips-left', { row: trip }));
-  }
 }
 
 /** What is not passed, in its order; with `only`, what was asked for even where it is. */

@@ -25,7 +25,7 @@ export interface Trial {
   readonly text: string;
   readonly witness: Witness;
   /** What this step shut down by what a person did by hand, reset by who stands there. */
-  readonly resetOwn: () => Promise<readonly string[]>;
+  readonly resetOwn: () => Promise<void>;
   /** Outputs whose load a person has isolated in this session. */
   readonly isolated: Set<string>;
 }

@@ -246,7 +246,7 @@ function personAt(hands: RigHands, mixingL: number): (question: string) => Promi
     const [item = '', key = ''] = question.split(' ');
     const [kind = '', id = ''] = item.split('/');
     if (key === 'accept') return 'yes';
-    if (item === 'seen') return 'all vats and the tray are as they should be';
+    if (item === 'seen' || key === 'seen') return 'all vats and the tray are as they should be';
     if (item === 'connected') {
       hands.connectAll();
       return '';

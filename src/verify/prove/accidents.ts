@@ -4,16 +4,15 @@ import { deriveRows } from '../../control/guard/interlocks.ts';
 import type { GuardState } from '../../control/guard/state.ts';
 import type { Plant } from '../../station/plant.ts';
 import { KINDS } from '../lost.ts';
-import { abstractedGuard } from './abstraction.ts';
-import { aloneUnder, modelAlone, repertoiresIn, rootsOf, type Stage, stageOf } from './alone.ts';
+import { aloneUnder, modelAlone, onward, repertoiresIn, rootsOf, type Stage, stageOf } from './alone.ts';
 import { faultsOf } from './alone-faults.ts';
 import { read, type WayThere } from './alone-moves.ts';
 import { type Defect, nameOf } from './defects.ts';
-import { DEEDS, hostileOf, type Repertoire } from './hostile.ts';
+import type { Repertoire } from './hostile.ts';
 import type { Model } from './model.ts';
 import { troublesOf } from './moves.ts';
 import { breachesOf } from './properties.ts';
-import { type Place, tick } from './tick.ts';
+import type { Place } from './tick.ts';
 
 export interface Accident {
   /** By its place among the station's. */
@@ -132,19 +131,10 @@ function comes(
   defects: readonly Defect[],
   { breach, root, moves }: WayThere,
 ): boolean {
-  const troubles = troublesOf(model, defects);
+  const going = { model, repertoire, troubles: troublesOf(model, defects) };
   let place = roots[root] as Place;
-  for (const one of moves) {
-    const { active, once, way, wants, deed } = read(one);
-    const choice = troubles.choiceOf({ active, once, way, helps: null });
-    const hostile = hostileOf(
-      model,
-      place.state,
-      choice.broken,
-      repertoire.wants[wants] ?? [],
-      DEEDS[deed] ?? 'nothing',
-    );
-    const after = tick(model, place, { ...choice, hostile }, abstractedGuard);
+  for (const move of moves) {
+    const after = onward(going, place, read(move));
     if (breachesOf(model, place, after).some(({ key }) => key === breach.key)) return true;
     place = after;
   }

@@ -239,7 +239,10 @@ function tries(search: Search, from: Reached, active: number, once: number): voi
         go(search, from, { active, once, way, wants, deed: DEEDS.indexOf(deed) });
 }
 
-function choiceOf({ model, repertoire, troubles }: Search, from: Place, move: Move): Choice {
+/** What a way needs to be gone. */
+export type Going = Pick<Search, 'model' | 'repertoire' | 'troubles'>;
+
+function choiceOf({ model, repertoire, troubles }: Going, from: Place, move: Move): Choice {
   const { active, once, way, wants, deed } = move;
   const choice = troubles.choiceOf({ active, once, way, helps: null });
   const wanted = repertoire.wants[wants] ?? [];
@@ -249,8 +252,8 @@ function choiceOf({ model, repertoire, troubles }: Search, from: Place, move: Mo
   };
 }
 
-const onward = (search: Search, from: Place, move: Move): Ticked =>
-  tick(search.model, from, choiceOf(search, from, move), abstractedGuard);
+export const onward = (going: Going, from: Place, move: Move): Ticked =>
+  tick(going.model, from, choiceOf(going, from, move), abstractedGuard);
 
 function go(search: Search, from: Reached, move: Move): void {
   search.transitions += 1;

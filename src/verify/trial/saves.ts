@@ -29,6 +29,8 @@ export interface SavesOptions {
   readonly seed?: number;
   /** A row that has saved the water so often is not looked for any more. */
   readonly enough?: number;
+  /** The same faults for every night; otherwise each draws its own. */
+  readonly troubles?: readonly Trouble[];
   /** These kinds only. */
   readonly kinds?: readonly string[];
   readonly workers?: number;
@@ -50,13 +52,14 @@ interface Job {
 }
 interface Data {
   readonly plant: Plant;
+  readonly troubles: readonly Trouble[] | null;
 }
 
 /** So many nights are given out at once; between them it is known which rows have saved often enough. */
 const ROUND = 32;
 
 export async function savesOf(plant: Plant, options: SavesOptions): Promise<Saves> {
-  const { seeds, seed = 1, enough = 10, kinds = KINDS, workers, onNight } = options;
+  const { seeds, seed = 1, troubles = null, enough = 10, kinds = KINDS, workers, onNight } = options;
   const rows: Record<string, { held: number; saved: number; example: (Save & { seed: number }) | null }> = {};
   for (const kind of KINDS) rows[kind] = { held: 0, saved: 0, example: null };
   const harms: HostileNight[] = [];
@@ -69,7 +72,7 @@ export async function savesOf(plant: Plant, options: SavesOptions): Promise<Save
     }));
     const nights = await spread<Job, HostileNight>({
       file: import.meta.url,
-      data: { plant } satisfies Data,
+      data: { plant, troubles } satisfies Data,
       jobs,
       ...(workers === undefined ? {} : { workers }),
       here: work,
@@ -90,12 +93,16 @@ export async function savesOf(plant: Plant, options: SavesOptions): Promise<Save
 }
 
 const work =
-  ({ plant }: Data) =>
+  ({ plant, troubles }: Data) =>
   ({ seed, wanted }: Job): HostileNight =>
-    nightOf(plant, seed, wanted);
+    nightOf(plant, seed, troubles ?? swarmFor(plant, seed, NIGHT_MS), wanted);
 
-function nightOf(plant: Plant, seed: number, wanted: readonly string[]): HostileNight {
-  const troubles = swarmFor(plant, seed, NIGHT_MS);
+function nightOf(
+  plant: Plant,
+  seed: number,
+  troubles: readonly Trouble[],
+  wanted: readonly string[],
+): HostileNight {
   const without = (lost: readonly string[]) => {
     const { findings, held } = runNight(structuredClone(plant), seed, troubles, {
       hostile: true,
